@@ -1,0 +1,2 @@
+//! The `pitchline` program.
+fn main() {}

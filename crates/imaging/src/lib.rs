@@ -1,0 +1,9 @@
+//! Planes of pixels, the door through which pictures come in, and pure operations on pixels. Knows nothing
+//! of fibres, files or limits.
+
+pub mod door;
+pub mod frame;
+pub mod plane;
+
+pub use frame::{Frame, Samples};
+pub use plane::Plane;

@@ -1,0 +1,1 @@
+//! Criteria, layouts and settings as checked TOML files.

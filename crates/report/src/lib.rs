@@ -1,0 +1,1 @@
+//! Records, schema, terminal text and maps.

@@ -1,0 +1,1 @@
+//! Made-up end faces with known truth.
