@@ -23,12 +23,28 @@ impl Verdict {
             Verdict::Ungraded => "ungraded",
         }
     }
+
+    /// The verdict of a whole: fails if a part fails; else ungraded if a part is, or if there is no part;
+    /// else passes.
+    pub fn of_parts(parts: impl IntoIterator<Item = Verdict>) -> Verdict {
+        let mut whole = None;
+        for part in parts {
+            whole = Some(match (whole, part) {
+                (Some(Verdict::Fail), _) | (_, Verdict::Fail) => Verdict::Fail,
+                (Some(Verdict::Ungraded), _) | (_, Verdict::Ungraded) => Verdict::Ungraded,
+                _ => Verdict::Pass,
+            });
+        }
+        whole.unwrap_or(Verdict::Ungraded)
+    }
 }
 
 /// Why a position or the array fails or is ungraded.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reason {
-    /// A stable code: `too-many`, `too-large`, `undecided-by-criteria`, `not-sharp-enough`, or a flaw's code.
+    /// A stable code: `too-many` (more than a number allowed above zero, or any where none of any size is),
+    /// `too-large` (any in a band of sizes where none is allowed), `undecided-by-criteria`,
+    /// `not-sharp-enough`, `unmeasured-feature`, `no-positions`, or a flaw's code.
     pub code: String,
     /// One sentence.
     pub text: String,
@@ -49,8 +65,15 @@ pub struct Finding {
     pub counted: Vec<FeatureId>,
     /// Pass, fail, or ungraded where the criteria do not decide.
     pub verdict: Verdict,
-    /// Where the limit comes from.
+    /// Where the limit comes from; a limit from memory says so here.
     pub source: Source,
+}
+
+impl Finding {
+    /// How many features of the band were observed.
+    pub fn observed(&self) -> usize {
+        self.counted.len()
+    }
 }
 
 /// The grade of one position.
@@ -64,8 +87,12 @@ pub struct FibreGrade {
     pub reasons: Vec<Reason>,
     /// Each rule of the criteria, held or broken; empty if nothing could be counted.
     pub findings: Vec<Finding>,
-    /// The zone whose limit each feature is held to, by feature; none if it lies outside every zone.
+    /// The zone whose limit each feature is held to, by feature; the innermost where the criteria hold it to
+    /// several; none if it is held to no zone. Told for ungraded positions too.
     pub zones: Vec<(FeatureId, Option<String>)>,
+    /// Features whose size lies within its standard uncertainty of a limit that decides the verdict, in
+    /// order of id: a size within that uncertainty would give this position another verdict.
+    pub near_limit: Vec<FeatureId>,
 }
 
 /// The grade of the array.
