@@ -1,7 +1,7 @@
 //! What is allowed: zones, bands of size with the number allowed in each, and the rules of counting. Made
 //! from a file by `profile`, which checks that bands neither overlap nor leave a gap.
 
-use terms::Um;
+use terms::{Kind, Um};
 
 /// How sure a value is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,6 +16,23 @@ pub enum Faith {
     FromMemory,
     /// The user's own rule.
     House,
+}
+
+impl Faith {
+    /// Every faith, surest first.
+    pub const ALL: [Faith; 5] =
+        [Faith::Verified, Faith::SingleSource, Faith::Abstract, Faith::FromMemory, Faith::House];
+
+    /// The word used in files and outputs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Faith::Verified => "verified",
+            Faith::SingleSource => "single-source",
+            Faith::Abstract => "abstract",
+            Faith::FromMemory => "from-memory",
+            Faith::House => "house",
+        }
+    }
 }
 
 /// Where a value comes from.
@@ -69,6 +86,27 @@ pub enum Subject {
     Defects,
 }
 
+impl Subject {
+    /// Both subjects, in the order of the standard's tables.
+    pub const ALL: [Subject; 2] = [Subject::Scratches, Subject::Defects];
+
+    /// What a kind of feature is counted as.
+    pub const fn of(kind: Kind) -> Subject {
+        match kind {
+            Kind::Scratch => Subject::Scratches,
+            Kind::Particle | Kind::Pit | Kind::Film | Kind::Chip => Subject::Defects,
+        }
+    }
+
+    /// The word used in files and outputs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Subject::Scratches => "scratches",
+            Subject::Defects => "defects",
+        }
+    }
+}
+
 /// How many are allowed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Allowed {
@@ -95,6 +133,15 @@ pub struct Band {
     pub allowed: Allowed,
     /// Where the limit comes from.
     pub source: Source,
+}
+
+impl Band {
+    /// Whether a size belongs to the band; a size that is no number belongs to none.
+    pub fn holds(&self, size: Um) -> bool {
+        let above = if self.low_included { size >= self.low } else { size > self.low };
+        let below = self.high.is_none_or(|high| if self.high_included { size <= high } else { size < high });
+        above && below
+    }
 }
 
 /// The bands for one subject in one zone; together they cover every size from 0 up, once.
@@ -162,4 +209,16 @@ pub struct Criteria {
     pub rules: Vec<Rule>,
     /// How to count.
     pub counting: Counting,
+}
+
+impl Criteria {
+    /// The zone of that name.
+    pub fn zone(&self, name: &str) -> Option<&Zone> {
+        self.zones.iter().find(|zone| zone.name == name)
+    }
+
+    /// The rule for one subject in one zone.
+    pub fn rule(&self, zone: &str, subject: Subject) -> Option<&Rule> {
+        self.rules.iter().find(|rule| rule.zone == zone && rule.subject == subject)
+    }
 }

@@ -1,10 +1,18 @@
-//! Grading: a survey's catalogue and a set of criteria in, verdicts out. Pure; knows no pixel, file or clock.
+//! Grading: a survey's catalogue and a set of criteria in, verdicts out; and the verdicts told by the
+//! channels of a cable. Pure; knows no pixel, file or clock.
 
+mod count;
 pub mod criteria;
+mod engine;
+pub mod polarity;
 pub mod verdict;
+mod words;
+mod zones;
 
 pub use criteria::{
     Allowed, Band, ConnectorClass, Counting, Criteria, CrossingRule, Faith, Measure, Mode, Rule, Source,
     Subject, Zone,
 };
+pub use engine::grade;
+pub use polarity::{CableError, CableMap, Channel, Duplex, Strand, channels};
 pub use verdict::{ArrayGrade, FibreGrade, Finding, Reason, Verdict};

@@ -1,0 +1,98 @@
+//! From a survey and criteria to the grades of the positions and of the array.
+
+use crate::count::{Count, near_limit};
+use crate::criteria::Criteria;
+use crate::verdict::{ArrayGrade, FibreGrade, Reason, Verdict};
+use crate::words;
+use crate::zones::held_to;
+use terms::{Feature, FeatureId, Fibre, Flaw, Look, Site, Survey, Um};
+
+/// Grades every position of a survey and the array as a whole.
+///
+/// A position is ungraded, whatever was counted on it, if it is missing, if it or the whole picture has a
+/// flaw, or if the picture is not sharp enough there for these criteria: what such a picture shows may be
+/// its own making, and what it hides cannot be counted. So a mark that would fail a fully shown fibre does
+/// not fail a half hidden one; it keeps it from passing until it is pictured again. Elsewhere one broken
+/// rule fails the position, then an undecided band or an unmeasured feature leaves it ungraded, and only
+/// what remains passes.
+///
+/// Sizes are compared with the limits as they were measured (simple acceptance, JCGM 106:2012); features
+/// so near to a limit that their uncertainty could turn the verdict are named in `near_limit`.
+pub fn grade(survey: &Survey, criteria: &Criteria) -> ArrayGrade {
+    let picture = &survey.quality.flaws;
+    let positions: Vec<FibreGrade> =
+        survey.sites.iter().map(|site| grade_site(site, picture, criteria)).collect();
+    let mut reasons: Vec<Reason> = picture.iter().map(flawed).collect();
+    if positions.is_empty() {
+        let text = "the survey holds no position; check the layout".to_owned();
+        reasons.push(Reason { code: "no-positions".to_owned(), text });
+    }
+    ArrayGrade { verdict: Verdict::of_parts(positions.iter().map(|p| p.verdict)), reasons, positions }
+}
+
+fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria) -> FibreGrade {
+    match &site.look {
+        Look::Missing(flaw) => ungraded(site.position, vec![flawed(flaw)], vec![]),
+        Look::Found(fibre) => {
+            let zones = zones(&fibre.features, criteria);
+            let unfit = unfit(fibre, picture, criteria.counting.must_see);
+            if unfit.is_empty() {
+                grade_features(site.position, &fibre.features, zones, criteria)
+            } else {
+                ungraded(site.position, unfit, zones)
+            }
+        }
+    }
+}
+
+type Zones = Vec<(FeatureId, Option<String>)>;
+
+fn zones(features: &[Feature], criteria: &Criteria) -> Zones {
+    let innermost = |feature| held_to(feature, criteria).first().map(|zone| zone.name.clone());
+    features.iter().map(|feature| (feature.id, innermost(feature))).collect()
+}
+
+fn ungraded(position: u16, reasons: Vec<Reason>, zones: Zones) -> FibreGrade {
+    FibreGrade { position, verdict: Verdict::Ungraded, reasons, findings: vec![], zones, near_limit: vec![] }
+}
+
+fn flawed(flaw: &Flaw) -> Reason {
+    Reason { code: flaw.code().to_owned(), text: flaw.to_string() }
+}
+
+/// Why nothing can be counted on a fibre; the picture's flaws only where it has none of its own.
+fn unfit(fibre: &Fibre, picture: &[Flaw], must_see: Um) -> Vec<Reason> {
+    let flaws = if fibre.flaws.is_empty() { picture } else { &fibre.flaws };
+    let reasons: Vec<Reason> = flaws.iter().map(flawed).collect();
+    if reasons.is_empty() { words::not_sharp_enough(fibre, must_see).into_iter().collect() } else { reasons }
+}
+
+fn grade_features(position: u16, features: &[Feature], zones: Zones, criteria: &Criteria) -> FibreGrade {
+    let (measured, unmeasured): (Vec<&Feature>, Vec<&Feature>) =
+        features.iter().partition(|feature| is_measured(feature));
+    let count = Count::of(&measured, criteria);
+    let gap = (!unmeasured.is_empty()).then_some(Verdict::Ungraded);
+    let verdict = Verdict::of_parts([count.verdict()].into_iter().chain(gap));
+    let of = |verdict| count.tallies.iter().filter(move |tally| tally.verdict() == verdict);
+    let reasons = match verdict {
+        Verdict::Pass => vec![],
+        Verdict::Fail => of(Verdict::Fail).map(words::broken).collect(),
+        Verdict::Ungraded => of(Verdict::Ungraded)
+            .map(words::undecided)
+            .chain(count.in_no_band.iter().map(|feature| words::in_no_band(feature)))
+            .chain(unmeasured.into_iter().map(words::unmeasured))
+            .chain(criteria.rules.is_empty().then(words::no_rule))
+            .collect(),
+    };
+    let findings = count.tallies.iter().map(|tally| tally.finding()).collect();
+    let near_limit = near_limit(&measured, criteria, &count);
+    FibreGrade { position, verdict, reasons, findings, zones, near_limit }
+}
+
+/// Whether every number that a verdict rests on is one.
+fn is_measured(feature: &Feature) -> bool {
+    let numbers = [feature.size.0, feature.u.0, feature.reach.inner.0, feature.reach.outer.0];
+    let ordered = feature.reach.inner <= feature.reach.outer;
+    let placed = feature.centre.radius().is_finite();
+    numbers.iter().all(|number| number.is_finite() && *number >= 0.0) && ordered && placed
+}

@@ -1,0 +1,165 @@
+//! The sentences of grading: bands, limits and reasons in plain words.
+
+use crate::count::Tally;
+use crate::criteria::{Allowed, Band, Subject};
+use crate::verdict::Reason;
+use std::fmt;
+use terms::{Feature, Fibre, Kind, Um};
+
+impl fmt::Display for Allowed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Allowed::Any => f.write_str("any number"),
+            Allowed::AtMost(0) => f.write_str("none"),
+            Allowed::AtMost(limit) => write!(f, "at most {limit}"),
+            Allowed::Undecided => f.write_str("not decided"),
+        }
+    }
+}
+
+/// A band with its subject, e.g. "scratches over 3 um wide", "defects of 2 to 5 um".
+pub(crate) fn band(band: &Band, subject: Subject) -> String {
+    format!("{}{}", subject.word(), sizes(band, subject).unwrap_or_else(|| any_size(subject)))
+}
+
+fn any_size(subject: Subject) -> String {
+    match subject {
+        Subject::Scratches => " of any width".to_owned(),
+        Subject::Defects => " of any size".to_owned(),
+    }
+}
+
+/// The sizes of a band with a leading space; none if it holds every size. Limits are written in full, never
+/// rounded.
+fn sizes(band: &Band, subject: Subject) -> Option<String> {
+    let (of, wide) = match subject {
+        Subject::Scratches => ("", " wide"),
+        Subject::Defects => ("of ", ""),
+    };
+    let low = band.low.0;
+    let from_zero = low == 0.0 && band.low_included;
+    let range = match (from_zero, band.high.map(Um::get), band.low_included, band.high_included) {
+        (true, None, ..) => return None,
+        (true, Some(high), _, true) => format!("up to {high} um"),
+        (true, Some(high), _, false) => format!("under {high} um"),
+        (false, None, true, _) => format!("{of}{low} um or more"),
+        (false, None, false, _) => format!("over {low} um"),
+        (false, Some(high), true, true) => format!("{of}{low} to {high} um"),
+        (false, Some(high), true, false) => format!("from {low} to under {high} um"),
+        (false, Some(high), false, true) => format!("over {low} and up to {high} um"),
+        (false, Some(high), false, false) => format!("over {low} and under {high} um"),
+    };
+    Some(format!(" {range}{wide}"))
+}
+
+/// Why a band fails: what, where, how large, against which limit.
+pub(crate) fn broken(tally: &Tally) -> Reason {
+    let limit = tally.band.allowed;
+    let whole_range = sizes(tally.band, tally.rule.subject).is_none();
+    let code = if limit == Allowed::AtMost(0) && !whole_range { "too-large" } else { "too-many" };
+    Reason {
+        code: code.to_owned(),
+        text: format!("{}, {limit} allowed ({})", observed(tally), extreme(tally)),
+    }
+}
+
+/// Why a band with features in it decides nothing.
+pub(crate) fn undecided(tally: &Tally) -> Reason {
+    let text = format!(
+        "{}: the criteria do not decide this band ({}); grade by criteria that do",
+        observed(tally),
+        extreme(tally)
+    );
+    Reason { code: "undecided-by-criteria".to_owned(), text }
+}
+
+/// Why a feature that no band holds decides nothing.
+pub(crate) fn in_no_band(feature: &Feature) -> Reason {
+    let text = format!(
+        "the criteria have no limit for a {} of {} where one was seen; mend the criteria file",
+        feature.kind, feature.size
+    );
+    Reason { code: "undecided-by-criteria".to_owned(), text }
+}
+
+/// Why a feature whose numbers are no numbers allows no verdict.
+pub(crate) fn unmeasured(feature: &Feature) -> Reason {
+    let text = format!(
+        "the {} numbered {} could not be measured; take the picture again",
+        feature.kind, feature.id.0
+    );
+    Reason { code: "unmeasured-feature".to_owned(), text }
+}
+
+/// Why criteria without a rule decide nothing.
+pub(crate) fn no_rule() -> Reason {
+    let text = "the criteria hold no rule; mend the criteria file".to_owned();
+    Reason { code: "undecided-by-criteria".to_owned(), text }
+}
+
+/// Why the picture is not sharp enough for the criteria, if it is not: the smallest mark that would be seen,
+/// or the blur itself, is larger than the mark that must be seen.
+pub(crate) fn not_sharp_enough(fibre: &Fibre, must_see: Um) -> Option<Reason> {
+    let too_large = |length: Um| length.0.is_nan() || length > must_see;
+    let what = if too_large(fibre.smallest_visible) {
+        format!("the smallest mark that would be seen here is {}", seen(fibre.smallest_visible, must_see))
+    } else if too_large(fibre.blur) {
+        format!("the picture is blurred by {} here", seen(fibre.blur, must_see))
+    } else {
+        return None;
+    };
+    let text = format!(
+        "{what}, and these criteria need marks of {} um to be seen; take a sharper picture",
+        must_see.0
+    );
+    Some(Reason { code: "not-sharp-enough".to_owned(), text })
+}
+
+fn seen(length: Um, must_see: Um) -> String {
+    if length.0.is_finite() { rounded(length, |rounded| rounded > must_see) } else { "not known".to_owned() }
+}
+
+/// "2 scratches over 3 um wide in zone A".
+fn observed(tally: &Tally) -> String {
+    let sizes = sizes(tally.band, tally.rule.subject).unwrap_or_default();
+    format!("{}{sizes} in zone {}", number_of(&tally.features), tally.rule.zone)
+}
+
+/// "2 scratches", "1 pit", "4 defects (3 particles, 1 pit)".
+fn number_of(features: &[&Feature]) -> String {
+    const KINDS: [Kind; 5] = [Kind::Scratch, Kind::Particle, Kind::Pit, Kind::Film, Kind::Chip];
+    let parts: Vec<String> = KINDS
+        .into_iter()
+        .filter_map(|kind| match features.iter().filter(|feature| feature.kind == kind).count() {
+            0 => None,
+            1 => Some(format!("1 {kind}")),
+            n if kind == Kind::Scratch => Some(format!("{n} {kind}es")),
+            n => Some(format!("{n} {kind}s")),
+        })
+        .collect();
+    match parts.as_slice() {
+        [one] => one.clone(),
+        several => format!("{} defects ({})", features.len(), several.join(", ")),
+    }
+}
+
+/// "widest 4.2 um", "largest 12.0 um", "4.2 um" for one alone.
+fn extreme(tally: &Tally) -> String {
+    let largest =
+        tally.features.iter().map(|feature| feature.size).fold(Um(0.0), |a, b| if b > a { b } else { a });
+    let size = rounded(largest, |size| tally.band.holds(size));
+    match (tally.features.len(), tally.rule.subject) {
+        (1, _) => size,
+        (_, Subject::Scratches) => format!("widest {size}"),
+        (_, Subject::Defects) => format!("largest {size}"),
+    }
+}
+
+/// A length with one decimal, or with as many as it takes for the rounded figure to lie on the same side of
+/// a limit as the length itself.
+fn rounded(value: Um, same_side: impl Fn(Um) -> bool) -> String {
+    (1..6)
+        .map(|digits| format!("{:.digits$}", value.0))
+        .find(|text| text.parse().is_ok_and(|number| same_side(Um(number))))
+        .map_or_else(|| format!("{} um", value.0), |text| format!("{text} um"))
+}
