@@ -117,7 +117,7 @@ impl Cloud {
         let weighted = weigh(points, weights)?;
         let weight: f64 = weighted.iter().map(|p| p.2).sum();
         let mean_of =
-            |f: &dyn Fn(&(f64, f64, f64)) -> f64| weighted.iter().map(|p| p.2 * f(p)).sum::<f64>() / total;
+            |f: &dyn Fn(&(f64, f64, f64)) -> f64| weighted.iter().map(|p| p.2 * f(p)).sum::<f64>() / weight;
         let mean = (mean_of(&|p| p.0), mean_of(&|p| p.1));
         let spread = mean_of(&|p| (p.0 - mean.0).powi(2) + (p.1 - mean.1).powi(2)).sqrt();
         if spread <= 0.0 {
