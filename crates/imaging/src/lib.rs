@@ -4,6 +4,7 @@
 pub mod door;
 pub mod frame;
 pub mod plane;
+pub mod regions;
 
 pub use frame::{Frame, Samples};
 pub use plane::Plane;
