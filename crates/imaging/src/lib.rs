@@ -1,7 +1,9 @@
 //! Planes of pixels, the door through which pictures come in, and pure operations on pixels. Knows nothing
 //! of fibres, files or limits.
 
+pub mod blur;
 pub mod door;
+pub mod edges;
 pub mod frame;
 pub mod plane;
 pub mod regions;
