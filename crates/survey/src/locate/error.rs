@@ -1,0 +1,72 @@
+//! Why no lattice could be told from a picture, each in one sentence that says how to mend it.
+
+/// The picture and the layout do not go together, or the picture shows no array.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum LocateError {
+    /// Nothing that keeps the law of an array.
+    #[error(
+        "no row of fibres was found in this picture: take it of the end face itself, focused, with at least \
+         three fibres of the row in view"
+    )]
+    NoRow,
+    /// One circle and no row.
+    #[error(
+        "the picture shows one fibre, not an array: take it so that at least three fibres of the row are in view"
+    )]
+    OneFibre,
+    /// More rows than the layout has.
+    #[error(
+        "the picture shows more rows of fibres than layout {layout} has ({rows}): choose the layout of this \
+         connector with --layout"
+    )]
+    MoreRows {
+        /// The layout's id.
+        layout: String,
+        /// Rows of the layout.
+        rows: u16,
+    },
+    /// Fewer rows than the layout has.
+    #[error(
+        "the picture shows bare ferrule where layout {layout} has a row of fibres: choose the layout of this \
+         connector with --layout"
+    )]
+    FewerRows {
+        /// The layout's id.
+        layout: String,
+    },
+    /// A row that is longer than the layout's.
+    #[error(
+        "the picture shows a row of at least {seen} fibres, layout {layout} has {columns}: choose the layout \
+         of this connector with --layout"
+    )]
+    LongerRow {
+        /// The layout's id.
+        layout: String,
+        /// Sites from the first to the last fibre seen in a row.
+        seen: usize,
+        /// Columns of the layout.
+        columns: u16,
+    },
+    /// A whole row that is shorter than the layout's.
+    #[error(
+        "the picture shows one row of {seen} between bare ferrule, layout {layout} has {columns}: choose the \
+         layout of this connector with --layout"
+    )]
+    ShorterRow {
+        /// The layout's id.
+        layout: String,
+        /// Sites from the first to the last fibre seen in a row.
+        seen: usize,
+        /// Columns of the layout.
+        columns: u16,
+    },
+    /// Fibres at sites that the layout leaves empty.
+    #[error(
+        "the picture shows fibres at sites that layout {layout} leaves empty: choose the layout of this \
+         connector with --layout"
+    )]
+    Stray {
+        /// The layout's id.
+        layout: String,
+    },
+}

@@ -1,0 +1,47 @@
+//! The coarse planes that the search looks at, and how their pixels lie on the frame's.
+
+use imaging::{Frame, Plane};
+
+/// The longest side of the base plane, pixels: wide enough that a cladding keeps a radius of some six
+/// pixels in a picture of the whole 6.4 mm face.
+const BASE_SIDE: usize = 1100;
+
+/// Planes with a side shorter than this hold no array.
+const LEAST_SIDE: usize = 24;
+
+/// One plane of the pyramid, each pixel the mean of `factor` x `factor` pixels of the frame.
+#[derive(Clone, Debug)]
+pub(crate) struct Level {
+    /// Luminance from 0 to 1.
+    pub plane: Plane<f32>,
+    /// Frame pixels along the side of one pixel of this plane.
+    pub factor: f64,
+}
+
+impl Level {
+    /// The finest plane that is searched; none for a picture without pixels.
+    pub fn base(frame: &Frame) -> Option<Level> {
+        let factor = frame.width().max(frame.height()).div_ceil(BASE_SIDE).max(1);
+        Some(Level { plane: frame.shrunk(factor)?, factor: factor as f64 })
+    }
+
+    /// A coordinate of this plane as a coordinate of the frame.
+    pub fn to_frame(&self, v: f64) -> f64 {
+        (v + 0.5) * self.factor - 0.5
+    }
+
+    /// This plane at half the resolution; none when nothing worth searching is left.
+    pub fn halved(&self) -> Option<Level> {
+        let (width, height) = (self.plane.width() / 2, self.plane.height() / 2);
+        if width.max(height) < LEAST_SIDE || width.min(height) < 4 {
+            return None;
+        }
+        let mut data = Vec::with_capacity(width * height);
+        for y in 0..height {
+            let (a, b) = (self.plane.row(2 * y), self.plane.row(2 * y + 1));
+            let pairs = a.chunks_exact(2).zip(b.chunks_exact(2)).take(width);
+            data.extend(pairs.map(|(p, q)| (p[0] + p[1] + q[0] + q[1]) * 0.25));
+        }
+        Some(Level { plane: Plane::from_vec(width, height, data)?, factor: self.factor * 2.0 })
+    }
+}

@@ -1,0 +1,189 @@
+//! The evidence for one circular edge: radial profiles across an expected circle, the place and height of
+//! the step on each, and how much of the circumference agrees with one circle.
+
+use imaging::Plane;
+
+/// Directions in which profiles are taken.
+pub(crate) const RAYS: usize = 64;
+/// Samples of a profile.
+const SAMPLES: usize = 21;
+/// Distance of samples, as a share of the radius.
+const PITCH: f64 = 0.0233;
+/// Index of the sample on the expected circle.
+const MIDDLE: usize = SAMPLES / 2;
+/// Steps are searched this many samples to either side of the expected circle.
+const REACH: usize = 6;
+
+/// Which way luminance steps at the edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Polarity {
+    /// The disc is brighter than what lies next to it.
+    Bright,
+    /// The disc is darker.
+    Dark,
+}
+
+/// A circle, pixels of the plane it was seen in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Circle {
+    pub x: f64,
+    pub y: f64,
+    pub radius: f64,
+}
+
+/// One profile's strongest step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Step {
+    /// Direction of the profile.
+    pub cos: f64,
+    /// Direction of the profile.
+    pub sin: f64,
+    /// Distance of the step from the expected centre over the expected radius, less 1.
+    pub beyond: f64,
+    /// Its height, luminance.
+    pub height: f32,
+}
+
+/// The strongest steps of one polarity across the expected circle; profiles that leave the plane are left out.
+pub(crate) fn steps(plane: &Plane<f32>, expected: Circle, polarity: Polarity) -> Vec<Step> {
+    let mut found = Vec::with_capacity(RAYS);
+    for ray in 0..RAYS {
+        let (sin, cos) = (ray as f64 * std::f64::consts::TAU / RAYS as f64).sin_cos();
+        if let Some(profile) = profile(plane, expected, cos, sin) {
+            let (beyond, height) = strongest(&profile, polarity);
+            found.push(Step { cos, sin, beyond, height });
+        }
+    }
+    found
+}
+
+fn profile(plane: &Plane<f32>, c: Circle, cos: f64, sin: f64) -> Option<[f32; SAMPLES]> {
+    let at = |s: f64| (c.x + s * c.radius * cos, c.y + s * c.radius * sin);
+    let inside = |(x, y): (f64, f64)| {
+        x >= 0.0 && y >= 0.0 && x <= (plane.width() - 1) as f64 && y <= (plane.height() - 1) as f64
+    };
+    let share = |k: usize| 1.0 + (k as f64 - MIDDLE as f64) * PITCH;
+    if !(inside(at(share(0))) && inside(at(share(SAMPLES - 1)))) {
+        return None;
+    }
+    let mut values = [0.0; SAMPLES];
+    for (k, value) in values.iter_mut().enumerate() {
+        let (x, y) = at(share(k));
+        *value = plane.sample(x, y);
+    }
+    Some(values)
+}
+
+fn strongest(p: &[f32; SAMPLES], polarity: Polarity) -> (f64, f32) {
+    let sign = if polarity == Polarity::Bright { 1.0 / 3.0 } else { -1.0 / 3.0 };
+    let step = |k: usize| sign * (p[k - 3] + p[k - 2] + p[k - 1] - p[k + 1] - p[k + 2] - p[k + 3]);
+    let mut best = (MIDDLE, f32::MIN);
+    for k in MIDDLE - REACH..=MIDDLE + REACH {
+        let height = step(k);
+        if height > best.1 {
+            best = (k, height);
+        }
+    }
+    let (k, height) = best;
+    let (before, after) = (step(k - 1), step(k + 1));
+    let bend = before + after - 2.0 * height;
+    let shift = if bend < -1e-9 { (0.5 * (before - after) / bend).clamp(-0.5, 0.5) } else { 0.0 };
+    ((k as f64 - MIDDLE as f64 + f64::from(shift)) * PITCH, height)
+}
+
+/// A circle through steps, and the share of the profiles that lie on it with a step above the threshold.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Rim {
+    /// The fitted circle, or the expected one where the steps cannot carry a fit.
+    pub circle: Circle,
+    /// Share of the profiles in view that agree.
+    pub share: f64,
+    /// Profiles in view over all profiles.
+    pub in_view: f64,
+}
+
+/// How far from the fitted circle a step may lie to agree with it, as a share of the radius.
+const AGREES: f64 = 0.05;
+
+/// The edge about an expected circle. Fits a circle if at least 60 % of the circumference is in view.
+pub(crate) fn rim(plane: &Plane<f32>, expected: Circle, polarity: Polarity, threshold: f32) -> Rim {
+    let steps = steps(plane, expected, polarity);
+    let in_view = steps.len() as f64 / RAYS as f64;
+    let strong: Vec<&Step> = steps.iter().filter(|s| s.height > threshold).collect();
+    let fit = if in_view >= 0.6 { fitted(&strong) } else { (0.0, 0.0, 0.0) };
+    let agree = strong.iter().filter(|s| residual(s, fit).abs() < AGREES).count();
+    let circle = Circle {
+        x: expected.x + fit.0 * expected.radius,
+        y: expected.y + fit.1 * expected.radius,
+        radius: expected.radius * (1.0 + fit.2),
+    };
+    let share = if steps.is_empty() { 0.0 } else { agree as f64 / steps.len() as f64 };
+    Rim { circle, share, in_view }
+}
+
+fn residual(s: &Step, (dx, dy, dr): (f64, f64, f64)) -> f64 {
+    s.beyond - dx * s.cos - dy * s.sin - dr
+}
+
+/// Shift of the centre and growth of the radius, over the radius, by least squares on the steps near the
+/// median, then on those near the fit.
+fn fitted(strong: &[&Step]) -> (f64, f64, f64) {
+    if strong.len() < RAYS / 6 {
+        return (0.0, 0.0, 0.0);
+    }
+    let mut fit = (0.0, 0.0, f64::from(median(strong.iter().map(|s| s.beyond as f32).collect())));
+    for play in [0.12, 0.06, 0.04] {
+        let near: Vec<&&Step> = strong.iter().filter(|s| residual(s, fit).abs() < play).collect();
+        match least_squares(&near) {
+            Some(next) if next.0.hypot(next.1) < 0.2 => fit = next,
+            _ => break,
+        }
+    }
+    fit
+}
+
+/// Solves beyond = dx cos + dy sin + dr over the steps.
+fn least_squares(steps: &[&&Step]) -> Option<(f64, f64, f64)> {
+    if steps.len() < 8 {
+        return None;
+    }
+    let mut m = [[0.0f64; 4]; 3];
+    for s in steps {
+        let row = [s.cos, s.sin, 1.0];
+        for (i, line) in m.iter_mut().enumerate() {
+            for (j, value) in row.iter().enumerate() {
+                line[j] += row[i] * value;
+            }
+            line[3] += row[i] * s.beyond;
+        }
+    }
+    solved(m).map(|[dx, dy, dr]| (dx, dy, dr))
+}
+
+/// Gauss elimination of a 3 x 4 system; none if it is near singular.
+fn solved(mut m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
+    for i in 0..3 {
+        let pivot = (i..3).max_by(|&a, &b| m[a][i].abs().total_cmp(&m[b][i].abs()))?;
+        m.swap(i, pivot);
+        if m[i][i].abs() < 0.5 {
+            return None;
+        }
+        for other in 0..3 {
+            if other != i {
+                let factor = m[other][i] / m[i][i];
+                let row = m[i];
+                m[other].iter_mut().zip(row).for_each(|(v, r)| *v -= factor * r);
+            }
+        }
+    }
+    Some([m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]])
+}
+
+/// Upper median; 0 of nothing.
+pub(crate) fn median(mut values: Vec<f32>) -> f32 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let middle = values.len() / 2;
+    *values.select_nth_unstable_by(middle, f32::total_cmp).1
+}
