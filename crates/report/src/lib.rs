@@ -1,1 +1,10 @@
-//! Records, schema, terminal text and maps.
+//! What is told about a graded face: the versioned record and its schema, terminal text, and the map as SVG
+//! and PNG. Decides nothing: every verdict comes from `grade`, every number from the survey. Touches no file.
+
+pub mod json;
+pub mod record;
+pub mod schema;
+mod tell;
+pub mod terminal;
+
+pub use record::{FaceInputs, FaceRecord, SourceInfo};

@@ -1,0 +1,254 @@
+//! A survey and its grade as a record: copies, rounds, and moves outlines into the picture. Decides nothing.
+
+use super::number::{self, PX, RATIO, SCALE, UM, pair, rounded};
+use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
+use super::*;
+use grade::{ArrayGrade, CableMap, Criteria, FibreGrade};
+use terms::{Feature, Fibre, Layout, Look, Pose, Site, Survey};
+
+/// Width from 10 % to 90 % of a step blurred by a Gaussian, in standard deviations: 2 * 1.28155, the normal
+/// distribution's 90 % point.
+const EDGE_PER_BLUR: f64 = 2.563_103;
+
+/// What a face's record is made from.
+#[derive(Clone, Debug)]
+pub struct FaceInputs<'a> {
+    /// What was seen.
+    pub survey: &'a Survey,
+    /// What it was graded.
+    pub grade: &'a ArrayGrade,
+    /// By which criteria.
+    pub criteria: &'a Criteria,
+    /// By which layout.
+    pub layout: &'a Layout,
+    /// The pictures, in order of step.
+    pub sources: Vec<SourceInfo>,
+    /// Version of the program.
+    pub tool_version: &'a str,
+    /// The cable behind the face, if one was stated.
+    pub cable: Option<&'a CableMap>,
+}
+
+impl FaceRecord {
+    /// The record of a graded face.
+    pub fn new(inputs: FaceInputs<'_>) -> FaceRecord {
+        let FaceInputs { survey, grade, criteria, layout, sources, tool_version, cable } = inputs;
+        let positions = survey.sites.iter().map(|site| position(site, survey, grade, layout)).collect();
+        FaceRecord {
+            schema: FACE_FORMAT.to_owned(),
+            tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
+            sources,
+            layout: survey.layout.clone(),
+            view: view(survey.view),
+            criteria: criteria_record(criteria),
+            scale: scale(survey),
+            quality: quality(survey, grade),
+            verdict: grade.verdict.into(),
+            positions,
+            polarity: cable.map(|cable| polarity(cable, grade)),
+            guides: survey.guides.into(),
+            face_marks: survey.face_marks.iter().map(face_mark).collect(),
+            poses: survey.poses.iter().map(pose_record).collect(),
+        }
+    }
+}
+
+fn view(view: terms::View) -> ViewRecord {
+    let key = match view.key {
+        terms::Key::Up => Key::Up,
+        terms::Key::Down => Key::Down,
+    };
+    ViewRecord { key, mirrored: view.mirrored }
+}
+
+fn criteria_record(criteria: &Criteria) -> CriteriaRecord {
+    let zones = criteria.zones.iter();
+    let bands = criteria.rules.iter().flat_map(|r| &r.bands);
+    let faiths = zones.map(|z| z.source.faith).chain(bands.map(|b| b.source.faith));
+    let counting = &criteria.counting;
+    CriteriaRecord {
+        id: criteria.id.clone(),
+        title: criteria.title.clone(),
+        document: criteria.document.clone(),
+        edition: criteria.edition.clone(),
+        faith: faiths.map(Faith::from).max().unwrap_or(Faith::House),
+        zones: criteria
+            .zones
+            .iter()
+            .map(|z| ZoneRecord { name: z.name.clone(), from_um: z.from.0, to_um: z.to.0 })
+            .collect(),
+        counting: CountingRecord {
+            defects_across: counting.defects_across.into(),
+            scratches_across: counting.scratches_across.into(),
+            measure: counting.measure.into(),
+            smallest_counted_um: counting.smallest_counted.0,
+            must_see_um: counting.must_see.0,
+            source: (&counting.source).into(),
+        },
+    }
+}
+
+fn scale(survey: &Survey) -> ScaleRecord {
+    let method = match survey.scale_source {
+        terms::ScaleSource::Lattice => ScaleMethod::Lattice,
+        terms::ScaleSource::Stated => ScaleMethod::Stated,
+    };
+    let exact = survey.scale;
+    ScaleRecord {
+        um_per_px: rounded(exact.um_per_px(), SCALE).unwrap_or(exact.um_per_px()),
+        standard_uncertainty: rounded(exact.standard_uncertainty(), SCALE).unwrap_or(0.0),
+        method,
+    }
+}
+
+fn quality(survey: &Survey, grade: &ArrayGrade) -> QualityRecord {
+    let blur = survey.quality.blur.map(|b| b.0);
+    let flaws = survey.quality.flaws.iter();
+    let mut reasons: Vec<ReasonRecord> =
+        flaws.map(|f| ReasonRecord { code: f.code().to_owned(), text: f.to_string() }).collect();
+    for reason in &grade.reasons {
+        if !reasons.iter().any(|r| r.code == reason.code) {
+            reasons.push(ReasonRecord { code: reason.code.clone(), text: reason.text.clone() });
+        }
+    }
+    QualityRecord {
+        edge_width_um: blur.and_then(|b| rounded(b * EDGE_PER_BLUR, UM)),
+        smallest_gradable_um: survey.quality.smallest_visible.and_then(|s| rounded(s.0, UM)),
+        gradable: grade.positions.iter().any(picture_suffices),
+        reasons,
+        blur_um: blur.and_then(|b| rounded(b, UM)),
+    }
+}
+
+fn polarity(cable: &CableMap, grade: &ArrayGrade) -> PolarityRecord {
+    let channels = grade::channels(grade, cable).into_iter().map(|channel| ChannelRecord {
+        near: channel.near,
+        far: channel.far,
+        verdict: channel.verdict.into(),
+        duplex: channel.duplex.map(|duplex| DuplexRecord {
+            number: duplex.number,
+            partner: duplex.partner,
+            verdict: duplex.verdict.into(),
+        }),
+    });
+    PolarityRecord {
+        cable: cable.id().to_owned(),
+        title: cable.title().to_owned(),
+        source: cable.source().into(),
+        channels: channels.collect(),
+    }
+}
+
+/// Whether the picture allowed a verdict here; the criteria may still have left one open.
+fn picture_suffices(fibre: &FibreGrade) -> bool {
+    let by_criteria = |reason: &grade::Reason| reason.code == "undecided-by-criteria";
+    fibre.verdict != grade::Verdict::Ungraded
+        || (!fibre.reasons.is_empty() && fibre.reasons.iter().all(by_criteria))
+}
+
+fn face_mark(mark: &terms::FaceMark) -> FaceMarkRecord {
+    FaceMarkRecord {
+        source: mark.source,
+        centre_um: pair(mark.centre, UM),
+        size_um: rounded(mark.size.0, UM),
+        contrast: rounded(mark.contrast, RATIO),
+        at_guide: mark.at_guide,
+    }
+}
+
+fn pose_record(pose: &Pose) -> PoseRecord {
+    let entry = |x: f64| rounded(x, SCALE).unwrap_or(0.0);
+    PoseRecord { origin_px: pair(pose.origin, PX), px_per_um: pose.matrix.map(|row| row.map(entry)) }
+}
+
+fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -> PositionRecord {
+    let fibre = match &site.look {
+        Look::Found(fibre) => Some(&**fibre),
+        Look::Missing(_) => None,
+    };
+    let grade = grade.positions.iter().find(|g| g.position == site.position);
+    PositionRecord {
+        position: site.position,
+        row: site.row,
+        column: site.column,
+        verdict: grade.map_or(Verdict::Ungraded, |g| g.verdict.into()),
+        reasons: grade.map_or_else(Vec::new, reasons),
+        source: fibre.map(|f| f.source),
+        centre_px: fibre.and_then(|f| pair(f.centre_px, PX)),
+        centre_u_um: fibre.and_then(|f| rounded(f.centre_u.0, UM)),
+        cladding_diameter_um: fibre.and_then(|f| rounded(f.diameter.0, UM)),
+        offset_um: fibre.and_then(|f| pair(f.offset, UM)),
+        nominal_um: nominal(site, layout),
+        blur_um: fibre.and_then(|f| rounded(f.blur.0, UM)),
+        smallest_visible_um: fibre.and_then(|f| rounded(f.smallest_visible.0, UM)),
+        core: fibre.map_or(Core::Unknown, |f| f.core.into()),
+        features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
+        findings: grade.map_or_else(Vec::new, findings),
+    }
+}
+
+fn nominal(site: &Site, layout: &Layout) -> [f64; 2] {
+    let place = layout.places.iter().find(|p| p.position == site.position);
+    let at = place.map_or_else(|| layout.site(site.row, site.column), |p| p.at);
+    number::pair(at, UM).unwrap_or_default()
+}
+
+fn reasons(grade: &FibreGrade) -> Vec<ReasonRecord> {
+    grade.reasons.iter().map(|r| ReasonRecord { code: r.code.clone(), text: r.text.clone() }).collect()
+}
+
+fn findings(grade: &FibreGrade) -> Vec<FindingRecord> {
+    grade
+        .findings
+        .iter()
+        .map(|f| FindingRecord {
+            zone: f.zone.clone(),
+            rule: f.rule.clone(),
+            limit: f.limit.to_string(),
+            observed: f.observed(),
+            verdict: f.verdict.into(),
+            subject: f.subject.into(),
+            counted: f.counted.iter().map(|id| id.0).collect(),
+            source: (&f.source).into(),
+        })
+        .collect()
+}
+
+fn features(fibre: &Fibre, grade: Option<&FibreGrade>, survey: &Survey) -> Vec<FeatureRecord> {
+    let pose = survey.poses.get(fibre.source);
+    let mut records: Vec<FeatureRecord> =
+        fibre.features.iter().map(|feature| feature_record(feature, fibre, grade, pose)).collect();
+    records.sort_by_key(|f| f.id);
+    records
+}
+
+fn feature_record(
+    feature: &Feature,
+    fibre: &Fibre,
+    grade: Option<&FibreGrade>,
+    pose: Option<&Pose>,
+) -> FeatureRecord {
+    let zone = grade.and_then(|g| g.zones.iter().find(|(id, _)| *id == feature.id));
+    let reach = [rounded(feature.reach.inner.0, UM), rounded(feature.reach.outer.0, UM)];
+    FeatureRecord {
+        id: feature.id.0,
+        kind: feature.kind.into(),
+        zone: zone.and_then(|(_, name)| name.clone()),
+        size_um: rounded(feature.size.0, UM),
+        u_um: rounded(feature.u.0, UM),
+        length_um: rounded(feature.length.0, UM),
+        centre_um: pair(feature.centre, UM),
+        contrast: rounded(feature.contrast, RATIO),
+        outline_px: pose.map_or_else(Vec::new, |pose| outline(feature, fibre, pose)),
+        reach_um: reach[0].zip(reach[1]).map(<[f64; 2]>::from),
+        near_limit: grade.is_some_and(|g| g.near_limit.contains(&feature.id)),
+    }
+}
+
+fn outline(feature: &Feature, fibre: &Fibre, pose: &Pose) -> Vec<[f64; 2]> {
+    let to_pixel = |p: &terms::Point<terms::FibreFrame>| {
+        let (x, y) = pose.vector(p.x, p.y);
+        pair(fibre.centre_px.moved(x, y), PX)
+    };
+    feature.outline.iter().filter_map(to_pixel).collect()
+}

@@ -1,0 +1,232 @@
+//! `face.json` as types. The schema is made from them; a key is added freely, and none is renamed or removed
+//! without a new version.
+
+mod build;
+mod number;
+mod position;
+mod words;
+
+pub use build::FaceInputs;
+pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
+pub use words::{Core, Crossing, Faith, Guides, Key, Kind, Measure, ScaleMethod, Subject, Verdict};
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Name and version of the format of [`FaceRecord`].
+pub const FACE_FORMAT: &str = "pitchline.face/1";
+
+/// One graded face. Lengths are micrometres, places in a picture pixels; numbers are finite or null.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "Graded face")]
+pub struct FaceRecord {
+    /// Name and version of this format.
+    #[schemars(extend("const" = FACE_FORMAT))]
+    pub schema: String,
+    /// The program that wrote it.
+    pub tool: Tool,
+    /// The pictures, in order of step.
+    pub sources: Vec<SourceInfo>,
+    /// Id of the layout.
+    pub layout: String,
+    /// What the user stated of the view.
+    pub view: ViewRecord,
+    /// The criteria and the counting rules chosen in them.
+    pub criteria: CriteriaRecord,
+    /// The scale; the same for every source.
+    pub scale: ScaleRecord,
+    /// How well the picture shows the face.
+    pub quality: QualityRecord,
+    /// Fails if a position fails; else ungraded if one is; else passes.
+    pub verdict: Verdict,
+    /// One for every populated position of the layout, in order of position.
+    pub positions: Vec<PositionRecord>,
+    /// The array's verdict told by channel; null if no cable was stated.
+    pub polarity: Option<PolarityRecord>,
+    /// What shows at the guide holes.
+    pub guides: Guides,
+    /// Marks on the ferrule, off the fibres, largest first: a reason to clean.
+    pub face_marks: Vec<FaceMarkRecord>,
+    /// Where the face lies in each source.
+    pub poses: Vec<PoseRecord>,
+}
+
+/// The program that wrote a document.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Tool {
+    /// Its name.
+    pub name: String,
+    /// Its version.
+    pub version: String,
+}
+
+/// One input picture.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SourceInfo {
+    /// File name.
+    pub file: String,
+    /// SHA-256 of the file's bytes, lower-case hexadecimal.
+    #[schemars(regex(pattern = r"^[0-9a-f]{64}$"))]
+    pub sha256: String,
+    /// Width in pixels.
+    pub width_px: u32,
+    /// Height in pixels.
+    pub height_px: u32,
+}
+
+/// How the camera shows the face, as stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct ViewRecord {
+    /// Where the key is.
+    pub key: Key,
+    /// Whether left and right are exchanged.
+    pub mirrored: bool,
+}
+
+/// The criteria graded by.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CriteriaRecord {
+    /// Id of the file.
+    pub id: String,
+    /// A line for people.
+    pub title: String,
+    /// The document.
+    pub document: String,
+    /// Its edition.
+    pub edition: String,
+    /// How sure the least sure of the limits is.
+    pub faith: Faith,
+    /// Zones from the inside out.
+    pub zones: Vec<ZoneRecord>,
+    /// Rules that the document leaves open, as chosen.
+    pub counting: CountingRecord,
+}
+
+/// A ring about the cladding's centre.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ZoneRecord {
+    /// Its name.
+    pub name: String,
+    /// Inner diameter, um.
+    pub from_um: f64,
+    /// Outer diameter, um.
+    pub to_um: f64,
+}
+
+/// The rules of counting that the document leaves open.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CountingRecord {
+    /// Defects that touch two zones.
+    pub defects_across: Crossing,
+    /// Scratches that touch two zones.
+    pub scratches_across: Crossing,
+    /// How defects are sized.
+    pub measure: Measure,
+    /// Features smaller than this are listed and not counted, um.
+    pub smallest_counted_um: f64,
+    /// The smallest mark that the picture must be able to show, um.
+    pub must_see_um: f64,
+    /// Where these choices come from.
+    pub source: SourceNote,
+}
+
+/// Micrometres per pixel.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct ScaleRecord {
+    /// Micrometres per pixel.
+    pub um_per_px: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// Where it came from.
+    pub method: ScaleMethod,
+}
+
+/// How well the picture as a whole shows the face.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct QualityRecord {
+    /// Width of the cladding's edge from 10 % to 90 % of its step (median over the fibres), um; null without
+    /// fibres.
+    pub edge_width_um: Option<f64>,
+    /// The smallest mark that is seen nine times in ten on every gradable fibre, um; null without one.
+    pub smallest_gradable_um: Option<f64>,
+    /// Whether the picture allows a verdict on at least one position.
+    pub gradable: bool,
+    /// Why it does not, or does for some positions only.
+    pub reasons: Vec<ReasonRecord>,
+    /// Standard deviation of the blur (median over the fibres), um; null without fibres.
+    pub blur_um: Option<f64>,
+}
+
+/// The array's verdicts told by the channels of the cable behind the face.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct PolarityRecord {
+    /// Id of the cable's polarity type.
+    pub cable: String,
+    /// The type in a line for people.
+    pub title: String,
+    /// Where the map comes from.
+    pub source: SourceNote,
+    /// One for each fibre of the cable, in order of its near position.
+    pub channels: Vec<ChannelRecord>,
+}
+
+/// One fibre of the cable behind the face.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct ChannelRecord {
+    /// Position on this face.
+    pub near: u16,
+    /// Position at the other end of the cable.
+    pub far: u16,
+    /// Verdict of the near position.
+    pub verdict: Verdict,
+    /// The duplex channel it belongs to; null if to none.
+    pub duplex: Option<DuplexRecord>,
+}
+
+/// The two fibres of a duplex channel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct DuplexRecord {
+    /// Its number, from 1.
+    pub number: u16,
+    /// The other near position of the channel.
+    pub partner: u16,
+    /// Fails if one of the two near positions does; else ungraded if one is; else passes.
+    pub verdict: Verdict,
+}
+
+/// A mark on the ferrule, off the fibres.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FaceMarkRecord {
+    /// Index into `sources`.
+    pub source: usize,
+    /// Where on the face, face frame, um: x right, y up with the key up, from the middle between the guide holes.
+    pub centre_um: Option<[f64; 2]>,
+    /// Smallest enclosing circle (diameter), um.
+    pub size_um: Option<f64>,
+    /// Signed contrast against the ferrule about it.
+    pub contrast: Option<f64>,
+    /// Whether it lies at a guide hole.
+    pub at_guide: bool,
+}
+
+/// Carries the face frame into a source: pixel = origin + matrix * face.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PoseRecord {
+    /// Pixel place of the face frame's origin.
+    pub origin_px: Option<[f64; 2]>,
+    /// Pixels per um: rows picture x, picture y; columns face x, face y.
+    pub px_per_um: [[f64; 2]; 2],
+}
+
+impl FaceRecord {
+    /// The document as JSON text: indented, keys in the order of the contract, a newline at the end.
+    pub fn to_json(&self) -> String {
+        // A record holds no map, so that nothing in it can fail to become JSON.
+        crate::json::to_text(self).unwrap_or_default()
+    }
+
+    /// Positions of that verdict, in order.
+    pub fn with_verdict(&self, verdict: Verdict) -> impl Iterator<Item = &PositionRecord> {
+        self.positions.iter().filter(move |p| p.verdict == verdict)
+    }
+}

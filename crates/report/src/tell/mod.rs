@@ -1,0 +1,157 @@
+//! What the terminal and the map both say about a record: the summary, the worst mark of a position and
+//! where it lies, and what to do next. Words only; every verdict is the record's.
+
+mod advice;
+
+pub use advice::advice;
+
+use crate::record::{FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict};
+
+/// A feature nearer to the cladding's centre than this (um) is said to lie at the centre: a direction would
+/// rest on the last micrometre.
+const AT_CENTRE_UM: f64 = 4.0;
+
+/// "2 of 12 positions fail, 1 is ungraded".
+pub fn summary(record: &FaceRecord) -> String {
+    let count = |verdict| record.with_verdict(verdict).count();
+    let (failed, open, all) = (count(Verdict::Fail), count(Verdict::Ungraded), record.positions.len());
+    let ungraded = |n: usize| format!("{n} {} ungraded", if n == 1 { "is" } else { "are" });
+    match (failed, open) {
+        (0, 0) => format!("all {all} positions pass"),
+        (0, n) if n == all => format!("none of the {all} positions could be graded"),
+        (0, n) => format!("of {all} positions none fails, {}", ungraded(n)),
+        (n, 0) => format!("{n} of {all} positions {}", fail(n)),
+        (n, m) => format!("{n} of {all} positions {}, {}", fail(n), ungraded(m)),
+    }
+}
+
+fn fail(n: usize) -> &'static str {
+    if n == 1 { "fails" } else { "fail" }
+}
+
+/// How the picture was taken and how it is shown: "shown key up; the picture was taken key down, mirrored".
+pub fn view(record: &FaceRecord) -> String {
+    match (record.view.key, record.view.mirrored) {
+        (Key::Up, false) => "shown key up, as the picture was taken".to_owned(),
+        (Key::Up, true) => "shown key up; the picture was taken mirrored".to_owned(),
+        (Key::Down, false) => "shown key up; the picture was taken key down".to_owned(),
+        (Key::Down, true) => "shown key up; the picture was taken key down and mirrored".to_owned(),
+    }
+}
+
+/// "IEC 61300-3-35 edition 2 (2015)".
+pub fn document(record: &FaceRecord) -> String {
+    let criteria = &record.criteria;
+    match criteria.edition.as_str() {
+        "" => criteria.document.clone(),
+        edition => format!("{} edition {edition}", criteria.document),
+    }
+}
+
+/// The mark that tells most about a position: of the features that break a rule, or where none does of those
+/// that are counted, the largest one of the innermost zone.
+pub fn worst(position: &PositionRecord) -> Option<&FeatureRecord> {
+    let broken = position.broken().flat_map(|f| largest(position, f)).next();
+    broken.or_else(|| {
+        let counted = position.features.iter().filter(|f| position.counts(f.id));
+        counted.max_by(|a, b| a.size_um.total_order(b.size_um))
+    })
+}
+
+/// The largest feature that a finding counts.
+fn largest<'a>(position: &'a PositionRecord, finding: &FindingRecord) -> Option<&'a FeatureRecord> {
+    let counted = finding.counted.iter().filter_map(|id| position.feature(*id));
+    counted.max_by(|a, b| a.size_um.total_order(b.size_um))
+}
+
+trait TotalOrder {
+    fn total_order(self, other: Self) -> std::cmp::Ordering;
+}
+
+impl TotalOrder for Option<f64> {
+    fn total_order(self, other: Self) -> std::cmp::Ordering {
+        let bare = |x: Option<f64>| x.unwrap_or(f64::NEG_INFINITY);
+        bare(self).total_cmp(&bare(other))
+    }
+}
+
+/// A size for a narrow column: one decimal below 10 um, none above.
+pub fn short_size(size_um: Option<f64>) -> String {
+    match size_um {
+        Some(size) if size < 9.95 => format!("{size:.1}"),
+        Some(size) => format!("{size:.0}"),
+        None => "?".to_owned(),
+    }
+}
+
+/// Where on the fibre a feature lies: "at 2 o'clock" with the key up, or "at the centre".
+pub fn place(feature: &FeatureRecord) -> Option<String> {
+    let [x, y] = feature.centre_um?;
+    if x.hypot(y) < AT_CENTRE_UM {
+        return Some("at the centre".to_owned());
+    }
+    let turns = x.atan2(y) / std::f64::consts::TAU;
+    let hour = (turns * 12.0).round().rem_euclid(12.0);
+    Some(format!("at {} o'clock", if hour < 0.5 { 12.0 } else { hour }))
+}
+
+/// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the first,
+/// which is the innermost zone's, with the number of the others.
+pub fn why(position: &PositionRecord) -> Option<String> {
+    let first = position.reasons.first()?;
+    let mut text = first.text.clone();
+    if let Some(finding) = position.broken().next() {
+        if let Some(at) = largest(position, finding).and_then(place) {
+            let of = if finding.observed > 1 { "the largest " } else { "" };
+            text.push_str(&format!(", {of}{at}"));
+        }
+        if finding.source.faith == Faith::FromMemory {
+            text.push_str(" [limit from memory]");
+        }
+    }
+    match position.reasons.len() {
+        1 => {}
+        n => text.push_str(&format!(" (and {} more)", n - 1)),
+    }
+    Some(text)
+}
+
+/// What is on a position that passes: "no marks", "2 marks, none over a limit; largest: particle 3.1 um".
+pub fn what_passes(position: &PositionRecord) -> String {
+    match (worst(position), position.features.len()) {
+        (_, 0) => "no marks".to_owned(),
+        (None, n) => format!("{}, none counted", marks(n)),
+        (Some(worst), n) => format!(
+            "{}, within the limits; largest: {} {} um",
+            marks(n),
+            worst.kind.word(),
+            short_size(worst.size_um)
+        ),
+    }
+}
+
+fn marks(n: usize) -> String {
+    if n == 1 { "1 mark".to_owned() } else { format!("{n} marks") }
+}
+
+/// Position numbers as people write them: "1-3, 7".
+pub fn numbers(positions: impl IntoIterator<Item = u16>) -> String {
+    let mut runs: Vec<(u16, u16)> = Vec::new();
+    for p in positions {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == p => *last = p,
+            _ => runs.push((p, p)),
+        }
+    }
+    let run = |(a, b): &(u16, u16)| match b - a {
+        0 => a.to_string(),
+        1 => format!("{a}, {b}"),
+        _ => format!("{a}-{b}"),
+    };
+    runs.iter().map(run).collect::<Vec<_>>().join(", ")
+}
+
+/// Kinds in words: "particle and film".
+fn kinds(kinds: &[Kind]) -> String {
+    kinds.iter().map(|k| k.word()).collect::<Vec<_>>().join(" and ")
+}

@@ -1,0 +1,114 @@
+//! A graded face in a few lines: the verdict first, then the rows, then each position that does not pass, and
+//! last what to do.
+
+use super::wrap::hanging;
+use super::{Style, row, token};
+use crate::record::{FaceRecord, ScaleMethod, Verdict};
+use crate::tell;
+
+/// The text, with a newline at its end. `written` names the files that were written, in words for people.
+pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
+    let mut out = headline(record, style);
+    out.push_str(&facts(record, style));
+    out.push('\n');
+    out.push_str(&row::rows(record, style));
+    out.push_str(&failing(record, style));
+    out.push_str(&ungraded(record, style));
+    out.push_str(&close_calls(record, style));
+    out.push_str(&channels(record, style));
+    out.push('\n');
+    out.push_str(&next(record, style));
+    if !written.is_empty() {
+        out.push_str(&hanging("Wrote: ", 7, &written.join(", "), style.columns()));
+    }
+    out
+}
+
+/// What to do, one sentence to a line.
+fn next(record: &FaceRecord, style: Style) -> String {
+    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
+    let sentences = tell::advice(record);
+    heads.zip(&sentences).map(|(head, sentence)| hanging(head, 7, sentence, style.columns())).collect()
+}
+
+fn headline(record: &FaceRecord, style: Style) -> String {
+    let word = format!("{} {}", token(record.verdict), record.verdict.word().to_uppercase());
+    let width = word.len() + 2;
+    hanging(
+        &format!("{}  ", style.paint(record.verdict, &word)),
+        width,
+        &tell::summary(record),
+        style.columns(),
+    )
+}
+
+fn facts(record: &FaceRecord, style: Style) -> String {
+    let method = match record.scale.method {
+        ScaleMethod::Lattice => "from the lattice",
+        ScaleMethod::Stated => "as stated",
+    };
+    let scale = format!("{:.4} um per pixel {method}", record.scale.um_per_px);
+    let criteria = format!("Criteria: {} ({}).", record.criteria.title, tell::document(record));
+    let view = format!("Scale {scale}; {}.", tell::view(record));
+    let width = style.columns();
+    hanging("", 0, &format!("Layout {}. {criteria}", record.layout), width) + &hanging("", 0, &view, width)
+}
+
+fn failing(record: &FaceRecord, style: Style) -> String {
+    record
+        .with_verdict(Verdict::Fail)
+        .map(|p| line(&p.position.to_string(), Verdict::Fail, &tell::why(p).unwrap_or_default(), style))
+        .collect()
+}
+
+/// Ungraded positions, those with the same reason in one line.
+fn ungraded(record: &FaceRecord, style: Style) -> String {
+    let mut groups: Vec<(String, Vec<u16>)> = Vec::new();
+    for position in record.with_verdict(Verdict::Ungraded) {
+        let why = tell::why(position).unwrap_or_default();
+        match groups.iter_mut().find(|(text, _)| *text == why) {
+            Some((_, positions)) => positions.push(position.position),
+            None => groups.push((why, vec![position.position])),
+        }
+    }
+    groups
+        .into_iter()
+        .map(|(why, positions)| line(&tell::numbers(positions), Verdict::Ungraded, &why, style))
+        .collect()
+}
+
+fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {
+    let head = format!("{positions:>2} {} ", style.paint(verdict, token(verdict)));
+    hanging(&head, positions.len().max(2) + 5, text, style.columns())
+}
+
+/// Positions whose verdict hangs on a size that is not known well enough.
+fn close_calls(record: &FaceRecord, style: Style) -> String {
+    let close = record.positions.iter().filter(|p| p.features.iter().any(|f| f.near_limit));
+    let at = tell::numbers(close.map(|p| p.position));
+    match at.is_empty() {
+        true => String::new(),
+        false => {
+            let text = format!("Close call at {at}: a size lies within its uncertainty of a limit.");
+            hanging("", 0, &text, style.columns())
+        }
+    }
+}
+
+/// Where the positions that do not pass come out at the far end of the cable.
+fn channels(record: &FaceRecord, style: Style) -> String {
+    let Some(polarity) = &record.polarity else { return String::new() };
+    let ends: Vec<String> = polarity
+        .channels
+        .iter()
+        .filter(|c| c.verdict != Verdict::Pass)
+        .map(|c| format!("{} at {}", c.near, c.far))
+        .collect();
+    match ends.is_empty() {
+        true => String::new(),
+        false => {
+            let text = format!("At the far end of the {} cable: {}.", polarity.cable, ends.join(", "));
+            hanging("", 0, &text, style.columns())
+        }
+    }
+}

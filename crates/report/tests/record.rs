@@ -1,0 +1,175 @@
+//! The record: the contract's keys, the schema, numbers, places in the picture.
+
+use crate::sample;
+use report::FaceRecord;
+use serde_json::Value;
+use std::path::PathBuf;
+use terms::{Look, Um};
+
+fn json(record: &FaceRecord) -> Value {
+    serde_json::from_str(&record.to_json()).unwrap()
+}
+
+fn committed_schema() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../profiles/schema/face.schema.json")
+}
+
+/// Writes the schema anew when asked: `PITCHLINE_BLESS=1 cargo test -p report`.
+#[test]
+fn the_committed_schema_is_the_types_own() {
+    if std::env::var_os("PITCHLINE_BLESS").is_some() {
+        std::fs::write(committed_schema(), report::schema::face()).unwrap();
+    }
+    let committed = std::fs::read_to_string(committed_schema()).unwrap();
+    // Compared as values: the order of keys in a schema follows a feature of serde_json.
+    let committed: Value = serde_json::from_str(&committed).unwrap();
+    let made: Value = serde_json::from_str(&report::schema::face()).unwrap();
+    assert!(committed == made, "face.schema.json is out of date; run PITCHLINE_BLESS=1 cargo test -p report");
+}
+
+#[test]
+fn records_are_valid_by_the_schema_and_come_back_whole() {
+    let schema: Value = serde_json::from_str(&report::schema::face()).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    for (rows, columns) in [(1, 12), (2, 16)] {
+        let record = sample::record(rows, columns);
+        let faults: Vec<String> =
+            validator.iter_errors(&json(&record)).map(|e| format!("{} {e}", e.instance_path())).collect();
+        assert!(faults.is_empty(), "{faults:#?}");
+        assert_eq!(serde_json::from_str::<FaceRecord>(&record.to_json()).unwrap(), record);
+    }
+}
+
+#[test]
+fn the_schema_refuses_what_the_contract_rules_out() {
+    let schema: Value = serde_json::from_str(&report::schema::face()).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let sound = json(&sample::record(1, 12));
+    for (pointer, bad) in [
+        ("/schema", Value::from("pitchline.face/2")),
+        ("/verdict", Value::from("maybe")),
+        ("/view/key", Value::from("left")),
+        ("/scale/um_per_px", Value::Null),
+        ("/sources/0/sha256", Value::from("5f70")),
+        ("/positions/2/features/0/kind", Value::from("smudge")),
+        ("/positions/2/findings/0/limit", Value::from("at most 0")),
+    ] {
+        let mut document = sound.clone();
+        *document.pointer_mut(pointer).unwrap() = bad;
+        assert!(!validator.is_valid(&document), "{pointer}");
+    }
+}
+
+/// The keys and words that the project promises to other programs.
+#[test]
+fn every_promised_key_is_there() {
+    let document = json(&sample::record(1, 12));
+    for pointer in [
+        "/schema",
+        "/tool/name",
+        "/tool/version",
+        "/sources/0/file",
+        "/sources/0/sha256",
+        "/sources/0/width_px",
+        "/sources/0/height_px",
+        "/layout",
+        "/view/key",
+        "/view/mirrored",
+        "/criteria/id",
+        "/criteria/title",
+        "/criteria/document",
+        "/criteria/edition",
+        "/scale/um_per_px",
+        "/scale/standard_uncertainty",
+        "/scale/method",
+        "/quality/edge_width_um",
+        "/quality/smallest_gradable_um",
+        "/quality/gradable",
+        "/quality/reasons",
+        "/verdict",
+        "/polarity/channels/0/far",
+        "/positions/2/position",
+        "/positions/2/row",
+        "/positions/2/column",
+        "/positions/2/verdict",
+        "/positions/2/reasons/0/code",
+        "/positions/2/reasons/0/text",
+        "/positions/2/source",
+        "/positions/2/centre_px/1",
+        "/positions/2/cladding_diameter_um",
+        "/positions/2/offset_um/1",
+        "/positions/2/features/0/id",
+        "/positions/2/features/0/kind",
+        "/positions/2/features/0/zone",
+        "/positions/2/features/0/size_um",
+        "/positions/2/features/0/u_um",
+        "/positions/2/features/0/length_um",
+        "/positions/2/features/0/centre_um/1",
+        "/positions/2/features/0/contrast",
+        "/positions/2/features/0/outline_px/0/1",
+        "/positions/2/findings/0/zone",
+        "/positions/2/findings/0/rule",
+        "/positions/2/findings/0/limit",
+        "/positions/2/findings/0/observed",
+        "/positions/2/findings/0/verdict",
+    ] {
+        assert!(document.pointer(pointer).is_some_and(|v| !v.is_null()), "{pointer}");
+    }
+    assert_eq!(document["positions"].as_array().unwrap().len(), 12);
+    assert_eq!(document["positions"][10]["verdict"], "ungraded");
+    assert_eq!(document["positions"][10]["centre_px"], Value::Null);
+    assert_eq!(document["scale"]["method"], "lattice");
+    assert_eq!(document["view"]["key"], "down");
+}
+
+/// The sample's view is key down and mirrored, by which face x runs right and face y runs down in the picture
+/// (half a turn and a mirror leave x alone): a mark at the upper right lies right of and below the centre.
+#[test]
+fn outlines_lie_in_the_picture_about_their_features() {
+    let record = sample::record(1, 12);
+    let position = &record.positions[2];
+    let [cx, cy] = position.centre_px.unwrap();
+    let feature = &position.features[0];
+    let n = feature.outline_px.len() as f64;
+    let mean = |i: usize| feature.outline_px.iter().map(|p| p[i]).sum::<f64>() / n;
+    // The particle is at (31, 24) um, 0.5 um per pixel, turned by 0.02 rad.
+    assert!(
+        (mean(0) - cx - 62.0).abs() < 3.0 && (mean(1) - cy - 48.0).abs() < 3.0,
+        "{} {}",
+        mean(0),
+        mean(1)
+    );
+}
+
+/// 10 % to 90 % of a Gaussian edge is 2 * 1.2816 standard deviations (tables of the normal distribution).
+#[test]
+fn the_edge_width_follows_from_the_blur() {
+    let record = sample::record(1, 12);
+    assert!((record.quality.edge_width_um.unwrap() - 0.62 * 2.0 * 1.2816).abs() < 0.001);
+}
+
+#[test]
+fn numbers_that_are_not_finite_become_null() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    survey.quality.blur = Some(Um(f64::NAN));
+    let Look::Found(fibre) = &mut survey.sites[2].look else { unreachable!() };
+    fibre.features[0].size = Um(f64::INFINITY);
+    fibre.features[0].outline[0] = terms::Point::new(f64::NAN, 0.0);
+    let record = sample::record_of(&survey, &layout);
+    let document = json(&record);
+    assert_eq!(document["quality"]["edge_width_um"], Value::Null);
+    assert_eq!(document["positions"][2]["features"][0]["size_um"], Value::Null);
+    assert_eq!(document["positions"][2]["features"][0]["outline_px"].as_array().unwrap().len(), 47);
+}
+
+#[test]
+fn a_picture_that_grades_nothing_is_not_gradable_and_says_why() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    survey.quality.flaws = vec![terms::Flaw::Blurred { blur: Um(4.0) }];
+    let record = sample::record_of(&survey, &layout);
+    assert!(!record.quality.gradable);
+    assert_eq!(record.quality.reasons[0].code, "blurred");
+    assert_eq!(record.verdict, report::record::Verdict::Ungraded);
+}
