@@ -3,7 +3,6 @@
 
 use crate::criteria::{Allowed, Band, Criteria, Rule, Subject};
 use crate::verdict::{Finding, Verdict};
-use crate::words;
 use crate::zones::held_to;
 use terms::{Feature, FeatureId, Um};
 
@@ -47,7 +46,7 @@ impl Tally<'_> {
         Finding {
             zone: self.rule.zone.clone(),
             subject: self.rule.subject,
-            rule: words::band(self.band, self.rule.subject),
+            rule: self.band.words(self.rule.subject),
             limit: self.band.allowed,
             counted: self.features.iter().map(|feature| feature.id).collect(),
             verdict: self.verdict(),

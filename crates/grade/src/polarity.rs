@@ -1,6 +1,7 @@
 //! Which position of the far end each position reaches through a cable, which two make a duplex channel,
 //! and an array's verdicts told by them. The maps are data; `profile` reads them.
 
+use crate::criteria::Source;
 use crate::verdict::{ArrayGrade, Verdict};
 
 /// One fibre of a cable: where it starts and where it ends.
@@ -14,10 +15,11 @@ pub struct Strand {
 
 /// The polarity map of an array cable (type A, B or C of TIA-568.3): a permutation of its positions, and
 /// the near positions that make up its duplex channels. Checked when made.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CableMap {
     id: String,
     title: String,
+    source: Source,
     strands: Vec<Strand>,
     duplex: Vec<[u16; 2]>,
 }
@@ -53,6 +55,7 @@ impl CableMap {
     pub fn new(
         id: String,
         title: String,
+        source: Source,
         mut strands: Vec<Strand>,
         duplex: Vec<[u16; 2]>,
     ) -> Result<CableMap, CableError> {
@@ -68,7 +71,7 @@ impl CableMap {
         stranger(&far, &near).map_or(Ok(()), |p| Err(CableError::FarUnknown(p)))?;
         stranger(&paired, &near).map_or(Ok(()), |p| Err(CableError::DuplexUnknown(p)))?;
         twice(&paired).map_or(Ok(()), |p| Err(CableError::DuplexTwice(p)))?;
-        Ok(CableMap { id, title, strands, duplex })
+        Ok(CableMap { id, title, source, strands, duplex })
     }
 
     /// `type-a`, `type-b` or `type-c`, or what the file calls it.
@@ -79,6 +82,11 @@ impl CableMap {
     /// A line for people: the type, how the keys lie, which variant.
     pub fn title(&self) -> &str {
         &self.title
+    }
+
+    /// Where the map comes from.
+    pub fn source(&self) -> &Source {
+        &self.source
     }
 
     /// The fibres, in ascending order of near position.

@@ -17,15 +17,14 @@ impl fmt::Display for Allowed {
     }
 }
 
-/// A band with its subject, e.g. "scratches over 3 um wide", "defects of 2 to 5 um".
-pub(crate) fn band(band: &Band, subject: Subject) -> String {
-    format!("{}{}", subject.word(), sizes(band, subject).unwrap_or_else(|| any_size(subject)))
-}
-
-fn any_size(subject: Subject) -> String {
-    match subject {
-        Subject::Scratches => " of any width".to_owned(),
-        Subject::Defects => " of any size".to_owned(),
+impl Band {
+    /// The band with its subject, e.g. "scratches over 3 um wide", "defects of 2 to 5 um".
+    pub fn words(&self, subject: Subject) -> String {
+        let any_size = match subject {
+            Subject::Scratches => " of any width",
+            Subject::Defects => " of any size",
+        };
+        format!("{}{}", subject.word(), sizes(self, subject).as_deref().unwrap_or(any_size))
     }
 }
 

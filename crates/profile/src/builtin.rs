@@ -1,0 +1,76 @@
+//! The files that the program carries with it.
+
+use crate::cable_file::parse_cable;
+use crate::criteria_file::{CriteriaFile, parse_criteria};
+use crate::layout_file::parse_layout;
+use grade::CableMap;
+use terms::Layout;
+
+/// A built-in file: its id and its text.
+type File = (&'static str, &'static str);
+
+/// Pairs each id with the text of its file in one folder under profiles/.
+macro_rules! files {
+    ($folder:literal: $($id:literal),+ $(,)?) => {
+        (
+            &[$($id),+],
+            &[$(($id, include_str!(concat!("../../../profiles/", $folder, "/", $id, ".toml")))),+],
+        )
+    };
+}
+
+const CRITERIA: (&[&str], &[File]) = files!("criteria":
+    "iec-61300-3-35-ed2-mm",
+    "iec-61300-3-35-ed2-sm-pc-rl45",
+    "iec-61300-3-35-ed2-sm-pc-rl26",
+    "iec-61300-3-35-ed2-sm-apc",
+    "iec-61300-3-35-ed1-mm",
+    "iec-61300-3-35-ed1-sm-pc-rl45",
+    "iec-61300-3-35-ed1-sm-pc-rl26",
+    "iec-61300-3-35-ed1-sm-apc",
+);
+
+const LAYOUTS: (&[&str], &[File]) = files!("layouts": "mpo-8", "mpo-12", "mpo-16", "mpo-24", "mpo-32");
+
+const CABLES: (&[&str], &[File]) = files!("cables": "type-a", "type-b", "type-b-full", "type-c");
+
+fn text(files: &[File], id: &str) -> Option<&'static str> {
+    files.iter().find(|(name, _)| *name == id).map(|(_, text)| *text)
+}
+
+/// Ids of the built-in criteria, edition 2 first.
+pub fn criteria_ids() -> &'static [&'static str] {
+    CRITERIA.0
+}
+
+/// The text of a built-in criteria file, to be shown or copied.
+pub fn criteria_text(id: &str) -> Option<&'static str> {
+    text(CRITERIA.1, id)
+}
+
+/// A built-in criteria file.
+pub fn criteria(id: &str) -> Option<CriteriaFile> {
+    parse_criteria(id, criteria_text(id)?).ok()
+}
+
+/// Ids of the built-in layouts, fewest fibres first.
+pub fn layout_ids() -> &'static [&'static str] {
+    LAYOUTS.0
+}
+
+/// A built-in layout.
+pub fn layout(id: &str) -> Option<Layout> {
+    parse_layout(id, text(LAYOUTS.1, id)?).ok()
+}
+
+/// Ids of the built-in cables. `type-b-full` is the other of the two type B maps that are in use for 24
+/// fibres.
+pub fn cable_ids() -> &'static [&'static str] {
+    CABLES.0
+}
+
+/// The polarity map of a built-in cable for a layout; none if there is no such cable or its file has no map
+/// for that layout's rows and positions.
+pub fn cable(id: &str, layout: &Layout) -> Option<CableMap> {
+    parse_cable(id, text(CABLES.1, id)?).ok()?.map_for(layout).cloned()
+}
