@@ -1,81 +1,142 @@
-//! Medians over small squares, by comparing whole lines of values at once.
+//! Medians over small squares. Columns are sorted once and shared by the squares that they lie in; several
+//! neighbouring squares are handled at once, so that comparing becomes the processor's minimum and maximum.
 
 use super::{reflect_ends, reflected};
 use crate::plane::Plane;
 
-/// Values handled side by side: what the registers of every x86-64 and ARM machine hold.
+/// Squares handled side by side.
 const LANES: usize = 8;
+
+/// One value of each of the squares.
+type Lanes = [f32; LANES];
 
 /// Each value the median of the 3 x 3 square about it. Values must not be NaN.
 pub fn median3(plane: &Plane<f32>) -> Plane<f32> {
-    median::<3, 6>(plane)
+    filtered(plane, sort3, |rows| {
+        // With sorted columns: the median is that of the greatest low, the middle middle and the least high.
+        let (low, middle, high) = (sort3(rows[0])[2], sort3(rows[1])[1], sort3(rows[2])[0]);
+        sort3([low, middle, high])[1]
+    })
 }
 
 /// Each value the median of the 5 x 5 square about it. Values must not be NaN.
 pub fn median5(plane: &Plane<f32>) -> Plane<f32> {
-    median::<5, 14>(plane)
+    filtered(plane, sort5, |rows| {
+        // With the columns sorted, and then the rows, 6 of the 25 have 13 others at or below them and 6 have
+        // 13 at or above: the median of all is that of the 13 left.
+        let [_, _, _, a, b] = sort5(rows[0]);
+        let [_, _, c, d, e] = sort5(rows[1]);
+        let [_, f, g, h, _] = sort5(rows[2]);
+        let [i, j, k, _, _] = sort5(rows[3]);
+        let [l, m, _, _, _] = sort5(rows[4]);
+        let mut hand = [a, b, c, d, f, g, i, l];
+        // Of just over half of all, neither the least nor the greatest can be the median.
+        extremes_out::<8>(&mut hand);
+        hand[0] = e;
+        extremes_out::<7>(&mut hand);
+        hand[0] = h;
+        extremes_out::<6>(&mut hand);
+        hand[0] = j;
+        extremes_out::<5>(&mut hand);
+        hand[0] = k;
+        extremes_out::<4>(&mut hand);
+        sort3([m, hand[1], hand[2]])[1]
+    })
 }
 
-/// The median of SIDE x SIDE values needs KEPT = (SIDE^2 + 1) / 2 + 1 of them in hand.
-fn median<const SIDE: usize, const KEPT: usize>(plane: &Plane<f32>) -> Plane<f32> {
+/// Runs `pick` over every square, given as rows of values whose columns `sort` has put in ascending order.
+#[inline(always)]
+fn filtered<const SIDE: usize>(
+    plane: &Plane<f32>,
+    sort: impl Fn([Lanes; SIDE]) -> [Lanes; SIDE],
+    pick: impl Fn([[Lanes; SIDE]; SIDE]) -> Lanes,
+) -> Plane<f32> {
     let (width, height) = (plane.width(), plane.height());
     let mut out = Plane::filled(width, height, 0.0);
     if width == 0 || height == 0 {
         return out;
     }
     let margin = SIDE / 2;
-    // Lines are long enough for a last block that overhangs.
-    let length = width.next_multiple_of(LANES) + 2 * margin;
-    let mut lines: Vec<Vec<f32>> = vec![vec![0.0; length]; SIDE];
+    // Lines are long enough for last blocks that overhang.
+    let length = (width + 2 * margin).next_multiple_of(LANES) + LANES;
+    let mut lines = vec![vec![0.0; length]; SIDE];
     for y in 0..height {
         for (line, offset) in lines.iter_mut().zip(0..) {
             let row = plane.row(reflected(y as isize + offset - margin as isize, height));
             line[margin..margin + width].copy_from_slice(row);
             reflect_ends(&mut line[..width + 2 * margin], margin);
         }
+        for x in (0..width + 2 * margin).step_by(LANES) {
+            let sorted = sort(std::array::from_fn(|i| lanes(&lines[i], x)));
+            for (line, values) in lines.iter_mut().zip(sorted) {
+                line[x..x + LANES].copy_from_slice(&values);
+            }
+        }
         for (block, x) in out.row_mut(y).chunks_mut(LANES).zip((0..).step_by(LANES)) {
-            let middle = middle_of::<SIDE, KEPT>(|i| &lines[i / SIDE][x + i % SIDE..]);
-            block.copy_from_slice(&middle[..block.len()]);
+            let square = std::array::from_fn(|i| std::array::from_fn(|j| lanes(&lines[i], x + j)));
+            block.copy_from_slice(&pick(square)[..block.len()]);
         }
     }
     out
 }
 
-/// Takes in one value after the other and drops the least and the greatest of those in hand each time: with
-/// just over half of all in hand, neither can be the median.
 #[inline(always)]
-fn middle_of<'a, const SIDE: usize, const KEPT: usize>(value: impl Fn(usize) -> &'a [f32]) -> [f32; LANES] {
-    let take = |i: usize| -> [f32; LANES] { std::array::from_fn(|lane| value(i)[lane]) };
-    let mut hand: [[f32; LANES]; KEPT] = std::array::from_fn(take);
-    let mut count = KEPT;
-    for i in KEPT..SIDE * SIDE {
-        extremes_out(&mut hand, count);
-        hand[0] = take(i);
-        count -= 1;
-    }
-    extremes_out(&mut hand, count);
-    hand[1]
+fn lanes(line: &[f32], x: usize) -> Lanes {
+    let values = &line[x..x + LANES];
+    std::array::from_fn(|i| values[i])
 }
 
-/// Moves the least of the first `count` values to the front and the greatest to the end.
 #[inline(always)]
-fn extremes_out<const KEPT: usize>(hand: &mut [[f32; LANES]; KEPT], count: usize) {
-    for i in 0..count / 2 {
-        exchange(hand, i, count - 1 - i);
+fn sort3([a, b, c]: [Lanes; 3]) -> [Lanes; 3] {
+    let (a, b) = order(a, b);
+    let (b, c) = order(b, c);
+    let (a, b) = order(a, b);
+    [a, b, c]
+}
+
+/// Nine exchanges, the fewest that sort five (Knuth 1998, "The art of computer programming", volume 3, 5.3.4).
+#[inline(always)]
+fn sort5([a, b, c, d, e]: [Lanes; 5]) -> [Lanes; 5] {
+    let (a, b) = order(a, b);
+    let (d, e) = order(d, e);
+    let (c, e) = order(c, e);
+    let (c, d) = order(c, d);
+    let (a, d) = order(a, d);
+    let (a, c) = order(a, c);
+    let (b, e) = order(b, e);
+    let (b, d) = order(b, d);
+    let (b, c) = order(b, c);
+    [a, b, c, d, e]
+}
+
+/// Moves the least of the first COUNT values to the front and the greatest to the end of them.
+#[inline(always)]
+fn extremes_out<const COUNT: usize>(hand: &mut [Lanes; 8]) {
+    for i in 0..COUNT / 2 {
+        exchange(hand, i, COUNT - 1 - i);
     }
-    for i in 1..count.div_ceil(2) {
+    for i in 1..COUNT.div_ceil(2) {
         exchange(hand, 0, i);
     }
-    for i in count / 2..count - 1 {
-        exchange(hand, i, count - 1);
+    for i in COUNT / 2..COUNT - 1 {
+        exchange(hand, i, COUNT - 1);
     }
 }
 
 #[inline(always)]
-fn exchange<const KEPT: usize>(hand: &mut [[f32; LANES]; KEPT], low: usize, high: usize) {
-    let (a, b) = (hand[low], hand[high]);
-    hand[low] = std::array::from_fn(|i| if a[i] < b[i] { a[i] } else { b[i] });
-    hand[high] = std::array::from_fn(|i| if a[i] < b[i] { b[i] } else { a[i] });
+fn exchange<const N: usize>(values: &mut [Lanes; N], low: usize, high: usize) {
+    (values[low], values[high]) = order(values[low], values[high]);
+}
+
+/// The smaller and the larger value of each lane.
+#[inline(always)]
+fn order(a: Lanes, b: Lanes) -> (Lanes, Lanes) {
+    let (mut low, mut high) = (a, b);
+    for i in 0..LANES {
+        low[i] = if a[i] < b[i] { a[i] } else { b[i] };
+        high[i] = if a[i] < b[i] { b[i] } else { a[i] };
+    }
+    (low, high)
 }
 
 #[cfg(test)]

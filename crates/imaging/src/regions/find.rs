@@ -74,6 +74,14 @@ const fn reach(connectivity: Connectivity) -> u32 {
     }
 }
 
+/// Length of the whole blocks at the front of a line that hold nothing inside; most of a mask is such.
+fn outside_blocks<T: Copy>(line: &[T], inside: &impl Fn(T) -> bool) -> usize {
+    const BLOCK: usize = 16;
+    // Without a way out of the middle of a block the test is done on all of it at once.
+    let empty = |block: &&[T]| !block.iter().fold(false, |any, &v| any | inside(v));
+    BLOCK * line.chunks_exact(BLOCK).take_while(empty).count()
+}
+
 /// Runs in row order, each with a parent of the same region that came no later.
 #[derive(Default)]
 struct Forest {
@@ -84,7 +92,9 @@ struct Forest {
 impl Forest {
     fn add_row<T: Copy>(&mut self, row: &[T], y: u32, inside: &impl Fn(T) -> bool) {
         let mut x = 0;
-        while let Some(skip) = row[x..].iter().position(|&v| inside(v)) {
+        while x < row.len() {
+            x += outside_blocks(&row[x..], inside);
+            let Some(skip) = row[x..].iter().position(|&v| inside(v)) else { return };
             let x0 = x + skip;
             let length = row[x0..].iter().position(|&v| !inside(v)).unwrap_or(row.len() - x0);
             x = x0 + length;
