@@ -83,26 +83,27 @@ impl Frame {
             return None;
         }
         let norm = self.level_step() / (factor * factor) as f32;
-        let mut sums = vec![0u32; width];
+        let mut sums = vec![0u32; width * factor];
         let mut data = Vec::with_capacity(width * height);
         for y in 0..height {
             sums.fill(0);
             for line in y * factor..(y + 1) * factor {
                 let start = line * self.width;
                 match &self.samples {
-                    Samples::Eight(v) => add_blocks(&mut sums, &v[start..start + width * factor], factor),
-                    Samples::Sixteen(v) => add_blocks(&mut sums, &v[start..start + width * factor], factor),
+                    Samples::Eight(v) => add_row(&mut sums, &v[start..start + width * factor]),
+                    Samples::Sixteen(v) => add_row(&mut sums, &v[start..start + width * factor]),
                 }
             }
-            data.extend(sums.iter().map(|&s| s as f32 * norm));
+            data.extend(sums.chunks_exact(factor).map(|block| block.iter().sum::<u32>() as f32 * norm));
         }
         Plane::from_vec(width, height, data)
     }
 }
 
-fn add_blocks<T: Copy + Into<u32>>(sums: &mut [u32], row: &[T], factor: usize) {
-    for (sum, block) in sums.iter_mut().zip(row.chunks_exact(factor)) {
-        *sum += block.iter().map(|&s| s.into()).sum::<u32>();
+/// Adds a row to sums of columns; columns before blocks, because this loop runs on whole vectors.
+fn add_row<T: Copy + Into<u32>>(sums: &mut [u32], row: &[T]) {
+    for (sum, &sample) in sums.iter_mut().zip(row) {
+        *sum += sample.into();
     }
 }
 
