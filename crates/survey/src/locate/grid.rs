@@ -1,7 +1,7 @@
 //! The lattice as the picture shows it, before any position has a number: a line of sites that bears out
 //! the edges of its circles.
 
-use super::rim::{Circle, Polarity, Rim, median, rim, steps};
+use super::rim::{Circle, Polarity, Profiles, Rim, median};
 use super::row::{Chain, Line};
 use imaging::Plane;
 
@@ -25,17 +25,39 @@ pub(crate) struct Grid {
 impl Grid {
     /// The circle expected at place `k`, `across` pixels beside the line.
     pub fn expected(&self, k: f64, across: f64) -> Circle {
-        circle_at(&self.line, self.radius, k, across)
+        let (x, y) = self.line.place(k, across);
+        Circle { x, y, radius: self.radius }
     }
 
-    /// The edge at place `k`, `across` pixels beside the line.
-    pub fn rim(&self, plane: &Plane<f32>, k: f64, across: f64, polarity: Polarity) -> Rim {
-        rim(plane, self.expected(k, across), polarity, self.threshold)
+    /// Profiles across the edge at place `k`, `across` pixels beside the line.
+    pub fn profiles(&self, plane: &Plane<f32>, k: f64, across: f64) -> Profiles {
+        Profiles::new(plane, self.expected(k, across))
+    }
+
+    /// Sum of the shares: how much of the row was seen.
+    pub fn total(&self) -> f64 {
+        self.shares.iter().sum()
+    }
+
+    /// The grid moved onto the circles that show at the places `ks`; none if fewer than two do.
+    fn fitted(mut self, ks: &[f64], profiles: &[Profiles], law: f64) -> Option<Grid> {
+        let rims = profiles.iter().map(|p| p.rim(self.polarity, self.threshold));
+        let sound: Vec<(f64, Rim)> = ks
+            .iter()
+            .copied()
+            .zip(rims)
+            .filter(|(_, r)| r.share >= FIBRE_SHARE && r.in_view >= 0.6)
+            .collect();
+        let places: Vec<_> = sound.iter().map(|(k, r)| (*k, r.circle.x, r.circle.y, r.share)).collect();
+        self.line = Line::fitted(&places)?;
+        self.radius = self.line.pitch() / law;
+        self.shares = sound.iter().map(|(_, r)| r.share).collect();
+        Some(self)
     }
 
     /// Whether so much of the edges shows that chance is ruled out.
     fn borne_out(&self) -> bool {
-        let mean = self.shares.iter().sum::<f64>() / self.shares.len().max(1) as f64;
+        let mean = self.total() / self.shares.len().max(1) as f64;
         match self.shares.len() {
             0 | 1 => false,
             2 => mean >= 0.75,
@@ -45,51 +67,45 @@ impl Grid {
     }
 }
 
-fn circle_at(line: &Line, radius: f64, k: f64, across: f64) -> Circle {
-    let (x, y) = line.place(k, across);
-    Circle { x, y, radius }
-}
-
 /// Follows a chain to the edges of its circles; none if these do not bear it out. `law` is pitch over radius.
 pub(crate) fn grid(plane: &Plane<f32>, chain: &Chain, law: f64) -> Option<Grid> {
     let ks: Vec<f64> = chain.members.iter().map(|m| f64::from(m.0)).collect();
-    let total = |grid: &Grid| grid.shares.iter().sum::<f64>();
-    let bright = followed(plane, &chain.line, &ks, law, Polarity::Bright);
-    let dark = followed(plane, &chain.line, &ks, law, Polarity::Dark);
-    let best = match (bright, dark) {
-        (Some(b), Some(d)) => Some(if total(&d) > total(&b) { d } else { b }),
-        (one, other) => one.or(other),
+    let start = Grid {
+        line: chain.line,
+        radius: chain.line.pitch() / law,
+        polarity: Polarity::Bright,
+        threshold: 0.0,
+        shares: Vec::new(),
     };
-    best.filter(Grid::borne_out)
-}
-
-fn followed(plane: &Plane<f32>, line: &Line, ks: &[f64], law: f64, polarity: Polarity) -> Option<Grid> {
-    let mut grid =
-        Grid { line: *line, radius: line.pitch() / law, polarity, threshold: 0.0, shares: Vec::new() };
-    for _ in 0..3 {
-        grid.threshold = threshold(plane, &grid, ks);
-        let rims: Vec<(f64, Rim)> = ks.iter().map(|&k| (k, grid.rim(plane, k, 0.0, polarity))).collect();
-        let sound: Vec<&(f64, Rim)> =
-            rims.iter().filter(|(_, r)| r.share >= FIBRE_SHARE && r.in_view >= 0.6).collect();
-        let places: Vec<_> = sound.iter().map(|(k, r)| (*k, r.circle.x, r.circle.y, r.share)).collect();
-        grid.line = Line::fitted(&places)?;
-        grid.radius = grid.line.pitch() / law;
-        grid.shares = sound.iter().map(|(_, r)| r.share).collect();
+    let beside = chain.line.pitch() / 2.0;
+    let at = |grid: &Grid, across: f64| -> Vec<Profiles> {
+        ks.iter().map(|&k| grid.profiles(plane, k, across)).collect()
+    };
+    let (own, mut grain) = (at(&start, 0.0), at(&start, beside));
+    grain.extend(at(&start, -beside));
+    let tried = [Polarity::Bright, Polarity::Dark].map(|polarity| {
+        let threshold = threshold(&own, &grain, polarity);
+        Grid { polarity, threshold, ..start.clone() }.fitted(&ks, &own, law)
+    });
+    let mut best = match tried {
+        [Some(bright), Some(dark)] => Some(if dark.total() > bright.total() { dark } else { bright }),
+        [one, other] => one.or(other),
+    }?;
+    for _ in 0..2 {
+        let own = at(&best, 0.0);
+        best = best.fitted(&ks, &own, law)?;
     }
-    Some(grid)
+    Some(best).filter(Grid::borne_out)
 }
 
 /// What the ferrule's grain exceeds on one profile in five, seen at circles half a pitch beside the row; at
 /// least a fifth of what the row's own edges show.
-fn threshold(plane: &Plane<f32>, grid: &Grid, ks: &[f64]) -> f32 {
-    let heights = |across: f64| -> Vec<f32> {
-        let circles = ks.iter().map(|&k| grid.expected(k, across));
-        circles.flat_map(|c| steps(plane, c, grid.polarity)).map(|s| s.height).collect()
+fn threshold(own: &[Profiles], grain: &[Profiles], polarity: Polarity) -> f32 {
+    let heights = |profiles: &[Profiles]| -> Vec<f32> {
+        profiles.iter().flat_map(|p| p.steps(polarity)).map(|s| s.height).collect()
     };
-    let beside = grid.line.pitch() / 2.0;
-    let mut grain = heights(beside);
-    grain.extend(heights(-beside));
-    let own = 0.2 * median(heights(0.0));
+    let own = 0.2 * median(heights(own));
+    let mut grain = heights(grain);
     if grain.len() < 32 {
         return own.max(0.004);
     }

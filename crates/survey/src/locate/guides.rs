@@ -1,7 +1,7 @@
 //! The guide holes: whether they show where a numbering of the sites puts them, and whether they hold pins.
 
 use super::grid::Grid;
-use super::rim::{Circle, Polarity, median, rim};
+use super::rim::{Circle, Polarity, Profiles, median};
 use imaging::Plane;
 use terms::{Guides, Layout};
 
@@ -95,8 +95,9 @@ fn hole(plane: &Plane<f32>, threshold: f32, expected: Circle) -> HoleSight {
     if out_of_reach {
         return HoleSight::default();
     }
-    let dark = rim(plane, expected, Polarity::Dark, threshold);
-    let bright = rim(plane, expected, Polarity::Bright, threshold);
+    let profiles = Profiles::new(plane, expected);
+    let dark = profiles.rim(Polarity::Dark, threshold);
+    let bright = profiles.rim(Polarity::Bright, threshold);
     let best = if bright.share > dark.share { bright } else { dark };
     HoleSight {
         in_view: best.in_view,

@@ -22,6 +22,7 @@ use imaging::Frame;
 use pyramid::Level;
 use sites::{Cell, Seen, row_cells};
 use terms::{Flaw, Guides, Layout, Pixel, Point, Pose, View};
+use vote::Candidate;
 
 /// What was located at one populated position.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,8 +58,11 @@ const HIDDEN_SHARE: f64 = 0.32;
 /// Costs nearer to each other than this are equal.
 const TELLS_APART: f64 = 0.5;
 
-/// Chains of candidates that are followed to their edges.
-const CHAINS: usize = 8;
+/// Chains of candidates that are followed to their edges at most.
+const CHAINS: usize = 6;
+
+/// Circumferences seen in a row that leave no doubt, so that no other chain is followed.
+const CERTAIN: f64 = 2.5;
 
 /// Finds the layout's fibres in one picture of a whole face or a part of it.
 ///
@@ -81,16 +85,32 @@ pub fn locate(
     Ok(lattice(&base, &grid, &cells, layout, view, &best, unique))
 }
 
+/// Searches the coarser planes first and the base plane, for the smallest circles, only if they hold no row.
 fn find_grid(base: &Level, layout: &Layout) -> Result<Grid, LocateError> {
     let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
-    let candidates = vote::candidates(base);
-    let total = |g: &Grid| g.shares.iter().sum::<f64>();
-    row::chains(&candidates, law)
-        .iter()
-        .take(CHAINS)
-        .filter_map(|chain| grid::grid(&base.plane, chain, law))
-        .reduce(|a, b| if total(&b) > total(&a) { b } else { a })
-        .ok_or(LocateError::NoRow)
+    let mut candidates = vote::candidates(&base.below(), base);
+    let coarse = best_grid(base, &candidates, law);
+    if let Some(grid) = coarse.as_ref().filter(|g| g.total() >= CERTAIN) {
+        return Ok(grid.clone());
+    }
+    candidates.extend(vote::candidates(std::slice::from_ref(base), base));
+    let fine = best_grid(base, &candidates, law);
+    fine.or(coarse).ok_or(LocateError::NoRow)
+}
+
+fn best_grid(base: &Level, candidates: &[Candidate], law: f64) -> Option<Grid> {
+    let mut best: Option<Grid> = None;
+    for chain in row::chains(candidates, law).iter().take(CHAINS) {
+        let grid = grid::grid(&base.plane, chain, law);
+        best = match (best, grid) {
+            (Some(a), Some(b)) => Some(if b.total() > a.total() { b } else { a }),
+            (a, b) => a.or(b),
+        };
+        if best.as_ref().is_some_and(|g| g.total() >= CERTAIN) {
+            break;
+        }
+    }
+    best
 }
 
 /// The cells of the line and of the rows that the layout has beside it.

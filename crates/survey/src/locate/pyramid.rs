@@ -30,8 +30,13 @@ impl Level {
         (v + 0.5) * self.factor - 0.5
     }
 
+    /// The planes below this one, each at half the resolution of the one before.
+    pub fn below(&self) -> Vec<Level> {
+        std::iter::successors(self.halved(), Level::halved).collect()
+    }
+
     /// This plane at half the resolution; none when nothing worth searching is left.
-    pub fn halved(&self) -> Option<Level> {
+    fn halved(&self) -> Option<Level> {
         let (width, height) = (self.plane.width() / 2, self.plane.height() / 2);
         if width.max(height) < LEAST_SIDE || width.min(height) < 4 {
             return None;

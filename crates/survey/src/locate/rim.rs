@@ -2,6 +2,7 @@
 //! the step on each, and how much of the circumference agrees with one circle.
 
 use imaging::Plane;
+use std::sync::LazyLock;
 
 /// Directions in which profiles are taken.
 pub(crate) const RAYS: usize = 64;
@@ -44,34 +45,92 @@ pub(crate) struct Step {
     pub height: f32,
 }
 
-/// The strongest steps of one polarity across the expected circle; profiles that leave the plane are left out.
-pub(crate) fn steps(plane: &Plane<f32>, expected: Circle, polarity: Polarity) -> Vec<Step> {
-    let mut found = Vec::with_capacity(RAYS);
-    for ray in 0..RAYS {
-        let (sin, cos) = (ray as f64 * std::f64::consts::TAU / RAYS as f64).sin_cos();
-        if let Some(profile) = profile(plane, expected, cos, sin) {
-            let (beyond, height) = strongest(&profile, polarity);
-            found.push(Step { cos, sin, beyond, height });
-        }
-    }
-    found
+/// The profiles across one expected circle; those that leave the plane are left out.
+pub(crate) struct Profiles {
+    expected: Circle,
+    rays: Vec<(Direction, [f32; SAMPLES])>,
 }
 
-fn profile(plane: &Plane<f32>, c: Circle, cos: f64, sin: f64) -> Option<[f32; SAMPLES]> {
-    let at = |s: f64| (c.x + s * c.radius * cos, c.y + s * c.radius * sin);
-    let inside = |(x, y): (f64, f64)| {
-        x >= 0.0 && y >= 0.0 && x <= (plane.width() - 1) as f64 && y <= (plane.height() - 1) as f64
-    };
-    let share = |k: usize| 1.0 + (k as f64 - MIDDLE as f64) * PITCH;
-    if !(inside(at(share(0))) && inside(at(share(SAMPLES - 1)))) {
-        return None;
+type Direction = (f64, f64);
+
+/// The unit vectors of the rays, by repeated turning, so that no platform's sine decides a result.
+static DIRECTIONS: LazyLock<[Direction; RAYS]> = LazyLock::new(|| {
+    let (turn_cos, turn_sin) = (0.995_184_726_672_196_9, 0.098_017_140_329_560_6);
+    let mut all = [(1.0, 0.0); RAYS];
+    for i in 1..RAYS {
+        let (c, s): Direction = all[i - 1];
+        all[i] = (c * turn_cos - s * turn_sin, s * turn_cos + c * turn_sin);
     }
+    all
+});
+
+impl Profiles {
+    /// Samples the plane across the expected circle.
+    pub fn new(plane: &Plane<f32>, expected: Circle) -> Profiles {
+        let (right, bottom) = ((plane.width() - 1) as f32, (plane.height() - 1) as f32);
+        let inside = |(x, y): (f32, f32)| x >= 0.0 && y >= 0.0 && x < right && y < bottom;
+        let mut rays = Vec::with_capacity(RAYS);
+        for &(cos, sin) in DIRECTIONS.iter() {
+            let at = |k: usize| {
+                let share = expected.radius * (1.0 + (k as f64 - MIDDLE as f64) * PITCH);
+                ((expected.x + share * cos) as f32, (expected.y + share * sin) as f32)
+            };
+            let (first, last) = (at(0), at(SAMPLES - 1));
+            if inside(first) && inside(last) {
+                rays.push(((cos, sin), along(plane, first, last)));
+            }
+        }
+        Profiles { expected, rays }
+    }
+
+    /// Share of the circumference that the plane holds.
+    pub fn in_view(&self) -> f64 {
+        self.rays.len() as f64 / RAYS as f64
+    }
+
+    /// The strongest step of one polarity on each profile.
+    pub fn steps(&self, polarity: Polarity) -> Vec<Step> {
+        let step = |((cos, sin), profile): &(Direction, [f32; SAMPLES])| {
+            let (beyond, height) = strongest(profile, polarity);
+            Step { cos: *cos, sin: *sin, beyond, height }
+        };
+        self.rays.iter().map(step).collect()
+    }
+
+    /// The edge of one polarity; only steps above the threshold count. Fits a circle if at least 60 % of the
+    /// circumference is in view.
+    pub fn rim(&self, polarity: Polarity, threshold: f32) -> Rim {
+        let steps = self.steps(polarity);
+        let in_view = self.in_view();
+        let strong: Vec<&Step> = steps.iter().filter(|s| s.height > threshold).collect();
+        let fit = if in_view >= 0.6 { fitted(&strong) } else { (0.0, 0.0, 0.0) };
+        let agree = strong.iter().filter(|s| residual(s, fit).abs() < AGREES).count();
+        let Circle { x, y, radius } = self.expected;
+        let circle = Circle { x: x + fit.0 * radius, y: y + fit.1 * radius, radius: radius * (1.0 + fit.2) };
+        let share = if steps.is_empty() { 0.0 } else { agree as f64 / steps.len() as f64 };
+        Rim { circle, share, in_view }
+    }
+}
+
+/// Bilinear samples from one point to another, both inside the plane and off its last column and row.
+fn along(plane: &Plane<f32>, from: (f32, f32), to: (f32, f32)) -> [f32; SAMPLES] {
+    let width = plane.width();
+    let data = plane.data();
+    let (dx, dy) = ((to.0 - from.0) / (SAMPLES - 1) as f32, (to.1 - from.1) / (SAMPLES - 1) as f32);
     let mut values = [0.0; SAMPLES];
     for (k, value) in values.iter_mut().enumerate() {
-        let (x, y) = at(share(k));
-        *value = plane.sample(x, y);
+        let (x, y) = (from.0 + k as f32 * dx, from.1 + k as f32 * dy);
+        let (column, row) = (x as usize, y as usize);
+        let (fx, fy) = (x - column as f32, y - row as f32);
+        let start = row * width + column;
+        if let (Some([a, b]), Some([c, d])) =
+            (data.get(start..start + 2), data.get(start + width..start + width + 2))
+        {
+            let (top, bottom) = (a + (b - a) * fx, c + (d - c) * fx);
+            *value = top + (bottom - top) * fy;
+        }
     }
-    Some(values)
+    values
 }
 
 fn strongest(p: &[f32; SAMPLES], polarity: Polarity) -> (f64, f32) {
@@ -104,22 +163,6 @@ pub(crate) struct Rim {
 
 /// How far from the fitted circle a step may lie to agree with it, as a share of the radius.
 const AGREES: f64 = 0.05;
-
-/// The edge about an expected circle. Fits a circle if at least 60 % of the circumference is in view.
-pub(crate) fn rim(plane: &Plane<f32>, expected: Circle, polarity: Polarity, threshold: f32) -> Rim {
-    let steps = steps(plane, expected, polarity);
-    let in_view = steps.len() as f64 / RAYS as f64;
-    let strong: Vec<&Step> = steps.iter().filter(|s| s.height > threshold).collect();
-    let fit = if in_view >= 0.6 { fitted(&strong) } else { (0.0, 0.0, 0.0) };
-    let agree = strong.iter().filter(|s| residual(s, fit).abs() < AGREES).count();
-    let circle = Circle {
-        x: expected.x + fit.0 * expected.radius,
-        y: expected.y + fit.1 * expected.radius,
-        radius: expected.radius * (1.0 + fit.2),
-    };
-    let share = if steps.is_empty() { 0.0 } else { agree as f64 / steps.len() as f64 };
-    Rim { circle, share, in_view }
-}
 
 fn residual(s: &Step, (dx, dy, dr): (f64, f64, f64)) -> f64 {
     s.beyond - dx * s.cos - dy * s.sin - dr

@@ -58,7 +58,15 @@ pub(crate) struct Chain {
     pub score: f64,
 }
 
-/// The rows found, best first, each candidate in the row where it was first used as a start only once.
+impl Chain {
+    /// Whether at least half of another chain's circles are circles of this one.
+    fn holds_most_of(&self, other: &Chain) -> bool {
+        let shared = other.members.iter().filter(|m| self.members.iter().any(|own| own.1 == m.1)).count();
+        2 * shared >= other.members.len()
+    }
+}
+
+/// The rows found, best first, those that share most of their circles with a better one left out.
 /// `law` is the spacing of neighbours over their radius.
 pub(crate) fn chains(candidates: &[Candidate], law: f64) -> Vec<Chain> {
     let mut used: Vec<(usize, usize)> = Vec::new();
@@ -76,7 +84,13 @@ pub(crate) fn chains(candidates: &[Candidate], law: f64) -> Vec<Chain> {
         }
     }
     found.sort_by(|a, b| b.score.total_cmp(&a.score));
-    found
+    let mut apart: Vec<Chain> = Vec::new();
+    for chain in found {
+        if !apart.iter().any(|other| other.holds_most_of(&chain)) {
+            apart.push(chain);
+        }
+    }
+    apart
 }
 
 /// Whether `b` is the right-hand neighbour of `a` by the law.

@@ -92,8 +92,9 @@ struct Look {
 
 impl Look {
     fn new(plane: &Plane<f32>, grid: &Grid, k: i32, across: f64, visible: f64) -> Look {
-        let own = grid.rim(plane, f64::from(k), across, grid.polarity);
-        let other = grid.rim(plane, f64::from(k), across, opposite(grid.polarity));
+        let profiles = grid.profiles(plane, f64::from(k), across);
+        let own = profiles.rim(grid.polarity, grid.threshold);
+        let other = profiles.rim(opposite(grid.polarity), grid.threshold);
         let beside = grid.line.pitch() / 2.0;
         let at = |across| disc_light(plane, grid.expected(f64::from(k), across));
         let about: Vec<f32> = [at(across - beside), at(across + beside)].into_iter().flatten().collect();

@@ -39,12 +39,8 @@ struct Voter {
     uy: f32,
 }
 
-/// Candidates at every level from `base` down, best first, each circle once.
-pub(crate) fn candidates(base: &Level) -> Vec<Candidate> {
-    let mut levels = vec![base.clone()];
-    while let Some(next) = levels.last().and_then(Level::halved) {
-        levels.push(next);
-    }
+/// Candidates at the given levels, best first, each circle once, in pixels of the level `base`.
+pub(crate) fn candidates(levels: &[Level], base: &Level) -> Vec<Candidate> {
     let jobs: Vec<(&Level, Vec<Voter>)> =
         levels.par_iter().map(|level| (level, voters(&level.plane))).collect();
     let pairs: Vec<(usize, f32)> =
@@ -173,7 +169,10 @@ fn each_once(mut all: Vec<Candidate>) -> Vec<Candidate> {
     for c in all {
         let same = |k: &Candidate| {
             let ratio = k.radius / c.radius;
-            (0.8..1.25).contains(&ratio) && (k.x - c.x).hypot(k.y - c.y) < 0.35 * c.radius
+            (0.8..1.25).contains(&ratio) && {
+                let (dx, dy, play) = (k.x - c.x, k.y - c.y, 0.35 * c.radius);
+                dx * dx + dy * dy < play * play
+            }
         };
         if !kept.iter().any(same) {
             kept.push(c);
