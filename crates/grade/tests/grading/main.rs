@@ -1,0 +1,10 @@
+//! The zone engine and the polarity maps, with criteria made up here. The standard's own tables are checked
+//! where their files are read, in `profile`.
+
+mod channels;
+mod engine;
+mod faces;
+mod near_limit;
+mod reasons;
+mod rules;
+mod zones;

@@ -1,0 +1,13 @@
+//! The files under profiles/ against the standards that they restate, and bad files against the sentences
+//! that a user is to read.
+
+mod bad_files;
+mod cables;
+#[path = "../../../grade/tests/grading/faces.rs"]
+mod faces;
+mod flips;
+mod guide;
+mod layouts;
+mod never_a_pass;
+mod tables;
+mod tables_test;
