@@ -1,7 +1,22 @@
 //! Looking: pictures in, a catalogue of positions and features out. Finds the lattice of fibres, fits each
 //! cladding's edge, measures blur and noise, and lists the marks on the glass. Knows no limit.
 
+pub mod blobs;
+pub mod edge;
+mod error;
+pub mod fibre;
+pub mod glass;
+pub mod lines;
 pub mod locate;
+pub mod marks;
+mod normal;
+mod register;
 pub mod settings;
+pub mod sizes;
+mod smooth;
+pub mod solve;
+mod survey;
 
+pub use error::SurveyError;
 pub use settings::Settings;
+pub use survey::survey;

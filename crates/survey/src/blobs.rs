@@ -1,0 +1,193 @@
+//! Marks that are no lines: peaks of the smoothed residual that stand out from its own scatter, each with
+//! the basin of pixels that belongs to it. Two peaks are two marks if the saddle between them is deep enough
+//! for both (watershed with persistence: Edelsbrunner, Letscher and Zomorodian, 2002, "Topological
+//! persistence and simplification"). The outline runs at half the peak.
+
+use crate::solve;
+use imaging::Plane;
+use imaging::regions::{Connectivity, iso_contour, region_at};
+
+/// A mark in the patch, lengths in pixels.
+#[derive(Clone, Debug)]
+pub struct Blob {
+    /// Its highest pixel.
+    pub peak: (usize, usize),
+    /// Signed height of the peak in the smoothed residual.
+    pub height: f64,
+    /// Height over the scatter of the smoothed residual.
+    pub strength: f64,
+    /// Standard deviation of the blur under which it was seen: the picture's and the smoothing's.
+    pub blur: f64,
+    /// Pixels above half the height.
+    pub pixels: Vec<(usize, usize)>,
+    /// Outline at half the height.
+    pub outline: Vec<(f64, f64)>,
+    /// Sum of the residual over its basin: contrast times area, pixels squared.
+    pub flux: f64,
+}
+
+/// A smoothed residual, ready to be searched.
+pub struct Field {
+    /// The smoothed residual.
+    pub plane: Plane<f32>,
+    /// Its robust scatter on the glass.
+    pub scatter: f64,
+    /// Blur of the picture and of the smoothing together, pixels.
+    pub blur: f64,
+}
+
+impl Field {
+    /// Smooths a residual by `sigma` pixels and measures its scatter where `inside` is above 0.
+    pub fn new(residual: &Plane<f32>, inside: &Plane<f32>, blur: f64, sigma: f64) -> Field {
+        let plane = crate::smooth::mean_inside(residual, inside, sigma);
+        let sample: Vec<f32> = plane
+            .data()
+            .iter()
+            .zip(inside.data())
+            .step_by(3)
+            .filter(|(_, m)| **m > 0.0)
+            .map(|(v, _)| *v)
+            .collect();
+        let scatter = f64::from(solve::spread32(&sample)).max(1e-6);
+        Field { plane, scatter, blur: blur.hypot(sigma) }
+    }
+}
+
+/// Peaks of one sign at least `threshold` scatters high, with their outlines, highest first.
+pub fn find(field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> Vec<Blob> {
+    let mut blobs: Vec<Blob> = basins(field, sign, threshold)
+        .iter()
+        .filter_map(|basin| basin.blob(field, residual, sign, threshold))
+        .collect();
+    blobs.sort_by(|a, b| b.strength.total_cmp(&a.strength).then(a.peak.cmp(&b.peak)));
+    blobs
+}
+
+/// A peak and the pixels that belong to it, highest first.
+struct Basin {
+    peak: (usize, usize),
+    value: f32,
+    pixels: Vec<(usize, usize)>,
+}
+
+const NONE: u32 = u32::MAX;
+
+/// Floods the field from its peaks down to half the threshold.
+fn basins(field: &Field, sign: f32, threshold: f64) -> Vec<Basin> {
+    let plane = &field.plane;
+    let width = plane.width();
+    let low = (0.5 * threshold * field.scatter) as f32;
+    let raised = plane.data().iter().enumerate().map(|(i, v)| (*v * sign, i as u32));
+    let mut order: Vec<(f32, u32)> = raised.filter(|(v, _)| *v > low).collect();
+    order.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let mut forest =
+        Forest { owner: Plane::filled(width, plane.height(), NONE), parent: Vec::new(), peaks: Vec::new() };
+    for &(value, index) in &order {
+        forest.add(index as usize % width, index as usize / width, value, plane, sign, field.scatter as f32);
+    }
+    let mut basins: Vec<Basin> = Vec::new();
+    let mut slot = vec![usize::MAX; forest.peaks.len()];
+    for &(value, index) in &order {
+        let (x, y) = (index as usize % width, index as usize / width);
+        let root = forest.root(forest.owner.at(x, y)) as usize;
+        if slot[root] == usize::MAX {
+            slot[root] = basins.len();
+            basins.push(Basin { peak: (x, y), value, pixels: Vec::new() });
+        }
+        basins[slot[root]].pixels.push((x, y));
+    }
+    basins
+}
+
+/// Which peak each pixel belongs to, and which peaks were joined.
+struct Forest {
+    owner: Plane<u32>,
+    parent: Vec<u32>,
+    peaks: Vec<f32>,
+}
+
+impl Forest {
+    fn add(&mut self, x: usize, y: usize, value: f32, plane: &Plane<f32>, sign: f32, scatter: f32) {
+        let mut best: Option<(f32, u32)> = None;
+        let mut around = [NONE; 8];
+        for (slot, (dx, dy)) in
+            [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)].into_iter().enumerate()
+        {
+            let (nx, ny) = (x as isize + dx, y as isize + dy);
+            let Some(id) = self.owner.get(nx, ny).filter(|id| *id != NONE) else { continue };
+            let id = self.root(id);
+            let near = plane.at(nx as usize, ny as usize) * sign;
+            if best.is_none_or(|b| near > b.0) {
+                best = Some((near, id));
+            }
+            around[slot] = id;
+        }
+        let id = match best {
+            None => {
+                self.parent.push(self.peaks.len() as u32);
+                self.peaks.push(value);
+                self.peaks.len() as u32 - 1
+            }
+            Some((_, id)) => {
+                for other in around.into_iter().filter(|o| *o != NONE) {
+                    self.join(id, other, value, scatter);
+                }
+                id
+            }
+        };
+        self.owner.set(x, y, id);
+    }
+
+    fn root(&self, mut id: u32) -> u32 {
+        while self.parent[id as usize] != id {
+            id = self.parent[id as usize];
+        }
+        id
+    }
+
+    /// Joins basins that meet at height `saddle` unless both rise far enough above it.
+    fn join(&mut self, a: u32, b: u32, saddle: f32, scatter: f32) {
+        let (a, b) = (self.root(a), self.root(b));
+        let (high, low) = if self.peaks[a as usize] >= self.peaks[b as usize] { (a, b) } else { (b, a) };
+        let peak = self.peaks[low as usize];
+        if high != low && peak - saddle < (0.3 * peak).max(3.0 * scatter) {
+            self.parent[low as usize] = high;
+        }
+    }
+}
+
+impl Basin {
+    fn blob(&self, field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> Option<Blob> {
+        let strength = f64::from(self.value) / field.scatter;
+        if strength < threshold {
+            return None;
+        }
+        let x0 = self.pixels.iter().map(|p| p.0).min()?;
+        let y0 = self.pixels.iter().map(|p| p.1).min()?;
+        let x1 = self.pixels.iter().map(|p| p.0).max()?;
+        let y1 = self.pixels.iter().map(|p| p.1).max()?;
+        // A window with a margin of one pixel, 0 where another basin begins.
+        let mut window = Plane::filled(x1 - x0 + 3, y1 - y0 + 3, 0.0f32);
+        for &(x, y) in &self.pixels {
+            window.set(x - x0 + 1, y - y0 + 1, field.plane.at(x, y) * sign);
+        }
+        let mut heights: Vec<f32> =
+            window.data().iter().filter(|v| **v > 0.5 * self.value).copied().collect();
+        let height = solve::quantile32(&mut heights, 0.9);
+        let seed = (self.peak.0 - x0 + 1, self.peak.1 - y0 + 1);
+        let region = region_at(&window, seed, Connectivity::Eight, |v| v > 0.5 * height)?;
+        let outline = iso_contour(&window, 0.5 * height, &region)
+            .into_iter()
+            .map(|(x, y)| (x + x0 as f64 - 1.0, y + y0 as f64 - 1.0))
+            .collect();
+        Some(Blob {
+            peak: self.peak,
+            height: f64::from(height * sign),
+            strength,
+            blur: field.blur,
+            pixels: region.pixels().map(|(x, y)| (x + x0 - 1, y + y0 - 1)).collect(),
+            outline,
+            flux: self.pixels.iter().map(|&(x, y)| f64::from(residual.at(x, y))).sum(),
+        })
+    }
+}

@@ -1,0 +1,160 @@
+//! One fibre: its patch of the picture in, its edge, its marks and what is wrong with the picture of it out.
+
+use crate::blobs::Field;
+use crate::edge::{self, Edge};
+use crate::glass::{self, Glass};
+use crate::marks::{self, Mark};
+use crate::settings::Settings;
+use crate::sizes;
+use imaging::{Frame, Plane};
+use terms::{Core, Flaw, Pixel, Point, Um};
+
+/// Marks are looked for out to this far from the centre, um.
+const REACH: f64 = 80.0;
+
+/// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
+const REFERENCE_CONTRAST: f64 = 0.3;
+
+/// Everything measured on one fibre, in pixels of the whole picture.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// Centre of the cladding.
+    pub centre: Point<Pixel>,
+    /// Standard uncertainty of the centre, per axis.
+    pub centre_u: f64,
+    /// Radius of the cladding.
+    pub radius: f64,
+    /// Standard deviation of the blur.
+    pub blur: f64,
+    /// The smallest mark seen nine times in ten.
+    pub smallest_visible: f64,
+    /// How the core looks.
+    pub core: Core,
+    /// Marks; their places are about the centre.
+    pub marks: Vec<Mark>,
+    /// Why it cannot be graded.
+    pub flaws: Vec<Flaw>,
+}
+
+/// Measures the fibre near the circle (centre, radius), pixels, of one picture.
+///
+/// # Errors
+/// The flaw that keeps the edge from being fitted.
+pub fn measure(
+    frame: &Frame,
+    centre: Point<Pixel>,
+    radius: f64,
+    um_per_px: f64,
+    settings: &Settings,
+) -> Result<Measured, Flaw> {
+    let reach = REACH / um_per_px + 2.0;
+    let (x0, y0, patch) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
+    let visible = visible_share(frame, centre, radius);
+    let start = (centre.x - x0 as f64, centre.y - y0 as f64);
+    let edge = edge::fit(&patch, start.0, start.1, radius).map_err(|_| match visible {
+        v if v < 0.999 => Flaw::CutByBorder { visible: v },
+        _ => Flaw::NotFound,
+    })?;
+    let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
+    let mut flaws = picture_flaws(frame, &patch, &edge, at, um_per_px);
+    let Some(glass) = glass::model(&patch, &edge) else {
+        return Err(Flaw::TooDark { signal_to_noise: 0.0 });
+    };
+    if glass.noise > 1.0 / 8.0 {
+        flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
+    }
+    let marks = marks::find(&glass, &edge, 1.0 / um_per_px, settings);
+    Ok(Measured {
+        centre: at,
+        centre_u: edge.centre_u,
+        radius: edge.radius,
+        blur: edge.blur,
+        smallest_visible: smallest_visible(&glass, &edge),
+        core: glass.core,
+        marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
+        flaws,
+    })
+}
+
+/// The square of half side `reach` about a point, as far as the picture goes, with its top left corner.
+fn cut(frame: &Frame, centre: Point<Pixel>, reach: f64) -> Option<(usize, usize, Plane<f32>)> {
+    let span = |c: f64, size: usize| {
+        let from = (c - reach).floor().max(0.0) as usize;
+        let to = (c + reach).ceil().clamp(0.0, size as f64) as usize;
+        (from < to).then_some((from, to - from))
+    };
+    let ((x0, w), (y0, h)) = (span(centre.x, frame.width())?, span(centre.y, frame.height())?);
+    Some((x0, y0, frame.patch(x0, y0, w, h)?))
+}
+
+/// Share of the cladding's disc that lies in the picture, by lines across it.
+fn visible_share(frame: &Frame, centre: Point<Pixel>, radius: f64) -> f64 {
+    let (w, h) = (frame.width() as f64 - 0.5, frame.height() as f64 - 0.5);
+    let (mut seen, mut all) = (0.0, 0.0);
+    for k in 0..101 {
+        let dy = radius * (f64::from(k) / 50.0 - 1.0);
+        let half = (radius * radius - dy * dy).max(0.0).sqrt();
+        all += 2.0 * half;
+        if (-0.5..=h).contains(&(centre.y + dy)) {
+            seen += ((centre.x + half).min(w) - (centre.x - half).max(-0.5)).max(0.0);
+        }
+    }
+    seen / all
+}
+
+/// What of the picture itself keeps this fibre from being graded.
+fn picture_flaws(
+    frame: &Frame,
+    patch: &Plane<f32>,
+    edge: &Edge,
+    at: Point<Pixel>,
+    um_per_px: f64,
+) -> Vec<Flaw> {
+    let mut flaws = Vec::new();
+    let visible = visible_share(frame, at, edge.radius);
+    if visible < 0.999 {
+        flaws.push(Flaw::CutByBorder { visible });
+    }
+    let share = saturated_share(patch, edge);
+    if share > 0.01 {
+        flaws.push(Flaw::Saturated { share });
+    }
+    if edge.seen < 0.5 {
+        flaws.push(Flaw::Hidden { edge_seen: edge.seen });
+    }
+    if edge.smear > 1.7 {
+        flaws.push(Flaw::Smeared { ratio: edge.smear });
+    }
+    let blur = Um(edge.blur * um_per_px);
+    if blur.0 > 1.6 {
+        flaws.push(Flaw::Blurred { blur });
+    }
+    let diameter = Um(2.0 * edge.radius * um_per_px);
+    if (diameter.0 - 125.0).abs() > 5.0 {
+        flaws.push(Flaw::WrongDiameter { diameter });
+    }
+    flaws
+}
+
+/// Share of the glass at the top of the range.
+fn saturated_share(patch: &Plane<f32>, edge: &Edge) -> f64 {
+    let (mut top, mut all) = (0usize, 0usize);
+    for y in (0..patch.height()).step_by(2) {
+        for (x, v) in patch.row(y).iter().enumerate().step_by(2) {
+            if (x as f64 - edge.x).hypot(y as f64 - edge.y) < edge.radius {
+                all += 1;
+                top += usize::from(*v >= 0.996);
+            }
+        }
+    }
+    top as f64 / all.max(1) as f64
+}
+
+/// The diameter, pixels, of a mark of the reference contrast whose peak stands above the threshold nine
+/// times in ten, but no less than the blur's own width: a mark below that is seen and not told from another.
+fn smallest_visible(glass: &Glass, edge: &Edge) -> f64 {
+    let blur = edge.blur.max(0.6);
+    let field = Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur);
+    let wanted = (marks::THRESHOLD + 1.2816) * field.scatter / REFERENCE_CONTRAST;
+    sizes::disc_of_height(wanted, field.blur).max(2.3548 * edge.blur).max(1.6)
+}

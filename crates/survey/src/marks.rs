@@ -1,0 +1,253 @@
+//! All marks of one fibre: round ones that could pass for a line are set aside, lines are found and taken
+//! away, then everything else is found from fine to coarse, sized and named.
+
+use crate::blobs::{self, Blob, Field};
+use crate::edge::Edge;
+use crate::glass::Glass;
+use crate::lines::{self, Line};
+use crate::normal::cdf;
+use crate::settings::Settings;
+use crate::sizes;
+use imaging::Plane;
+use terms::Kind;
+use terms::geometry::{enclosing_circle, largest_extent, polygon_area};
+
+/// One mark, lengths in pixels of the patch.
+#[derive(Clone, Debug)]
+pub struct Mark {
+    /// What it looks like.
+    pub kind: Kind,
+    /// Size that criteria limit, corrected for blur.
+    pub size: f64,
+    /// Standard uncertainty of the size.
+    pub u: f64,
+    /// Length.
+    pub length: f64,
+    /// Middle.
+    pub centre: (f64, f64),
+    /// Signed contrast.
+    pub contrast: f64,
+    /// Outline, corrected for blur; a closed polygon.
+    pub outline: Vec<(f64, f64)>,
+    /// Strength over scatter.
+    pub strength: f64,
+}
+
+/// Height over scatter from which a peak is a mark.
+pub const THRESHOLD: f64 = 5.2;
+
+/// The finest smoothing, in units of the picture's blur.
+pub const FINEST: f64 = 0.7;
+
+impl Mark {
+    /// The mark moved by (dx, dy).
+    pub fn moved(mut self, dx: f64, dy: f64) -> Mark {
+        self.centre = (self.centre.0 + dx, self.centre.1 + dy);
+        for p in &mut self.outline {
+            *p = (p.0 + dx, p.1 + dy);
+        }
+        self
+    }
+}
+
+/// The marks on one fibre's glass.
+pub fn find(glass: &Glass, edge: &Edge, px_per_um: f64, settings: &Settings) -> Vec<Mark> {
+    let threshold = THRESHOLD;
+    let blur = edge.blur.max(0.6);
+    let rough = both_signs(
+        &Field::new(&glass.residual, &glass.inside, blur, FINEST * blur),
+        &glass.residual,
+        threshold,
+    );
+    let masked = compact(&rough, glass, px_per_um);
+    let search = lines::Search { blur, px_per_um, threshold: 5.0, aspect: settings.scratch_aspect };
+    let lines = lines::find(glass, &masked, &search);
+    let mut residual = glass.residual.clone();
+    let corridor = take_away(&lines, &mut residual, &glass.inside, blur);
+    let mut inside = glass.inside.clone();
+    let mut found: Vec<Blob> = Vec::new();
+    for sigma in [FINEST * blur, 2.0 * blur, 3.0 * px_per_um + blur] {
+        let field = Field::new(&residual, &inside, blur, sigma);
+        for blob in both_signs(&field, &residual, threshold) {
+            if !in_corridor(&blob, &corridor) {
+                hide(&blob, &mut inside, &mut residual, 2.5 * field.blur);
+                found.push(blob);
+            }
+        }
+    }
+    let scratches = lines.iter().map(scratch);
+    let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
+    scratches.chain(others).collect()
+}
+
+fn both_signs(field: &Field, residual: &Plane<f32>, threshold: f64) -> Vec<Blob> {
+    let mut all = blobs::find(field, residual, -1.0, threshold);
+    all.extend(blobs::find(field, residual, 1.0, threshold));
+    all
+}
+
+/// 1 on strong marks that are too round for a line and could pull one towards them.
+fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
+    let mut masked = Plane::filled(glass.residual.width(), glass.residual.height(), 0.0f32);
+    for blob in rough.iter().filter(|b| b.strength > 8.0) {
+        let extent = largest_extent(&blob.outline);
+        let thickness = thickness(blob);
+        if extent < 2.2 * thickness && extent < 20.0 * px_per_um {
+            paint(&mut masked, &blob.pixels, 1.5 * blob.blur, 1.0);
+        }
+    }
+    masked
+}
+
+/// Width of the band that the mark's pixels fill: that of an ellipse of the same area and extent.
+fn thickness(blob: &Blob) -> f64 {
+    let extent = largest_extent(&blob.outline).max(1.0);
+    4.0 * blob.pixels.len() as f64 / (std::f64::consts::PI * extent)
+}
+
+fn paint(plane: &mut Plane<f32>, pixels: &[(usize, usize)], reach: f64, value: f32) {
+    let r = reach.ceil() as isize;
+    for &(x, y) in pixels {
+        for dy in -r..=r {
+            for dx in -r..=r {
+                if ((dx * dx + dy * dy) as f64) <= reach * reach {
+                    let (px, py) = (x as isize + dx, y as isize + dy);
+                    if plane.get(px, py).is_some() {
+                        plane.set(px as usize, py as usize, value);
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn hide(blob: &Blob, inside: &mut Plane<f32>, residual: &mut Plane<f32>, reach: f64) {
+    paint(inside, &blob.pixels, reach, 0.0);
+    paint(residual, &blob.pixels, reach, 0.0);
+}
+
+/// Subtracts each line's blurred bar; returns how strong a line each pixel held.
+fn take_away(lines: &[Line], residual: &mut Plane<f32>, inside: &Plane<f32>, blur: f64) -> Plane<f32> {
+    let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
+    for line in lines {
+        let reach = line.width / 2.0 + 3.0 * blur;
+        for (x, y, u, share) in beside(line, reach, inside) {
+            let bar = cdf((u + line.width / 2.0) / blur) - cdf((u - line.width / 2.0) / blur);
+            let part = line.contrast * bar * share;
+            residual.set(x, y, residual.at(x, y) - part as f32);
+            corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
+        }
+    }
+    corridor
+}
+
+/// Pixels within `reach` of a line's path: place, distance from the path, and 1 (less beyond its ends).
+fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, f64)> {
+    let mut nearest: std::collections::BTreeMap<(usize, usize), f64> = std::collections::BTreeMap::new();
+    for pair in line.path.windows(2) {
+        let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
+        let (x0, x1) = ((ax.min(bx) - reach).max(0.0) as usize, (ax.max(bx) + reach) as usize);
+        let (y0, y1) = ((ay.min(by) - reach).max(0.0) as usize, (ay.max(by) + reach) as usize);
+        for y in y0..=y1.min(inside.height() - 1) {
+            for x in x0..=x1.min(inside.width() - 1) {
+                let u = terms::geometry::point_segment_distance((x as f64, y as f64), (ax, ay), (bx, by));
+                if u <= reach && inside.at(x, y) > 0.0 {
+                    let best = nearest.entry((y, x)).or_insert(f64::MAX);
+                    *best = best.min(u);
+                }
+            }
+        }
+    }
+    nearest.into_iter().map(|((y, x), u)| (x, y, u, 1.0)).collect()
+}
+
+/// Whether a blob is what remains of a line.
+fn in_corridor(blob: &Blob, corridor: &Plane<f32>) -> bool {
+    let held = blob.pixels.iter().filter(|p| corridor.at(p.0, p.1) > 0.0);
+    let (count, strength) = held.fold((0, 0.0f32), |(n, s), p| (n + 1, s.max(corridor.at(p.0, p.1))));
+    2 * count > blob.pixels.len() && blob.height.abs() < 0.7 * f64::from(strength)
+}
+
+fn scratch(line: &Line) -> Mark {
+    let half = line.width.max(0.5) / 2.0;
+    let (mut left, mut right) = (Vec::new(), Vec::new());
+    for i in 0..line.path.len() {
+        let (a, b) = (line.path[i.saturating_sub(1)], line.path[(i + 1).min(line.path.len() - 1)]);
+        let n = (b.0 - a.0).hypot(b.1 - a.1).max(1e-9);
+        let (nx, ny) = (-(b.1 - a.1) / n * half, (b.0 - a.0) / n * half);
+        left.push((line.path[i].0 + nx, line.path[i].1 + ny));
+        right.push((line.path[i].0 - nx, line.path[i].1 - ny));
+    }
+    right.reverse();
+    left.extend(right);
+    Mark {
+        kind: Kind::Scratch,
+        size: line.width,
+        u: line.width_u,
+        length: line.length(),
+        centre: line.path[line.path.len() / 2],
+        contrast: line.contrast,
+        outline: left,
+        strength: line.strength,
+    }
+}
+
+fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
+    let circle = enclosing_circle(&blob.outline);
+    let (x, y, enclosing) =
+        circle.map_or((blob.peak.0 as f64, blob.peak.1 as f64, 1.0), |c| (c.x, c.y, 2.0 * c.r));
+    let filled = polygon_area(&blob.outline).abs().max(1.0);
+    let equal = (4.0 * filled / std::f64::consts::PI).sqrt();
+    // Below a few blurs every mark looks round and the outline's extremes are noise: the area tells more.
+    let t = ((enclosing / blob.blur - 3.0) / 2.0).clamp(0.0, 1.0);
+    let shown = t * enclosing + (1.0 - t) * equal;
+    let noise = blob.blur / blob.strength;
+    let sections = (shown / blob.blur).max(1.0);
+    let shown_u = (1.8 * noise / sections.sqrt()).hypot(0.04 * blob.blur + 0.05 * px_per_um);
+    let hollow = 1.0 - blob.pixels.len() as f64 / filled;
+    let thick = thickness(blob);
+    let sized = if hollow > 0.15 || enclosing > 2.0 * thick {
+        let band = if hollow > 0.15 {
+            blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal)
+        } else {
+            thick
+        };
+        let added = (band - sizes::bar(band, blob.blur)).max(0.0);
+        sizes::Sized {
+            size: (enclosing - added).max(0.3 * enclosing),
+            u: shown_u.hypot(0.3 * added),
+            contrast: blob.height,
+        }
+    } else {
+        sizes::disc(shown, shown_u, blob.height, blob.blur)
+    };
+    let grow = sized.size / enclosing.max(1e-9);
+    let outline: Vec<(f64, f64)> =
+        blob.outline.iter().map(|p| (x + (p.0 - x) * grow, y + (p.1 - y) * grow)).collect();
+    let outer = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(0.0, f64::max);
+    let at_rim = outer > glass.radius - 1.0 - 0.5 * blob.blur;
+    let kind = kind(&sized, at_rim, hollow, thick, px_per_um);
+    Mark {
+        kind,
+        size: sized.size,
+        u: sized.u,
+        length: largest_extent(&outline),
+        centre: (x, y),
+        contrast: sized.contrast,
+        outline,
+        strength: blob.strength,
+    }
+}
+
+fn kind(sized: &sizes::Sized, at_rim: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {
+    let um = sized.size / px_per_um;
+    if at_rim && sized.contrast < -0.3 {
+        Kind::Chip
+    } else if um > 25.0 && sized.contrast.abs() < 0.35 {
+        Kind::Film
+    } else if sized.contrast < -0.4 && um < 6.0 && hollow < 0.1 && thick > 0.75 * sized.size {
+        Kind::Pit
+    } else {
+        Kind::Particle
+    }
+}

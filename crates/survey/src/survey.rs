@@ -1,0 +1,198 @@
+//! The pipeline: locate the row, measure every fibre, register the face, tell it all without pixels.
+
+use crate::error::SurveyError;
+use crate::fibre::{self, Measured};
+use crate::locate::{self, Lattice, Located};
+use crate::marks::Mark;
+use crate::register::{self, Registered};
+use crate::settings::Settings;
+use crate::solve;
+use imaging::Frame;
+use rayon::prelude::*;
+use terms::{
+    Feature, FeatureId, Fibre, FibreFrame, Flaw, Layout, Look, Place, Point, Pose, Quality, Reach, Scale,
+    ScaleSource, Site, Survey, Um, View,
+};
+
+/// Surveys the picture of one face.
+///
+/// # Errors
+/// [`SurveyError`] if no row of this layout shows, or a stated scale is more than 2 % off the picture's.
+pub fn survey(
+    frames: &[Frame],
+    layout: &Layout,
+    view: View,
+    stated_um_per_px: Option<f64>,
+    settings: &Settings,
+) -> Result<Survey, SurveyError> {
+    let [frame] = frames else { return Err(SurveyError::Frames(frames.len())) };
+    let lattice = locate::locate(frame, layout, view, stated_um_per_px)?;
+    let looks = measure_all(frame, &lattice, settings);
+    let registered = registered(&looks, &lattice, layout, view, stated_um_per_px)?;
+    let pose = registered.pose;
+    let scale =
+        Scale::new(pose.um_per_px(), if stated_um_per_px.is_some() { 0.0 } else { registered.scale_u })
+            .map_err(|_| SurveyError::NotAScale(pose.um_per_px()))?;
+    let sites = sites(looks, layout, &pose);
+    Ok(Survey {
+        layout: layout.id.clone(),
+        view,
+        scale,
+        scale_source: if stated_um_per_px.is_some() { ScaleSource::Stated } else { ScaleSource::Lattice },
+        poses: vec![pose],
+        quality: quality(&sites),
+        sites,
+        guides: lattice.guides,
+        face_marks: Vec::new(),
+    })
+}
+
+/// What was measured at each place of the layout, in order.
+fn measure_all(frame: &Frame, lattice: &Lattice, settings: &Settings) -> Vec<Result<Measured, Flaw>> {
+    let um_per_px = lattice.pose.um_per_px();
+    lattice
+        .sites
+        .par_iter()
+        .map(|site| match site {
+            Located::Fibre { centre, radius } => fibre::measure(frame, *centre, *radius, um_per_px, settings),
+            Located::Missing(flaw) => Err(flaw.clone()),
+        })
+        .collect()
+}
+
+/// The face's pose from the fitted centres; from the lattice alone where fewer than two fibres were fitted.
+fn registered(
+    looks: &[Result<Measured, Flaw>],
+    lattice: &Lattice,
+    layout: &Layout,
+    view: View,
+    stated: Option<f64>,
+) -> Result<Registered, SurveyError> {
+    let pairs: Vec<_> = layout
+        .places
+        .iter()
+        .zip(looks)
+        .filter_map(|(place, look)| look.as_ref().ok().map(|m| (place.at, m.centre)))
+        .collect();
+    let rough = Registered { pose: lattice.pose, scale_u: 0.01 * lattice.pose.um_per_px() };
+    let measured = register::register(&pairs, view, None).unwrap_or(rough);
+    let Some(stated) = stated else { return Ok(measured) };
+    if !(stated.is_finite() && stated > 0.0) {
+        return Err(SurveyError::NotAScale(stated));
+    }
+    let um_per_px = measured.pose.um_per_px();
+    if (stated / um_per_px - 1.0).abs() > 0.02 {
+        return Err(SurveyError::Scale { stated, measured: um_per_px });
+    }
+    Ok(register::register(&pairs, view, Some(stated)).unwrap_or(rough))
+}
+
+fn sites(looks: Vec<Result<Measured, Flaw>>, layout: &Layout, pose: &Pose) -> Vec<Site> {
+    let mut next = 1;
+    let mut sites = Vec::with_capacity(looks.len());
+    for (place, look) in layout.places.iter().zip(looks) {
+        let look = match look {
+            Ok(measured) => Look::Found(Box::new(fibre(measured, place, pose, &mut next))),
+            Err(flaw) => Look::Missing(flaw),
+        };
+        sites.push(Site { position: place.position, row: place.row, column: place.column, look });
+    }
+    sites
+}
+
+fn fibre(measured: Measured, place: &Place, pose: &Pose, next: &mut u32) -> Fibre {
+    let um_per_px = pose.um_per_px();
+    let at = pose.to_face(measured.centre);
+    let mut features: Vec<Feature> = measured.marks.iter().map(|m| feature(m, pose)).collect();
+    features.sort_by(|a, b| {
+        let key = |f: &Feature| (f.centre.y, f.centre.x);
+        let ((ay, ax), (by, bx)) = (key(a), key(b));
+        by.total_cmp(&ay).then(ax.total_cmp(&bx))
+    });
+    for f in &mut features {
+        f.id = FeatureId(*next);
+        *next += 1;
+    }
+    Fibre {
+        source: 0,
+        centre_px: measured.centre,
+        centre_u: Um(measured.centre_u * um_per_px),
+        diameter: Um(2.0 * measured.radius * um_per_px),
+        offset: Point::new(at.x - place.at.x, at.y - place.at.y),
+        blur: Um(measured.blur * um_per_px),
+        smallest_visible: Um(measured.smallest_visible * um_per_px),
+        core: measured.core,
+        features,
+        flaws: measured.flaws,
+    }
+}
+
+/// A mark of the picture as a feature of the fibre: pixels become micrometres with the key up.
+fn feature(mark: &Mark, pose: &Pose) -> Feature {
+    let um_per_px = pose.um_per_px();
+    let turn = |p: (f64, f64)| {
+        let (x, y) = pose.vector_back(p.0, p.1);
+        Point::<FibreFrame>::new(x, y)
+    };
+    let outline: Vec<_> = mark.outline.iter().map(|p| turn(*p)).collect();
+    Feature {
+        id: FeatureId(0),
+        kind: mark.kind,
+        size: Um(mark.size * um_per_px),
+        u: Um(mark.u * um_per_px),
+        length: Um(mark.length * um_per_px),
+        centre: turn(mark.centre),
+        contrast: mark.contrast,
+        reach: reach(&outline),
+        outline,
+    }
+}
+
+/// Nearest and farthest point of an outline from the origin.
+fn reach(outline: &[Point<FibreFrame>]) -> Reach {
+    let points: Vec<(f64, f64)> = outline.iter().map(|p| (p.x, p.y)).collect();
+    let outer = outline.iter().map(|p| p.radius()).fold(0.0, f64::max);
+    if terms::geometry::point_in_polygon((0.0, 0.0), &points) {
+        return Reach { inner: Um(0.0), outer: Um(outer) };
+    }
+    let sides = points.iter().zip(points.iter().cycle().skip(1));
+    let inner = sides
+        .map(|(a, b)| terms::geometry::point_segment_distance((0.0, 0.0), *a, *b))
+        .fold(f64::INFINITY, f64::min);
+    Reach { inner: Um(if inner.is_finite() { inner } else { 0.0 }), outer: Um(outer) }
+}
+
+fn quality(sites: &[Site]) -> Quality {
+    let fibres: Vec<&Fibre> = sites
+        .iter()
+        .filter_map(|s| match &s.look {
+            Look::Found(fibre) => Some(fibre.as_ref()),
+            Look::Missing(_) => None,
+        })
+        .collect();
+    let mut blurs: Vec<f64> = fibres.iter().map(|f| f.blur.0).collect();
+    let gradable: Vec<&&Fibre> = fibres.iter().filter(|f| f.flaws.is_empty()).collect();
+    let flaws = if gradable.is_empty() { common_flaws(sites) } else { Vec::new() };
+    Quality {
+        blur: (!blurs.is_empty()).then(|| Um(solve::median(&mut blurs))),
+        smallest_visible: gradable.iter().map(|f| f.smallest_visible).max_by(|a, b| a.0.total_cmp(&b.0)),
+        flaws,
+    }
+}
+
+/// The first position's flaw of each kind.
+fn common_flaws(sites: &[Site]) -> Vec<Flaw> {
+    let mut flaws: Vec<Flaw> = Vec::new();
+    for site in sites {
+        let here = match &site.look {
+            Look::Found(fibre) => fibre.flaws.clone(),
+            Look::Missing(flaw) => vec![flaw.clone()],
+        };
+        for flaw in here {
+            if flaws.iter().all(|f| f.code() != flaw.code()) {
+                flaws.push(flaw);
+            }
+        }
+    }
+    flaws
+}
