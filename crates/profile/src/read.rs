@@ -124,7 +124,7 @@ impl<'p> Section<'p> {
                 self.wrong(key, at, "empty", &format!("a text such as {example}"))
             }
             Some(text) if text.chars().any(char::is_control) => {
-                self.wrong(key, at, "longer than one line", "it in one line")
+                self.wrong(key, at, "a text with a line break or the like", "it in one line")
             }
             Some(text) => Some(At { value: text.to_owned(), at }),
             None => self.wrong(key, at, &described(value.get_ref()), &format!("a text such as {example}")),
@@ -229,7 +229,10 @@ impl<'p> Section<'p> {
     /// The tables of a list, of which there is at least one.
     pub fn sections(&self, key: &'static str) -> Option<Vec<Section<'p>>> {
         let Some(value) = self.get(key) else {
-            self.page.fault(self.at, format!("`{key}` is missing{}; add at least one", self.place()));
+            self.page.fault(
+                self.at,
+                format!("`{key}` is missing{}; add a list of at least one table", self.place()),
+            );
             return None;
         };
         let list = value.get_ref().as_array().filter(|list| !list.is_empty());

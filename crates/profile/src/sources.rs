@@ -36,7 +36,7 @@ impl<'p> Sources<'p> {
 
     /// The source that a section names by its key `source`.
     pub fn of(&self, section: &Section) -> Option<Source> {
-        let name = section.text("source", "\"NAME\", the name of a [sources.NAME]")?;
+        let name = section.text("source", "\"NAME\"")?;
         let Some(listed) = self.listed.iter().find(|listed| listed.name == name.value) else {
             let text =
                 format!("no source \"{0}\" is listed; add [sources.{0}] with `faith` and `text`", name.value);

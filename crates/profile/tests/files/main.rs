@@ -1,7 +1,10 @@
 //! The files under profiles/ against the standards that they restate, and bad files against the sentences
 //! that a user is to read.
 
-mod bad_files;
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod bad_criteria;
+mod bad_others;
 mod cables;
 #[path = "../../../grade/tests/grading/faces.rs"]
 mod faces;
@@ -9,5 +12,6 @@ mod flips;
 mod guide;
 mod layouts;
 mod never_a_pass;
+mod refused;
 mod tables;
 mod tables_test;
