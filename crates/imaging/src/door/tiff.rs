@@ -1,0 +1,151 @@
+//! TIFF and BigTIFF: grey, palette and RGB of 8 and 16 bit, with or without alpha, interleaved or in planes.
+//! Reduced copies beside the picture are passed over; a second picture is a fault.
+
+mod directory;
+
+use super::{DoorError, Format, Limits, Stored, luma};
+use crate::frame::Samples;
+use directory::Directories;
+use image::metadata::Orientation;
+use std::io::Cursor;
+use tiff::decoder::{BufferLayoutPreference, Decoder, DecodingResult};
+use tiff::tags::Tag;
+use tiff::{ColorType, TiffError};
+
+const FORMAT: Format = Format::Tiff;
+/// A value of the tag PhotometricInterpretation.
+const PALETTE: u16 = 3;
+
+type Reader<'a> = Decoder<Cursor<&'a [u8]>>;
+
+/// Decodes a TIFF file.
+pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError> {
+    let directories = Directories::read(bytes)?;
+    if directories.pictures() > 1 {
+        return Err(DoorError::Several { format: FORMAT });
+    }
+    let mut reader = Decoder::new(Cursor::new(bytes)).map_err(fault)?;
+    let interpretation = reader.find_tag_unsigned(Tag::PhotometricInterpretation).map_err(fault)?;
+    if interpretation == Some(PALETTE) {
+        return palette(&directories, &mut reader, limits);
+    }
+    let channels = channels(reader.colortype().map_err(fault)?)?;
+    pixels(reader, limits, channels)
+}
+
+/// How many leading channels count: one of grey, or red, green, blue.
+fn channels(color: ColorType) -> Result<usize, DoorError> {
+    match color {
+        ColorType::Gray(8 | 16)
+        | ColorType::GrayA(8 | 16)
+        | ColorType::YCbCr(8)
+        | ColorType::Multiband { bit_depth: 8 | 16, num_samples: 2 } => Ok(1),
+        ColorType::RGB(8 | 16) | ColorType::RGBA(8 | 16) => Ok(3),
+        ColorType::CMYK(_) | ColorType::CMYKA(_) => Err(DoorError::Cmyk { format: FORMAT }),
+        other => Err(DoorError::Unsupported { format: FORMAT, what: words(other) }),
+    }
+}
+
+fn words(color: ColorType) -> String {
+    match color {
+        ColorType::Gray(bits) => format!("grey of {bits} bit"),
+        ColorType::RGB(bits) | ColorType::RGBA(bits) => format!("RGB of {bits} bit"),
+        ColorType::Palette(bits) => format!("a palette of {bits} bit"),
+        ColorType::YCbCr(bits) => format!("YCbCr of {bits} bit"),
+        ColorType::Lab(_) => "Lab colours".to_owned(),
+        ColorType::Multiband { num_samples, .. } => format!("{num_samples} bands"),
+        _ => "an unknown set of channels".to_owned(),
+    }
+}
+
+/// Reads the pixels of the first picture and makes them luminance.
+fn pixels(mut reader: Reader, limits: &Limits, channels: usize) -> Result<Stored, DoorError> {
+    let (width, height) = reader.dimensions().map_err(fault)?;
+    limits.check_picture(width, height, 1)?;
+    let layout = reader.image_buffer_layout().map_err(fault)?;
+    let size = width as usize * height as usize;
+    limits.check_picture(width, height, layout.complete_len.div_ceil(size) as u64)?;
+    let orientation = orientation(&mut reader)?;
+    let mut room = tiff::decoder::Limits::default();
+    // Not below the size of any text in the file, or the package writes to stderr of its own accord.
+    room.decoding_buffer_size =
+        usize::try_from(limits.decoded_bytes.max(limits.file_bytes)).unwrap_or(usize::MAX);
+    room.intermediate_buffer_size = layout.complete_len.max(room.intermediate_buffer_size);
+    let mut reader = reader.with_limits(room);
+    let mut result = DecodingResult::U8(Vec::new());
+    reader.read_image_to_buffer(&mut result).map_err(fault)?;
+    let samples = match result {
+        DecodingResult::U8(v) => Samples::Eight(folded(v, size, channels, &layout)?),
+        DecodingResult::U16(v) => Samples::Sixteen(folded(v, size, channels, &layout)?),
+        _ => {
+            return Err(DoorError::Unsupported {
+                format: FORMAT,
+                what: "signed or fractional numbers".to_owned(),
+            });
+        }
+    };
+    Ok(Stored { width, height, samples, orientation })
+}
+
+fn folded<T: luma::Sample>(
+    data: Vec<T>,
+    size: usize,
+    channels: usize,
+    layout: &BufferLayoutPreference,
+) -> Result<Vec<T>, DoorError> {
+    let stored = data.len() / size;
+    if stored < channels || !data.len().is_multiple_of(size) {
+        return Err(DoorError::damaged(FORMAT, "fewer samples than the header announces"));
+    }
+    Ok(match (layout.planes > 1, channels) {
+        (true, _) => luma::planar(data, size, channels),
+        (false, 1) if stored > 1 => data.chunks_exact(stored).map(|p| p[0]).collect(),
+        (false, _) => luma::interleaved(data, stored),
+    })
+}
+
+fn orientation(reader: &mut Reader) -> Result<Orientation, DoorError> {
+    let tag: Option<u16> = reader.find_tag_unsigned(Tag::Orientation).map_err(fault)?;
+    let known = tag.and_then(|t| Orientation::from_exif(u8::try_from(t).ok()?));
+    Ok(known.unwrap_or(Orientation::NoTransforms))
+}
+
+/// The `tiff` package reads no palette. So the indices are read as if they were grey, from a copy of the file
+/// that says so, and looked up here.
+fn palette(directories: &Directories, reader: &mut Reader, limits: &Limits) -> Result<Stored, DoorError> {
+    let bits: u16 = reader.find_tag_unsigned(Tag::BitsPerSample).map_err(fault)?.unwrap_or(1);
+    if bits != 8 {
+        return Err(DoorError::Unsupported {
+            format: FORMAT,
+            what: words(ColorType::Palette(bits.min(99) as u8)),
+        });
+    }
+    let table = luma_table(&reader.get_tag_u16_vec(Tag::ColorMap).map_err(fault)?)?;
+    let grey = directories.said_to_be_grey();
+    let mut stored = pixels(Decoder::new(Cursor::new(&grey[..])).map_err(fault)?, limits, 1)?;
+    if let Samples::Eight(indices) = &mut stored.samples {
+        indices.iter_mut().for_each(|v| *v = table[usize::from(*v)]);
+    }
+    Ok(stored)
+}
+
+/// Luminance of each index; a colour map holds all reds, then greens, then blues, at 16 bit.
+fn luma_table(map: &[u16]) -> Result<[u8; 256], DoorError> {
+    if map.len() != 3 * 256 {
+        return Err(DoorError::damaged(FORMAT, "its palette has not 256 colours"));
+    }
+    // Some writers store 8-bit values; no true 16-bit map of a picture stays below 256.
+    let shift = if map.iter().any(|&v| v > 255) { 8 } else { 0 };
+    let byte = |i: usize| (map[i] >> shift) as u8;
+    Ok(std::array::from_fn(|i| luma::Sample::luma(byte(i), byte(256 + i), byte(512 + i))))
+}
+
+fn fault(error: TiffError) -> DoorError {
+    match error {
+        TiffError::IoError(e) => DoorError::from_io(FORMAT, &e),
+        TiffError::UnsupportedError(e) => {
+            DoorError::Unsupported { format: FORMAT, what: e.to_string().replace('\n', " ") }
+        }
+        other => DoorError::damaged(FORMAT, other),
+    }
+}

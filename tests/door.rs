@@ -1,0 +1,186 @@
+//! The image door on files that other programs wrote: `fixtures/door/make.py` says which and how, and holds
+//! the luminance that Pillow 13.0.0 (for 16-bit colour, OpenCV 5.0.0) reads from each.
+
+use crate::handmade;
+use imaging::door::{self, DoorError, Format, Limits};
+use imaging::{Frame, Samples};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/door")
+}
+
+fn bytes(name: &str) -> Vec<u8> {
+    std::fs::read(folder().join(name)).unwrap()
+}
+
+fn open(bytes: &[u8]) -> Result<Frame, DoorError> {
+    door::open(bytes, &Limits::default())
+}
+
+fn expected() -> serde_json::Map<String, Value> {
+    let text = std::fs::read_to_string(folder().join("expected.json")).unwrap();
+    serde_json::from_str(&text).unwrap()
+}
+
+fn values(frame: &Frame) -> Vec<i64> {
+    match frame.samples() {
+        Samples::Eight(v) => v.iter().map(|&s| i64::from(s)).collect(),
+        Samples::Sixteen(v) => v.iter().map(|&s| i64::from(s)).collect(),
+    }
+}
+
+/// Lossless forms agree exactly. Two decoders of JPEG may round the inverse transform differently by 1 (ITU-T
+/// T.83 allows it); of lossy WebP, the colours are made from luma and chroma with each decoder's own rounding.
+fn tolerance(name: &str) -> i64 {
+    match name.rsplit_once('.') {
+        Some((_, "jpg")) => 1,
+        Some(("lossy", "webp")) => 2,
+        _ => 0,
+    }
+}
+
+#[test]
+fn every_form_gives_the_luminance_that_another_program_reads() {
+    let known = expected();
+    assert!(known.len() >= 37);
+    for (name, entry) in &known {
+        let frame = open(&bytes(name)).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let bits = if matches!(frame.samples(), Samples::Eight(_)) { 8 } else { 16 };
+        assert_eq!(Some(frame.width() as u64), entry["width"].as_u64(), "{name}");
+        assert_eq!(Some(frame.height() as u64), entry["height"].as_u64(), "{name}");
+        assert_eq!(Some(bits), entry["bits"].as_u64(), "{name}");
+        let wanted: Vec<i64> = entry["values"].as_array().unwrap().iter().flat_map(Value::as_i64).collect();
+        let found = values(&frame);
+        assert_eq!(found.len(), wanted.len(), "{name}");
+        let worst = found.iter().zip(&wanted).map(|(a, b)| (a - b).abs()).max();
+        assert!(worst <= Some(tolerance(name)), "{name} differs by {worst:?}");
+    }
+}
+
+#[test]
+fn a_file_cut_anywhere_is_refused() {
+    for name in expected().keys() {
+        let whole = bytes(name);
+        for cut in 0..whole.len() {
+            // A TIFF may end in a tag that says nothing of its pixels.
+            let harmless = name.ends_with(".tif") && open(&whole[..cut]) == open(&whole);
+            let refused = open(&whole[..cut]).is_err();
+            assert!(refused || harmless, "{name} opened, cut at {cut} of {}", whole.len());
+        }
+    }
+}
+
+#[test]
+fn a_cut_file_is_said_to_be_cut_off() {
+    let cases = [
+        ("grey8.png", Format::Png),
+        ("ycc420.jpg", Format::Jpeg),
+        ("progressive.jpg", Format::Jpeg),
+        ("grey8_lzw.tif", Format::Tiff),
+        ("grey8.tif", Format::Tiff),
+        ("grey8.bmp", Format::Bmp),
+        ("lossy.webp", Format::WebP),
+        ("lossless.webp", Format::WebP),
+    ];
+    for (name, format) in cases {
+        let whole = bytes(name);
+        let error = open(&whole[..whole.len() * 3 / 4]).unwrap_err();
+        assert_eq!(error, DoorError::Truncated { format }, "{name}");
+    }
+}
+
+#[test]
+fn what_has_no_plain_luminance_is_refused_by_name() {
+    let cmyk = |format| DoorError::Cmyk { format };
+    let several = |format| DoorError::Several { format };
+    assert_eq!(open(&bytes("cmyk.tif")), Err(cmyk(Format::Tiff)));
+    assert_eq!(open(&bytes("cmyk.jpg")), Err(cmyk(Format::Jpeg)));
+    assert_eq!(open(&bytes("pages.tif")), Err(several(Format::Tiff)));
+    assert_eq!(open(&bytes("animated.png")), Err(several(Format::Png)));
+    assert_eq!(open(&bytes("animated.webp")), Err(several(Format::WebP)));
+    assert!(matches!(open(&bytes("float.tif")), Err(DoorError::Unsupported { format: Format::Tiff, .. })));
+}
+
+#[test]
+fn the_content_counts_and_not_the_name() {
+    assert_eq!(Format::of(&bytes("grey8.jpg")), Ok(Format::Jpeg));
+    assert_eq!(open(b""), Err(DoorError::Empty));
+    for other in [&b"%PDF-1.7"[..], b"GIF89a", b"hello", &[0; 64]] {
+        assert_eq!(open(other), Err(DoorError::NotAPicture));
+    }
+}
+
+/// Headers that announce 60,000 x 60,000 pixels with next to nothing behind them, by the formats' own
+/// documents; a WebP header can announce 16,384 on a side at most, so a narrower limit stands in there.
+#[test]
+fn a_bomb_costs_a_sentence() {
+    let side = 60_000u32;
+    for (name, file) in [
+        ("png", handmade::png(side, side)),
+        ("jpeg", handmade::jpeg(side as u16, side as u16)),
+        ("tiff", handmade::tiff(side, side)),
+        ("bmp", handmade::bmp(side, side)),
+    ] {
+        let limit = Limits::default().pixels / 1_000_000;
+        let wanted = DoorError::TooManyPixels { width: side, height: side, limit };
+        assert_eq!(open(&file), Err(wanted), "{name}");
+    }
+    let narrow = Limits { pixels: 100, ..Limits::default() };
+    for name in expected().keys() {
+        let refused = door::open(&bytes(name), &narrow);
+        assert!(matches!(refused, Err(DoorError::TooManyPixels { .. })), "{name}: {refused:?}");
+    }
+}
+
+#[test]
+fn memory_and_file_size_are_limited_too() {
+    let tight = Limits { decoded_bytes: 23 * 17 * 2, ..Limits::default() };
+    assert!(door::open(&bytes("grey8.png"), &tight).is_ok());
+    assert!(door::open(&bytes("grey16.png"), &tight).is_ok());
+    let refused = door::open(&bytes("rgb8.png"), &tight);
+    assert!(matches!(refused, Err(DoorError::TooMuchMemory { .. })), "{refused:?}");
+    let short = Limits { file_bytes: 100, ..Limits::default() };
+    assert!(matches!(door::open(&bytes("grey8.png"), &short), Err(DoorError::FileTooLarge { .. })));
+}
+
+#[test]
+fn a_picture_without_pixels_is_refused() {
+    for (name, file) in [
+        ("png", handmade::png(0, 5)),
+        ("jpeg", handmade::jpeg(0, 5)),
+        ("tiff", handmade::tiff(5, 0)),
+        ("bmp", handmade::bmp(0, 5)),
+    ] {
+        assert!(open(&file).is_err(), "{name}");
+    }
+}
+
+/// Found by changing bytes at random: one stopped the program, the other made the decoder write to stderr.
+#[test]
+fn an_odd_palette_and_an_endless_text_are_damage() {
+    let odd = open(&handmade::png_with_odd_palette());
+    assert!(matches!(odd, Err(DoorError::Damaged { format: Format::Png, .. })), "{odd:?}");
+    let endless = open(&handmade::tiff_with_endless_text());
+    assert!(matches!(endless, Err(DoorError::Damaged { format: Format::Tiff, .. })), "{endless:?}");
+}
+
+#[test]
+fn every_refusal_is_one_line() {
+    let mut refusals: Vec<DoorError> = Vec::new();
+    for name in expected().keys() {
+        let whole = bytes(name);
+        refusals.extend((1..whole.len()).filter_map(|cut| open(&whole[..cut]).err()));
+        for at in 0..whole.len() {
+            let mut file = whole.clone();
+            file[at] ^= 0x55;
+            refusals.extend(open(&file).err());
+        }
+    }
+    assert!(refusals.len() > 10_000);
+    for refusal in refusals {
+        let text = refusal.to_string();
+        assert!(!text.contains('\n') && text.contains(';') && text.len() < 250, "{text:?}");
+    }
+}
