@@ -2,7 +2,7 @@
 
 use crate::blobs::Field;
 use crate::edge::{self, Edge};
-use crate::glass::{self, Glass};
+use crate::glass::{self, Glass, Looks};
 use crate::marks::{self, Mark};
 use crate::settings::Settings;
 use crate::sizes;
@@ -36,17 +36,27 @@ pub struct Measured {
     pub flaws: Vec<Flaw>,
 }
 
-/// Measures the fibre near the circle (centre, radius), pixels, of one picture.
+/// A fibre whose edge is fitted and whose glass was looked at, before it is compared with its neighbours.
+pub struct Seen {
+    patch: Plane<f32>,
+    corner: (usize, usize),
+    edge: Edge,
+    looks: Looks,
+    flaws: Vec<Flaw>,
+}
+
+impl Seen {
+    /// dbg
+    pub fn glass(&self) -> Glass {
+        glass::model(&self.patch, &self.edge, &self.looks)
+    }
+}
+
+/// Fits the edge of the fibre near the circle (centre, radius), pixels, of one picture and looks at its glass.
 ///
 /// # Errors
-/// The flaw that keeps the edge from being fitted.
-pub fn measure(
-    frame: &Frame,
-    centre: Point<Pixel>,
-    radius: f64,
-    um_per_px: f64,
-    settings: &Settings,
-) -> Result<Measured, Flaw> {
+/// The flaw that keeps the edge from being fitted or the glass from being seen.
+pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> Result<Seen, Flaw> {
     let reach = REACH / um_per_px + 2.0;
     let (x0, y0, patch) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
     let visible = visible_share(frame, centre, radius);
@@ -55,17 +65,29 @@ pub fn measure(
         v if v < 0.999 => Flaw::CutByBorder { visible: v },
         _ => Flaw::NotFound,
     })?;
+    let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
     let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
-    let mut flaws = picture_flaws(frame, &patch, &edge, at, um_per_px);
-    let Some(glass) = glass::model(&patch, &edge) else {
-        return Err(Flaw::TooDark { signal_to_noise: 0.0 });
-    };
+    let flaws = picture_flaws(frame, &patch, &edge, at, um_per_px);
+    Ok(Seen { patch, corner: (x0, y0), edge, looks, flaws })
+}
+
+/// Lets the fibres of one face agree on how the middle of their cores looks.
+pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
+    let radii: Vec<f64> = seen.iter().flatten().map(|s| s.edge.radius).collect();
+    let mut looks: Vec<&mut Looks> = seen.iter_mut().flatten().map(|s| &mut s.looks).collect();
+    glass::agree(&mut looks, &radii);
+}
+
+/// Finds and sizes the marks of a fibre.
+pub fn measure(seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
+    let Seen { patch, corner, edge, looks, mut flaws } = seen;
+    let glass = glass::model(&patch, &edge, &looks);
     if glass.noise > 1.0 / 8.0 {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
     let marks = marks::find(&glass, &edge, 1.0 / um_per_px, settings);
-    Ok(Measured {
-        centre: at,
+    Measured {
+        centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
         centre_u: edge.centre_u,
         radius: edge.radius,
         blur: edge.blur,
@@ -73,7 +95,7 @@ pub fn measure(
         core: glass.core,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         flaws,
-    })
+    }
 }
 
 /// The square of half side `reach` about a point, as far as the picture goes, with its top left corner.

@@ -11,6 +11,10 @@ use crate::solve;
 use imaging::Plane;
 use terms::Core;
 
+mod middle;
+
+pub use middle::agree;
+
 /// Share of the cladding's radius within which the core's look may reach: 62.5 um core, its offset and blur.
 const CORE_SHARE: f64 = 0.58;
 
@@ -32,15 +36,25 @@ pub struct Glass {
 }
 
 /// A pixel on the glass, about the cladding's centre.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Spot {
     dx: f32,
     dy: f32,
     value: f32,
 }
 
-/// Models the glass inside `edge`. None if too little of it is in the patch or the light is nothing.
-pub fn model(patch: &Plane<f32>, edge: &Edge) -> Option<Glass> {
+/// The light and the looks of one fibre, before it was compared with its neighbours.
+#[derive(Clone, Debug)]
+pub struct Looks {
+    radius: f64,
+    level: f64,
+    relative: Vec<Spot>,
+    core: CoreLook,
+    cladding: Rings,
+}
+
+/// Looks at the glass inside `edge`. None if too little of it is in the patch or the light is nothing.
+pub fn look(patch: &Plane<f32>, edge: &Edge) -> Option<Looks> {
     let radius = edge.radius - 2.0 * edge.blur - 0.5;
     let spots = spots(patch, edge, radius);
     let surface = Surface::fit(&spots, CORE_SHARE * edge.radius, radius - edge.blur, edge.radius)?;
@@ -50,16 +64,29 @@ pub fn model(patch: &Plane<f32>, edge: &Edge) -> Option<Glass> {
         .collect();
     let core = CoreLook::fit(&relative, CORE_SHARE * edge.radius);
     let cladding = Rings::about_centre(&relative, CORE_SHARE * edge.radius, radius);
+    Some(Looks { radius, level: surface.level(), relative, core, cladding })
+}
+
+/// Takes the looks away from the picture.
+pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
-    for (spot, (x, y)) in relative.iter().zip(places(patch, edge, radius)) {
+    for (spot, (x, y)) in looks.relative.iter().zip(places(patch, edge, looks.radius)) {
         let r = spot.dx.hypot(spot.dy);
-        let clean = if f64::from(r) < CORE_SHARE * edge.radius { core.at(spot) } else { cladding.at(r) };
+        let in_core = f64::from(r) < CORE_SHARE * edge.radius;
+        let clean = if in_core { looks.core.at(spot) } else { looks.cladding.at(r) };
         residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
         inside.set(x, y, 1.0);
     }
     let noise = pixel_noise(&residual, &inside);
-    Some(Glass { residual, inside, radius, level: surface.level(), noise, core: core.look(edge.radius) })
+    Glass {
+        residual,
+        inside,
+        radius: looks.radius,
+        level: looks.level,
+        noise,
+        core: looks.core.look(edge.radius),
+    }
 }
 
 /// Pixels of the patch whose centre lies within `radius` of the cladding's centre, row by row.
@@ -150,6 +177,7 @@ impl Surface {
 }
 
 /// Median level by radius, with straight lines between the rings.
+#[derive(Clone, Debug)]
 struct Rings {
     radius: Vec<f32>,
     level: Vec<f32>,
@@ -201,6 +229,7 @@ impl Rings {
 }
 
 /// The core's look: rings about its own centre, slightly oval.
+#[derive(Clone, Debug)]
 struct CoreLook {
     x: f32,
     y: f32,

@@ -5,12 +5,11 @@ use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
 use crate::lines::{self, Line};
-use crate::normal::cdf;
 use crate::settings::Settings;
 use crate::sizes;
 use imaging::Plane;
 use terms::Kind;
-use terms::geometry::{enclosing_circle, largest_extent, polygon_area};
+use terms::geometry::{enclosing_circle, largest_extent, point_in_polygon, polygon_area};
 
 /// One mark, lengths in pixels of the patch.
 #[derive(Clone, Debug)]
@@ -60,10 +59,15 @@ pub fn find(glass: &Glass, edge: &Edge, px_per_um: f64, settings: &Settings) -> 
         threshold,
     );
     let masked = compact(&rough, glass, px_per_um);
-    let search = lines::Search { blur, px_per_um, threshold: 5.0, aspect: settings.scratch_aspect };
-    let lines = lines::find(glass, &masked, &search);
+    let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect);
     let mut residual = glass.residual.clone();
-    let corridor = take_away(&lines, &mut residual, &glass.inside, blur);
+    // How strong a line each pixel held.
+    let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
+    for line in &lines {
+        for (x, y) in lines::take_away(line, &mut residual, &glass.inside, blur) {
+            corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
+        }
+    }
     let mut inside = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
     for sigma in [FINEST * blur, 2.0 * blur, 3.0 * px_per_um + blur] {
@@ -75,6 +79,7 @@ pub fn find(glass: &Glass, edge: &Edge, px_per_um: f64, settings: &Settings) -> 
             }
         }
     }
+    drop_nested(&mut found, px_per_um);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     scratches.chain(others).collect()
@@ -89,7 +94,7 @@ fn both_signs(field: &Field, residual: &Plane<f32>, threshold: f64) -> Vec<Blob>
 /// 1 on strong marks that are too round for a line and could pull one towards them.
 fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
     let mut masked = Plane::filled(glass.residual.width(), glass.residual.height(), 0.0f32);
-    for blob in rough.iter().filter(|b| b.strength > 8.0) {
+    for blob in rough.iter().filter(|b| b.strength > THRESHOLD + 1.0) {
         let extent = largest_extent(&blob.outline);
         let thickness = thickness(blob);
         if extent < 2.2 * thickness && extent < 20.0 * px_per_um {
@@ -97,6 +102,23 @@ fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
         }
     }
     masked
+}
+
+/// A droplet's rim and its bright inside are one mark: whatever peaks inside the outline of a wider mark
+/// belongs to it, unless that is wide enough for things to lie on it.
+fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
+    let extents: Vec<f64> = found.iter().map(|b| largest_extent(&b.outline)).collect();
+    let nested = |i: usize| {
+        let at = (found[i].peak.0 as f64, found[i].peak.1 as f64);
+        (0..found.len()).any(|j| {
+            extents[j] > extents[i]
+                && extents[j] < 25.0 * px_per_um
+                && point_in_polygon(at, &found[j].outline)
+        })
+    };
+    let keep: Vec<bool> = (0..found.len()).map(|i| !nested(i)).collect();
+    let mut each = keep.iter();
+    found.retain(|_| *each.next().unwrap_or(&true));
 }
 
 /// Width of the band that the mark's pixels fill: that of an ellipse of the same area and extent.
@@ -124,41 +146,6 @@ fn paint(plane: &mut Plane<f32>, pixels: &[(usize, usize)], reach: f64, value: f
 fn hide(blob: &Blob, inside: &mut Plane<f32>, residual: &mut Plane<f32>, reach: f64) {
     paint(inside, &blob.pixels, reach, 0.0);
     paint(residual, &blob.pixels, reach, 0.0);
-}
-
-/// Subtracts each line's blurred bar; returns how strong a line each pixel held.
-fn take_away(lines: &[Line], residual: &mut Plane<f32>, inside: &Plane<f32>, blur: f64) -> Plane<f32> {
-    let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
-    for line in lines {
-        let reach = line.width / 2.0 + 3.0 * blur;
-        for (x, y, u, share) in beside(line, reach, inside) {
-            let bar = cdf((u + line.width / 2.0) / blur) - cdf((u - line.width / 2.0) / blur);
-            let part = line.contrast * bar * share;
-            residual.set(x, y, residual.at(x, y) - part as f32);
-            corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
-        }
-    }
-    corridor
-}
-
-/// Pixels within `reach` of a line's path: place, distance from the path, and 1 (less beyond its ends).
-fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, f64)> {
-    let mut nearest: std::collections::BTreeMap<(usize, usize), f64> = std::collections::BTreeMap::new();
-    for pair in line.path.windows(2) {
-        let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
-        let (x0, x1) = ((ax.min(bx) - reach).max(0.0) as usize, (ax.max(bx) + reach) as usize);
-        let (y0, y1) = ((ay.min(by) - reach).max(0.0) as usize, (ay.max(by) + reach) as usize);
-        for y in y0..=y1.min(inside.height() - 1) {
-            for x in x0..=x1.min(inside.width() - 1) {
-                let u = terms::geometry::point_segment_distance((x as f64, y as f64), (ax, ay), (bx, by));
-                if u <= reach && inside.at(x, y) > 0.0 {
-                    let best = nearest.entry((y, x)).or_insert(f64::MAX);
-                    *best = best.min(u);
-                }
-            }
-        }
-    }
-    nearest.into_iter().map(|((y, x), u)| (x, y, u, 1.0)).collect()
 }
 
 /// Whether a blob is what remains of a line.

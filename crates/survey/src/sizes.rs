@@ -84,7 +84,7 @@ pub fn disc(shown: f64, shown_u: f64, height: f64, blur: f64) -> Sized {
 
 /// How likely a contrast is before anything was measured: marks take between a few and nearly all percent of
 /// the light; common practice, no source.
-fn likely(contrast: f64) -> f64 {
+pub fn likely(contrast: f64) -> f64 {
     let low = 1.0 / (1.0 + (-(contrast / 0.06).ln() * 6.0).exp());
     let high = 1.0 / (1.0 + ((contrast / 0.85).ln() * 16.0).exp());
     low * high

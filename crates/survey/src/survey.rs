@@ -1,7 +1,7 @@
 //! The pipeline: locate the row, measure every fibre, register the face, tell it all without pixels.
 
 use crate::error::SurveyError;
-use crate::fibre::{self, Measured};
+use crate::fibre::{self, Measured, Seen};
 use crate::locate::{self, Lattice, Located};
 use crate::marks::Mark;
 use crate::register::{self, Registered};
@@ -50,14 +50,16 @@ pub fn survey(
 /// What was measured at each place of the layout, in order.
 fn measure_all(frame: &Frame, lattice: &Lattice, settings: &Settings) -> Vec<Result<Measured, Flaw>> {
     let um_per_px = lattice.pose.um_per_px();
-    lattice
+    let mut seen: Vec<Result<Seen, Flaw>> = lattice
         .sites
         .par_iter()
         .map(|site| match site {
-            Located::Fibre { centre, radius } => fibre::measure(frame, *centre, *radius, um_per_px, settings),
+            Located::Fibre { centre, radius } => fibre::see(frame, *centre, *radius, um_per_px),
             Located::Missing(flaw) => Err(flaw.clone()),
         })
-        .collect()
+        .collect();
+    fibre::agree(&mut seen);
+    seen.into_par_iter().map(|s| s.map(|s| fibre::measure(s, um_per_px, settings))).collect()
 }
 
 /// The face's pose from the fitted centres; from the lattice alone where fewer than two fibres were fitted.

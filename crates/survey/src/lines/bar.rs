@@ -1,0 +1,191 @@
+//! A path measured: the mean profile across it and a blurred bar fitted to that.
+
+use super::path::normal_at;
+use super::trace::{STEP, Trace};
+use super::{Line, Rest, Search};
+use crate::normal::cdf;
+use crate::sizes::likely;
+use crate::solve;
+
+/// The mean profile across the path, and a blurred bar fitted to it.
+pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
+    let profile = Profile::across(&trace.path, rest, search)?;
+    let bar = profile.fit(search)?;
+    let sign = if trace.bright { 1.0 } else { -1.0 };
+    let line = Line {
+        path: trace.path.clone(),
+        width: bar.width,
+        width_u: bar.width_u,
+        contrast: bar.contrast,
+        seen: bar.seen,
+        strength: bar.strength.min(f64::from(trace.peak)),
+    };
+    let even = profile.evenness(sign, bar.seen.abs());
+    let sound = bar.contrast * sign > 0.0
+        && bar.strength > 4.0
+        && !bar.step
+        && even > 0.6
+        && line.length() > search.aspect * bar.width.max(search.blur)
+        && line.length() > 6.0 * search.px_per_um;
+    if std::env::var("DBG").is_ok() {
+        let m = line.path[line.path.len() / 2];
+        eprintln!(
+            "trace bright {} peak {:.1} len {:.1} w {:.2} c {:.3} str {:.1} step {} even {:.2} mid {:.0} {:.0} sound {}",
+            trace.bright,
+            trace.peak,
+            line.length() / search.px_per_um,
+            bar.width / search.px_per_um,
+            bar.contrast,
+            bar.strength,
+            bar.step,
+            even,
+            m.0,
+            m.1,
+            sound
+        );
+    }
+    sound.then_some(line)
+}
+
+/// Levels across a path: mean over the path at each offset.
+struct Profile {
+    offset: Vec<f64>,
+    level: Vec<f64>,
+    /// Scatter of a mean level.
+    scatter: f64,
+    /// Height at the middle, along the path in stretches of a few micrometres.
+    stretches: Vec<f64>,
+}
+
+/// A blurred bar fitted to a profile.
+struct Bar {
+    width: f64,
+    width_u: f64,
+    contrast: f64,
+    seen: f64,
+    strength: f64,
+    step: bool,
+}
+
+impl Profile {
+    fn across(path: &[(f64, f64)], rest: &Rest, search: &Search) -> Option<Profile> {
+        let reach = 7.0 * search.px_per_um + 3.0 * search.blur;
+        let count = (2.0 * reach / 0.5) as usize + 1;
+        let offset: Vec<f64> = (0..count).map(|k| -reach + 0.5 * k as f64).collect();
+        let mut columns: Vec<Vec<f32>> = vec![Vec::new(); count];
+        let mut middle = Vec::new();
+        for i in 0..path.len() {
+            let (nx, ny) = normal_at(path, i);
+            let mut centre = Vec::new();
+            for (k, u) in offset.iter().enumerate() {
+                let (x, y) = (path[i].0 + u * nx, path[i].1 + u * ny);
+                if rest.open.get(x.round() as isize, y.round() as isize).unwrap_or(0.0) > 0.0 {
+                    let v = rest.residual.sample(x, y);
+                    columns[k].push(v);
+                    if u.abs() <= search.blur.max(0.8) {
+                        centre.push(v);
+                    }
+                }
+            }
+            middle.push(solve::quantile32(&mut centre, 0.5) as f64);
+        }
+        if columns[count / 2].len() < 4 {
+            return None;
+        }
+        let full = path.len() / 2;
+        let (mut offsets, mut level) = (Vec::new(), Vec::new());
+        for (u, column) in offset.iter().zip(&mut columns) {
+            if column.len() >= full.max(3) {
+                offsets.push(*u);
+                level.push(trimmed_mean(column));
+            }
+        }
+        let far: Vec<f64> =
+            offsets.iter().zip(&level).filter(|(u, _)| u.abs() > 0.55 * reach).map(|(_, v)| *v).collect();
+        let centre = solve::median(&mut far.clone());
+        let mut off: Vec<f64> = far.iter().map(|v| (v - centre).abs()).collect();
+        let scatter = (1.4826 * solve::median(&mut off)).max(rest.noise / (path.len() as f64 * STEP).sqrt());
+        let length = (3.0 * search.px_per_um / STEP).ceil() as usize;
+        let stretches =
+            middle.chunks(length.max(1)).map(|c| c.iter().sum::<f64>() / c.len() as f64 - centre).collect();
+        Some(Profile { offset: offsets, level, scatter, stretches })
+    }
+
+    /// Share of the stretches that stand at least a quarter as high as the whole.
+    fn evenness(&self, sign: f64, seen: f64) -> f64 {
+        let high = self.stretches.iter().filter(|s| sign * **s > 0.25 * seen).count();
+        high as f64 / self.stretches.len().max(1) as f64
+    }
+
+    fn fit(&self, search: &Search) -> Option<Bar> {
+        let s = search.blur;
+        let mut best: Option<(f64, f64, f64, [f64; 3])> = None;
+        let mut width = 0.3 * s;
+        let mut tried: Vec<(f64, f64, f64)> = Vec::new();
+        while width < 9.0 * search.px_per_um {
+            let mut here: Option<(f64, f64, f64, [f64; 3])> = None;
+            for k in -6..=6 {
+                let shift = 0.25 * f64::from(k) * (0.5 * s + 0.15 * width);
+                let shape = |u: f64| cdf((u - shift + width / 2.0) / s) - cdf((u - shift - width / 2.0) / s);
+                if let Some((chi, c)) = self.linear(shape)
+                    && here.is_none_or(|h| chi < h.0)
+                {
+                    here = Some((chi, width, shift, c));
+                }
+            }
+            let here = here?;
+            tried.push((width, here.0, here.3[2]));
+            if best.is_none_or(|b| here.0 < b.0) {
+                best = Some(here);
+            }
+            width *= 1.12;
+        }
+        let (chi, width, shift, c) = best?;
+        let variance =
+            (chi / (self.level.len() as f64 - 5.0).max(1.0)).max(0.25 * self.scatter * self.scatter);
+        // Every width on the grid counts by its misfit (neighbours in the profile share pixels, so that a
+        // unit of misfit is worth half) and by what contrast it would need.
+        let (mut weight, mut mean, mut square, mut contrast) = (0.0, 0.0, 0.0, 0.0);
+        for (w, misfit, c) in &tried {
+            let p = (-(misfit - chi) / (4.0 * variance)).exp() * likely(c.abs());
+            weight += p;
+            mean += p * w;
+            square += p * w * w;
+            contrast += p * c;
+        }
+        let known = weight > 1e-30;
+        let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, c[2]) };
+        let spread = if known { (square / weight - width * width).max(0.0).sqrt() } else { width };
+        let width_u = spread.hypot(0.03 * width).hypot(0.05 * s);
+        let step = self.linear(|u| cdf((u - shift) / s) - 0.5).map(|x| x.0).unwrap_or(f64::MAX);
+        let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
+        let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
+        Some(Bar { width, width_u, contrast: bar, seen, strength, step: step < chi })
+    }
+
+    /// Least squares of level = c0 + c1 u + c2 shape(u): misfit and coefficients.
+    fn linear(&self, shape: impl Fn(f64) -> f64) -> Option<(f64, [f64; 3])> {
+        let (mut m, mut y, mut yy) = ([[0.0; 3]; 3], [0.0; 3], 0.0);
+        for (u, v) in self.offset.iter().zip(&self.level) {
+            let f = [1.0, u / 10.0, shape(*u)];
+            yy += v * v;
+            for a in 0..3 {
+                y[a] += f[a] * v;
+                for b in 0..3 {
+                    m[a][b] += f[a] * f[b];
+                }
+            }
+        }
+        let inverse = solve::inverse3(&m)?;
+        let c: [f64; 3] = std::array::from_fn(|a| (0..3).map(|b| inverse[a][b] * y[b]).sum());
+        Some(((yy - (0..3).map(|a| c[a] * y[a]).sum::<f64>()).max(0.0), c))
+    }
+}
+
+/// Mean of the middle four fifths.
+fn trimmed_mean(values: &mut [f32]) -> f64 {
+    values.sort_by(f32::total_cmp);
+    let cut = values.len() / 10;
+    let kept = &values[cut..values.len() - cut];
+    kept.iter().map(|v| f64::from(*v)).sum::<f64>() / kept.len() as f64
+}

@@ -1,0 +1,143 @@
+//! Following the ridge of the score from its strongest point on.
+
+use super::Search;
+use super::path::{carried, centred, smoothed};
+use super::score::{DIRECTIONS, Scores, direction};
+use imaging::Plane;
+
+/// A followed ridge before it is measured.
+#[derive(Clone, Debug)]
+pub struct Trace {
+    /// Points `STEP` apart.
+    pub path: Vec<(f64, f64)>,
+    /// Brighter than the glass about it.
+    pub bright: bool,
+    /// The best score on it.
+    pub peak: f32,
+}
+
+/// Every ridge above the threshold, strongest first.
+pub fn trace_all(scores: &Scores, ridge: &Plane<f32>, inside: &Plane<f32>, search: &Search) -> Vec<Trace> {
+    let (w, h) = (scores.best.width(), scores.best.height());
+    let mut seeds: Vec<(f32, usize, usize)> = Vec::new();
+    for y in 0..h {
+        for x in 0..w {
+            let s = scores.best.at(x, y);
+            if s > search.threshold && inside.at(x, y) > 0.0 {
+                seeds.push((s, x, y));
+            }
+        }
+    }
+    seeds.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.2, a.1).cmp(&(b.2, b.1))));
+    let mut claimed = Plane::filled(w, h, false);
+    let mut traces = Vec::new();
+    for (peak, x, y) in seeds {
+        if claimed.at(x, y) {
+            continue;
+        }
+        let trace = follow(scores, ridge, inside, (x, y), search);
+        claim(&mut claimed, &trace.path, (x, y), 3.0 * search.blur + 2.0 * search.px_per_um);
+        let trace = Trace { peak, ..trace };
+        traces.push(trace);
+    }
+    traces
+}
+
+fn claim(claimed: &mut Plane<bool>, path: &[(f64, f64)], seed: (usize, usize), reach: f64) {
+    let (w, h) = (claimed.width() as f64, claimed.height() as f64);
+    for &(px, py) in path.iter().chain([&(seed.0 as f64, seed.1 as f64)]) {
+        let (x0, x1) = ((px - reach).max(0.0) as usize, (px + reach).min(w - 1.0) as usize);
+        let (y0, y1) = ((py - reach).max(0.0) as usize, (py + reach).min(h - 1.0) as usize);
+        for y in y0..=y1 {
+            for x in x0..=x1 {
+                if (x as f64 - px).hypot(y as f64 - py) <= reach {
+                    claimed.set(x, y, true);
+                }
+            }
+        }
+    }
+}
+
+/// Walks from the seed both ways along the ridge of the score, then keeps the stretch that carries it.
+fn follow(
+    scores: &Scores,
+    ridge: &Plane<f32>,
+    inside: &Plane<f32>,
+    seed: (usize, usize),
+    search: &Search,
+) -> Trace {
+    let which = scores.which.at(seed.0, seed.1) as usize;
+    let bright = which >= DIRECTIONS;
+    let angle = direction(which % DIRECTIONS);
+    let start = (seed.0 as f64, seed.1 as f64);
+    let mut path = walk(scores, inside, start, angle + std::f64::consts::PI, bright, search);
+    path.reverse();
+    path.push(start);
+    path.extend(walk(scores, inside, start, angle, bright, search));
+    let half = (5.0 * search.px_per_um / STEP) as usize;
+    let path = smoothed(&centred(&path, ridge, bright, search), half);
+    let path = smoothed(&centred(&path, ridge, bright, search), 2 * half);
+    Trace { path: carried(&path, ridge, inside, bright, search), bright, peak: 0.0 }
+}
+
+/// Pixels between two points of a path.
+pub const STEP: f64 = 1.5;
+
+fn walk(
+    scores: &Scores,
+    inside: &Plane<f32>,
+    start: (f64, f64),
+    angle: f64,
+    bright: bool,
+    search: &Search,
+) -> Vec<(f64, f64)> {
+    let low = 0.5 * search.threshold;
+    let patience = (5.0 * search.px_per_um / STEP) as usize;
+    let (mut at, mut angle, mut weak) = (start, angle, 0);
+    let mut path = Vec::new();
+    for _ in 0..4 * (scores.best.width() + scores.best.height()) {
+        let ahead = (at.0 + STEP * angle.cos(), at.1 + STEP * angle.sin());
+        let mut best: Option<(f32, (f64, f64), f64)> = None;
+        for k in -2..=2 {
+            let off = 0.75 * f64::from(k);
+            let p = (ahead.0 - off * angle.sin(), ahead.1 + off * angle.cos());
+            let (x, y) = (p.0.round() as isize, p.1.round() as isize);
+            let (Some(score), Some(which)) = (scores.best.get(x, y), scores.which.get(x, y)) else {
+                continue;
+            };
+            if inside.get(x, y).unwrap_or(0.0) <= 0.0 || (usize::from(which) >= DIRECTIONS) != bright {
+                continue;
+            }
+            let turn = nearest_turn(direction(usize::from(which) % DIRECTIONS), angle);
+            let value = score - 0.3 * (off.abs() as f32) - 4.0 * turn.abs() as f32;
+            if turn.abs() < 0.5 && best.is_none_or(|b| value > b.0) {
+                best = Some((value, p, turn));
+            }
+        }
+        match best {
+            Some((value, p, turn)) => {
+                weak = if value < low { weak + 1 } else { 0 };
+                angle += 0.25 * turn + 0.15 * nearest_turn((p.1 - at.1).atan2(p.0 - at.0), angle);
+                at = p;
+            }
+            None => {
+                weak += 1;
+                at = ahead;
+            }
+        }
+        let (x, y) = (at.0.round() as isize, at.1.round() as isize);
+        if weak > patience || inside.get(x, y).unwrap_or(0.0) <= 0.0 {
+            break;
+        }
+        path.push(at);
+    }
+    path.truncate(path.len() - weak.min(path.len()));
+    path
+}
+
+/// The smallest turn from `angle` to the undirected line at `line`, in (-pi/2, pi/2].
+fn nearest_turn(line: f64, angle: f64) -> f64 {
+    let pi = std::f64::consts::PI;
+    let d = (line - angle).rem_euclid(pi);
+    if d > pi / 2.0 { d - pi } else { d }
+}
