@@ -95,7 +95,10 @@ impl<'p> Section<'p> {
     }
 
     fn get(&self, key: &'static str) -> Option<&'p Spanned<DeValue<'p>>> {
-        self.asked.borrow_mut().push(key);
+        let mut asked = self.asked.borrow_mut();
+        if !asked.contains(&key) {
+            asked.push(key);
+        }
         self.table.get(key)
     }
 

@@ -63,3 +63,14 @@ fn the_smallest_counted_size_is_a_limit_as_well() {
     assert_eq!(array.verdict, Verdict::Fail);
     assert_eq!(array.positions[0].near_limit, [terms::FeatureId(5)]);
 }
+
+#[test]
+fn a_size_near_a_limit_that_decides_nothing_is_not_named() {
+    // Smaller by its uncertainty the one in zone B would not count at all, which no limit there minds.
+    let mut lenient = criteria();
+    lenient.counting.smallest_counted = Um(1.0);
+    let beside = Feature { u: Um(0.1), ..feature(Kind::Pit, 1.05, 30.0, 31.0) };
+    let array = grade(&with(vec![pit(5.2, 0.3), beside]), &lenient);
+    assert_eq!(array.verdict, Verdict::Fail);
+    assert_eq!(array.positions[0].near_limit, [terms::FeatureId(1)]);
+}

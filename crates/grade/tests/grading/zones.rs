@@ -20,6 +20,7 @@ fn by(rule: CrossingRule) -> Criteria {
 fn the_innermost_zone_that_is_touched_holds() {
     let innermost = by(CrossingRule::Innermost);
     let cases = [
+        (0.0, 0.0, Some("A")),
         (0.0, 3.0, Some("A")),
         (12.0, 20.0, Some("A")),
         (12.5, 20.0, Some("A")),

@@ -211,11 +211,20 @@ fn bands_hold_every_size_once() {
 
 #[test]
 fn bands_in_any_order_are_put_in_order() {
-    let two = "  { up_to = 3, allowed = \"any\", source = \"us\" },\n  { over = 3, allowed = 0, source = \"us\" },\n";
-    let turned = "  { over = 3, allowed = 0, source = \"us\" },\n  { up_to = 3, allowed = \"any\", source = \"us\" },\n";
-    assert!(CRITERIA.contains(two));
-    let good = parse_criteria("ours.toml", CRITERIA).unwrap();
-    assert_eq!(parse_criteria("ours.toml", &CRITERIA.replacen(two, turned, 1)).unwrap(), good);
+    let bands = |order: [usize; 3]| {
+        let bands = [
+            "{ under = 3, allowed = 0, source = \"us\" }",
+            "{ from = 3, up_to = 3, allowed = 1, source = \"us\" }",
+            "{ over = 3, allowed = 2, source = \"us\" }",
+        ];
+        let listed = order.map(|i| bands[i]).join(", ");
+        let text = CRITERIA.replacen("{ allowed = 0, source = \"us\" }", &listed, 1);
+        parse_criteria("ours.toml", &text).unwrap_or_else(|error| panic!("{order:?}: {error}"))
+    };
+    let good = bands([0, 1, 2]);
+    for order in [[0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]] {
+        assert_eq!(bands(order), good);
+    }
 }
 
 #[test]
@@ -360,8 +369,8 @@ fn keys_words_and_texts_are_the_known_ones() {
             ("[looking]", "[[looking]]", &["line 52: `looking` is a list; write it as a section [looking]"]),
             (
                 "angled = false",
-                "angled = false\ncolour = 1",
-                &["line 9: unknown key `colour` in [class]; the keys here are mode, angled, return_loss_db"],
+                "angled = false\nreturn_loss_db = 45\ncolour = 1",
+                &["line 10: unknown key `colour` in [class]; the keys here are mode, angled, return_loss_db"],
             ),
             (
                 "title = \"Our own\"",
@@ -442,6 +451,7 @@ fn what_is_no_toml_says_so() {
 #[test]
 fn all_faults_are_told_at_once_in_the_order_of_lines() {
     let bad = CRITERIA
+        .replacen("use_for = ", "note = 1\nuse_for = ", 1)
         .replacen("mode = \"multi\"", "mode = \"both\"", 1)
         .replacen("to = 65", "to = \"65 um\"", 1)
         .replacen("over = 3", "over = 4", 1)
@@ -450,19 +460,21 @@ fn all_faults_are_told_at_once_in_the_order_of_lines() {
     let error = parse_criteria("ours.toml", &bad).unwrap_err();
     assert_eq!(
         error.to_string(),
-        "ours.toml has 6 faults
-  line 7: `mode` in [class] is the text \"both\"; write \"multi\" or \"single\"
-  line 15: `to` in [[zones]] is the text \"65 um\"; write a number of micrometres without a unit, above 0, such as 25
-  line 27: sizes between 3 and 4 um are in no band; close the gap
-  line 45: `smallest_counted` is missing in [counting]; add `smallest_counted = 0.0`
-  line 49: unknown key `smallest` in [counting]; the keys here are defects_across, scratches_across, measure, smallest_counted, must_see, source
-  line 53: `scratch_aspect` in [looking] is nan; write a number of at least 1, such as 5.0"
+        "ours.toml has 7 faults
+  line 5: unknown key `note`; the keys here are sources, id, title, document, edition, use_for, class, zones, rules, counting, looking
+  line 8: `mode` in [class] is the text \"both\"; write \"multi\" or \"single\"
+  line 16: `to` in [[zones]] is the text \"65 um\"; write a number of micrometres without a unit, above 0, such as 25
+  line 28: sizes between 3 and 4 um are in no band; close the gap
+  line 46: `smallest_counted` is missing in [counting]; add `smallest_counted = 0.0`
+  line 50: unknown key `smallest` in [counting]; the keys here are defects_across, scratches_across, measure, smallest_counted, must_see, source
+  line 54: `scratch_aspect` in [looking] is nan; write a number of at least 1, such as 5.0"
     );
     assert_eq!(
         error.one_line(),
-        "ours.toml: line 7: `mode` in [class] is the text \"both\"; write \"multi\" or \"single\"; line 15: `to` in \
-         [[zones]] is the text \"65 um\"; write a number of micrometres without a unit, above 0, such as 25; line 27: sizes between 3 and 4 um are in no band; close the gap; and \
-         3 more"
+        "ours.toml: line 5: unknown key `note`; the keys here are sources, id, title, document, edition, use_for, \
+         class, zones, rules, counting, looking; line 8: `mode` in [class] is the text \"both\"; write \"multi\" or \
+         \"single\"; line 16: `to` in [[zones]] is the text \"65 um\"; write a number of micrometres without a unit, \
+         above 0, such as 25; and 4 more"
     );
     assert_eq!(error.file(), "ours.toml");
 }

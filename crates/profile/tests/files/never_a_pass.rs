@@ -2,31 +2,12 @@
 //! ungraded ever passes.
 
 use crate::faces::{every_flaw, fibre, survey};
+use crate::random::Random;
 use crate::tables::{Due, SIZES, TABLES, Table};
 use crate::tables_test::{file, kinds, mark};
 use grade::{Verdict, grade};
 use std::collections::BTreeMap;
 use terms::{Feature, Fibre, Look, Um};
-
-/// SplitMix64 (Steele, Lea and Flood 2014, Fast splittable pseudorandom number generators).
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let z = (self.0 ^ (self.0 >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, bound: usize) -> usize {
-        (self.next() % bound as u64) as usize
-    }
-
-    fn one_in(&mut self, odds: usize) -> bool {
-        self.below(odds) == 0
-    }
-}
 
 /// A few marks, small ones more often, and the verdict that the hand-written table gives them.
 fn marks(random: &mut Random, table: &Table) -> (Vec<Feature>, Verdict) {
