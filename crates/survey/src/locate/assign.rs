@@ -49,6 +49,9 @@ pub(crate) struct Judged {
 /// What a fibre at a site that is not populated costs: more than any number of bare sites.
 const STRAY: f64 = 1000.0;
 
+/// Share of a site that must be in view for it to count as bare.
+pub(crate) const LEAST_BARE: f64 = 0.12;
+
 /// All numberings that give at least one seen fibre a populated site, least cost first.
 pub(crate) fn judged(
     cells: &[Cell],
@@ -90,15 +93,15 @@ fn judge(cells: &[Cell], layout: &Layout, numbering: Numbering) -> Judged {
             (1..=i32::from(layout.rows)).contains(&row) && (1..=i32::from(layout.columns)).contains(&column);
         let populated = in_grid && layout.at(row as u16, column as u16).is_some();
         let stray = cell.seen == Seen::Fibre && !populated;
-        let bare = populated && cell.seen == Seen::Bare && cell.visible >= 0.3;
+        let bare = populated && cell.seen == Seen::Bare && cell.visible >= LEAST_BARE;
         judged.strays += usize::from(stray);
         judged.cost += match (cell.seen, populated) {
             (Seen::Fibre, false) => STRAY,
             (Seen::Bare, true) if bare => 1.0,
             (Seen::Bore, true) => 0.5,
             (Seen::Bore, false) if !in_grid => 3.0,
-            (Seen::Covered, true) => 0.4,
-            (Seen::Partly, false) => 0.3,
+            (Seen::Covered, true) => 0.15,
+            (Seen::Partly | Seen::Covered, false) => 0.3,
             _ => 0.0,
         };
     }

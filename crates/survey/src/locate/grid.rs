@@ -1,12 +1,13 @@
 //! The lattice as the picture shows it, before any position has a number: a line of sites that bears out
 //! the edges of its circles.
 
-use super::rim::{Circle, Polarity, Profiles, Rim, median};
-use super::row::{Chain, Line};
+use super::rim::{Circle, Grain, Polarity, Profiles, Rim, median};
+use super::row::{Chain, LONGEST_GAP, Line, Spot};
 use imaging::Plane;
 
-/// Share of the circumference from which a circle is taken for a cladding.
-pub(crate) const FIBRE_SHARE: f64 = 0.5;
+/// A dark edge must show this much better than a bright one to be taken for the cladding's: the dark ring of
+/// the adhesive has a bright edge within, which is the cladding's own, and a dark edge without.
+const OUTER_PENALTY: f64 = 0.7;
 
 /// A line of sites whose circles were seen, in pixels of the base level.
 #[derive(Clone, Debug)]
@@ -16,10 +17,12 @@ pub(crate) struct Grid {
     pub radius: f64,
     /// Which way the cladding's edge steps.
     pub polarity: Polarity,
-    /// What a step must exceed to stand out from the ferrule's grain.
-    pub threshold: f32,
-    /// Shares of the circumference seen at the sites with a fibre.
-    pub shares: Vec<f64>,
+    /// What an edge must stand out from.
+    pub grain: Grain,
+    /// The sites with a fibre: place on the line, measured centre, share of the circumference seen.
+    pub places: Vec<Spot>,
+    /// Least coherence of their edges.
+    pub coherence: f64,
 }
 
 impl Grid {
@@ -36,33 +39,57 @@ impl Grid {
 
     /// Sum of the shares: how much of the row was seen.
     pub fn total(&self) -> f64 {
-        self.shares.iter().sum()
+        self.places.iter().map(|p| p.3).sum()
     }
 
     /// The grid moved onto the circles that show at the places `ks`; none if fewer than two do.
     fn fitted(mut self, ks: &[f64], profiles: &[Profiles], law: f64) -> Option<Grid> {
-        let rims = profiles.iter().map(|p| p.rim(self.polarity, self.threshold));
-        let sound: Vec<(f64, Rim)> = ks
-            .iter()
-            .copied()
-            .zip(rims)
-            .filter(|(_, r)| r.share >= FIBRE_SHARE && r.in_view >= 0.6)
-            .collect();
-        let places: Vec<_> = sound.iter().map(|(k, r)| (*k, r.circle.x, r.circle.y, r.share)).collect();
-        self.line = Line::fitted(&places)?;
+        let rims = profiles.iter().map(|p| p.rim(self.polarity, self.grain));
+        let sound: Vec<(f64, Rim)> =
+            ks.iter().copied().zip(rims).filter(|(_, r)| r.is_edge() && r.in_view >= 0.6).collect();
+        self.places = sound.iter().map(|(k, r)| (*k, r.circle.x, r.circle.y, r.share)).collect();
+        self.coherence = sound.iter().map(|(_, r)| r.coherence).fold(f64::INFINITY, f64::min);
+        self.refitted(law)
+    }
+
+    fn refitted(mut self, law: f64) -> Option<Grid> {
+        self.line = Line::fitted(&self.places)?;
         self.radius = self.line.pitch() / law;
-        self.shares = sound.iter().map(|(_, r)| r.share).collect();
+        Some(self)
+    }
+
+    /// The grid with every further fibre on its line, looked for outwards from place to place so that the
+    /// line is known well enough to bridge a gap.
+    fn grown(mut self, plane: &Plane<f32>, law: f64) -> Option<Grid> {
+        let first = self.places.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
+        for direction in [1.0, -1.0] {
+            let (mut k, mut gap) = (first, 0);
+            while gap <= LONGEST_GAP {
+                k += direction;
+                if self.places.iter().any(|p| p.0 == k) {
+                    gap = 0;
+                    continue;
+                }
+                let rim = self.profiles(plane, k, 0.0).rim(self.polarity, self.grain);
+                gap += 1;
+                if rim.is_edge() && rim.in_view >= 0.6 {
+                    self.places.push((k, rim.circle.x, rim.circle.y, rim.share));
+                    self = self.refitted(law)?;
+                    gap = 0;
+                }
+            }
+        }
         Some(self)
     }
 
     /// Whether so much of the edges shows that chance is ruled out.
     fn borne_out(&self) -> bool {
-        let mean = self.total() / self.shares.len().max(1) as f64;
-        match self.shares.len() {
+        let mean = self.total() / self.places.len().max(1) as f64;
+        match self.places.len() {
             0 | 1 => false,
             2 => mean >= 0.75,
             3 => mean >= 0.62,
-            _ => mean >= 0.55,
+            _ => mean >= 0.55 || (mean >= 0.4 && self.coherence >= 6.0),
         }
     }
 }
@@ -74,41 +101,48 @@ pub(crate) fn grid(plane: &Plane<f32>, chain: &Chain, law: f64) -> Option<Grid> 
         line: chain.line,
         radius: chain.line.pitch() / law,
         polarity: Polarity::Bright,
-        threshold: 0.0,
-        shares: Vec::new(),
+        grain: Grain { step: 0.0, mean_step: 1.0 },
+        places: Vec::new(),
+        coherence: 0.0,
     };
     let beside = chain.line.pitch() / 2.0;
     let at = |grid: &Grid, across: f64| -> Vec<Profiles> {
         ks.iter().map(|&k| grid.profiles(plane, k, across)).collect()
     };
-    let (own, mut grain) = (at(&start, 0.0), at(&start, beside));
-    grain.extend(at(&start, -beside));
+    let (own, mut beside_it) = (at(&start, 0.0), at(&start, beside));
+    beside_it.extend(at(&start, -beside));
     let tried = [Polarity::Bright, Polarity::Dark].map(|polarity| {
-        let threshold = threshold(&own, &grain, polarity);
-        Grid { polarity, threshold, ..start.clone() }.fitted(&ks, &own, law)
+        let grain = grain(&own, &beside_it, polarity);
+        Grid { polarity, grain, ..start.clone() }.fitted(&ks, &own, law)
     });
     let mut best = match tried {
-        [Some(bright), Some(dark)] => Some(if dark.total() > bright.total() { dark } else { bright }),
+        [Some(bright), Some(dark)] => {
+            Some(if OUTER_PENALTY * dark.total() > bright.total() { dark } else { bright })
+        }
         [one, other] => one.or(other),
     }?;
-    for _ in 0..2 {
-        let own = at(&best, 0.0);
-        best = best.fitted(&ks, &own, law)?;
-    }
+    best = best.grown(plane, law)?;
+    let ks: Vec<f64> = best.places.iter().map(|p| p.0).collect();
+    let own: Vec<Profiles> = ks.iter().map(|&k| best.profiles(plane, k, 0.0)).collect();
+    best = best.fitted(&ks, &own, law)?;
     Some(best).filter(Grid::borne_out)
 }
 
-/// What the ferrule's grain exceeds on one profile in five, seen at circles half a pitch beside the row; at
-/// least a fifth of what the row's own edges show.
-fn threshold(own: &[Profiles], grain: &[Profiles], polarity: Polarity) -> f32 {
+/// What the ferrule's grain does at circles half a pitch beside the row. Its step is what it exceeds on one
+/// profile in five, and at least a fifth of what the row's own edges show.
+fn grain(own: &[Profiles], beside: &[Profiles], polarity: Polarity) -> Grain {
     let heights = |profiles: &[Profiles]| -> Vec<f32> {
         profiles.iter().flat_map(|p| p.steps(polarity)).map(|s| s.height).collect()
     };
     let own = 0.2 * median(heights(own));
-    let mut grain = heights(grain);
-    if grain.len() < 32 {
-        return own.max(0.004);
+    let mut steps = heights(beside);
+    if steps.len() < 32 {
+        return Grain { step: own.max(0.004), mean_step: own.max(0.004) };
     }
-    let rank = grain.len() * 4 / 5;
-    own.max(*grain.select_nth_unstable_by(rank, f32::total_cmp).1).max(0.002)
+    let rank = steps.len() * 4 / 5;
+    let step = own.max(*steps.select_nth_unstable_by(rank, f32::total_cmp).1).max(0.002);
+    let whole = beside.iter().filter(|p| p.in_view() >= 0.75);
+    let means: Vec<f32> = whole.flat_map(|p| p.mean_steps(polarity)).map(f32::abs).collect();
+    let mean_step = if means.len() < 6 { step } else { median(means) / 0.6745 };
+    Grain { step, mean_step: mean_step.max(0.0005) }
 }

@@ -1,7 +1,7 @@
 //! The guide holes: whether they show where a numbering of the sites puts them, and whether they hold pins.
 
 use super::grid::Grid;
-use super::rim::{Circle, Polarity, Profiles, median};
+use super::rim::{Circle, Grain, Polarity, Profiles, median};
 use imaging::Plane;
 use terms::{Guides, Layout};
 
@@ -54,7 +54,7 @@ impl GuideSight {
         let radius = grid.line.pitch() * layout.guides.diameter.0 / 2.0 / layout.pitch.0;
         let hole = |side: f64| {
             let (x, y) = grid.line.place(k + side * right * half, across);
-            hole(plane, grid.threshold, Circle { x, y, radius })
+            hole(plane, grid.grain, Circle { x, y, radius })
         };
         GuideSight { holes: [hole(-1.0), hole(1.0)] }
     }
@@ -87,7 +87,7 @@ impl GuideSight {
     }
 }
 
-fn hole(plane: &Plane<f32>, threshold: f32, expected: Circle) -> HoleSight {
+fn hole(plane: &Plane<f32>, grain: Grain, expected: Circle) -> HoleSight {
     let out_of_reach = expected.x + expected.radius < 0.0
         || expected.y + expected.radius < 0.0
         || expected.x - expected.radius > plane.width() as f64
@@ -96,8 +96,8 @@ fn hole(plane: &Plane<f32>, threshold: f32, expected: Circle) -> HoleSight {
         return HoleSight::default();
     }
     let profiles = Profiles::new(plane, expected);
-    let dark = profiles.rim(Polarity::Dark, threshold);
-    let bright = profiles.rim(Polarity::Bright, threshold);
+    let dark = profiles.rim(Polarity::Dark, grain);
+    let bright = profiles.rim(Polarity::Bright, grain);
     let best = if bright.share > dark.share { bright } else { dark };
     HoleSight {
         in_view: best.in_view,

@@ -3,6 +3,7 @@
 //! site is then looked at again. The edges are measured elsewhere.
 
 mod assign;
+mod disc;
 mod error;
 mod grid;
 mod guides;
@@ -15,11 +16,12 @@ mod vote;
 
 pub use error::LocateError;
 
-use assign::{Judged, Numbering, judged};
+use assign::{Judged, LEAST_BARE, Numbering, judged};
 use grid::Grid;
 use guides::GuideSight;
 use imaging::Frame;
 use pyramid::Level;
+use rim::PART_SHARE;
 use sites::{Cell, Seen, row_cells};
 use terms::{Flaw, Guides, Layout, Pixel, Point, Pose, View};
 use vote::Candidate;
@@ -51,9 +53,6 @@ pub struct Lattice {
     /// Distance of the guide holes' measured centres, pixels, to about half a percent; none unless both show.
     pub guide_spacing_px: Option<f64>,
 }
-
-/// Share of the circumference below which a site counts as not found rather than hidden.
-const HIDDEN_SHARE: f64 = 0.32;
 
 /// Costs nearer to each other than this are equal.
 const TELLS_APART: f64 = 0.5;
@@ -94,6 +93,7 @@ fn find_grid(base: &Level, layout: &Layout) -> Result<Grid, LocateError> {
         return Ok(grid.clone());
     }
     candidates.extend(vote::candidates(std::slice::from_ref(base), base));
+    candidates.sort_by(|a, b| b.score.total_cmp(&a.score));
     let fine = best_grid(base, &candidates, law);
     fine.or(coarse).ok_or(LocateError::NoRow)
 }
@@ -199,8 +199,9 @@ fn populated_span(layout: &Layout) -> usize {
 /// Whether bare ferrule shows beyond both ends of the line's fibres.
 fn bounded(cells: &[Cell]) -> bool {
     let ks = || fibres_of(cells, 0).map(|c| c.k);
-    let bare =
-        |k: i32| cells.iter().any(|c| c.row == 0 && c.k == k && c.seen == Seen::Bare && c.visible >= 0.3);
+    let bare = |k: i32| {
+        cells.iter().any(|c| c.row == 0 && c.k == k && c.seen == Seen::Bare && c.visible >= LEAST_BARE)
+    };
     ks().max().zip(ks().min()).is_some_and(|(last, first)| bare(last + 1) && bare(first - 1))
 }
 
@@ -244,7 +245,7 @@ fn located(cell: &Cell, base: &Level, radius: f64) -> Located {
             radius,
         },
         Seen::Bore | Seen::Bare => Located::Missing(Flaw::NotFound),
-        _ if cell.share < HIDDEN_SHARE => Located::Missing(Flaw::NotFound),
+        _ if cell.share < PART_SHARE => Located::Missing(Flaw::NotFound),
         _ => Located::Missing(Flaw::Hidden { edge_seen: cell.share }),
     }
 }

@@ -97,19 +97,43 @@ impl Profiles {
         self.rays.iter().map(step).collect()
     }
 
-    /// The edge of one polarity; only steps above the threshold count. Fits a circle if at least 60 % of the
+    /// The edge of one polarity against the ferrule's grain. Fits a circle if at least 60 % of the
     /// circumference is in view.
-    pub fn rim(&self, polarity: Polarity, threshold: f32) -> Rim {
+    pub fn rim(&self, polarity: Polarity, grain: Grain) -> Rim {
         let steps = self.steps(polarity);
         let in_view = self.in_view();
-        let strong: Vec<&Step> = steps.iter().filter(|s| s.height > threshold).collect();
+        let strong: Vec<&Step> = steps.iter().filter(|s| s.height > grain.step).collect();
         let fit = if in_view >= 0.6 { fitted(&strong) } else { (0.0, 0.0, 0.0) };
         let agree = strong.iter().filter(|s| residual(s, fit).abs() < AGREES).count();
         let Circle { x, y, radius } = self.expected;
         let circle = Circle { x: x + fit.0 * radius, y: y + fit.1 * radius, radius: radius * (1.0 + fit.2) };
         let share = if steps.is_empty() { 0.0 } else { agree as f64 / steps.len() as f64 };
-        Rim { circle, share, in_view }
+        let coherence = f64::from(self.mean_step(polarity, fit) / grain.mean_step) * in_view.sqrt();
+        Rim { circle, share, in_view, coherence }
     }
+
+    /// Mean height of the steps on one circle, given by its shift and growth over the expected radius.
+    fn mean_step(&self, polarity: Polarity, (dx, dy, dr): (f64, f64, f64)) -> f32 {
+        let at = |((cos, sin), profile): &(Direction, [f32; SAMPLES])| {
+            let k = (MIDDLE as f64 + (dx * cos + dy * sin + dr) / PITCH).clamp(3.0, SAMPLES as f64 - 4.0);
+            step_at(profile, polarity, (k + 0.5) as usize)
+        };
+        self.rays.iter().map(at).sum::<f32>() / self.rays.len().max(1) as f32
+    }
+
+    /// Mean heights of the steps on circles of several radii about the expected one.
+    pub fn mean_steps(&self, polarity: Polarity) -> impl Iterator<Item = f32> {
+        [-4.0, 0.0, 4.0].into_iter().map(move |k| self.mean_step(polarity, (0.0, 0.0, k * PITCH)))
+    }
+}
+
+/// What the grain of the ferrule does where there is no edge.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Grain {
+    /// The strongest step of a profile exceeds this now and then only.
+    pub step: f32,
+    /// Standard deviation of the mean step on a whole circle.
+    pub mean_step: f32,
 }
 
 /// Bilinear samples from one point to another, both inside the plane and off its last column and row.
@@ -133,9 +157,14 @@ fn along(plane: &Plane<f32>, from: (f32, f32), to: (f32, f32)) -> [f32; SAMPLES]
     values
 }
 
-fn strongest(p: &[f32; SAMPLES], polarity: Polarity) -> (f64, f32) {
+/// Height of the step at sample `k`: what lies within less what lies without, or the reverse.
+fn step_at(p: &[f32; SAMPLES], polarity: Polarity, k: usize) -> f32 {
     let sign = if polarity == Polarity::Bright { 1.0 / 3.0 } else { -1.0 / 3.0 };
-    let step = |k: usize| sign * (p[k - 3] + p[k - 2] + p[k - 1] - p[k + 1] - p[k + 2] - p[k + 3]);
+    sign * (p[k - 3] + p[k - 2] + p[k - 1] - p[k + 1] - p[k + 2] - p[k + 3])
+}
+
+fn strongest(p: &[f32; SAMPLES], polarity: Polarity) -> (f64, f32) {
+    let step = |k: usize| step_at(p, polarity, k);
     let mut best = (MIDDLE, f32::MIN);
     for k in MIDDLE - REACH..=MIDDLE + REACH {
         let height = step(k);
@@ -159,7 +188,20 @@ pub(crate) struct Rim {
     pub share: f64,
     /// Profiles in view over all profiles.
     pub in_view: f64,
+    /// Mean step on the circle over what the grain makes of it.
+    pub coherence: f64,
 }
+
+impl Rim {
+    /// Whether this is the edge of a disc: half of the circumference agrees, or less of it does and the whole
+    /// stands out of the grain.
+    pub fn is_edge(&self) -> bool {
+        self.share >= 0.5 || (self.share >= PART_SHARE && self.coherence >= 6.0)
+    }
+}
+
+/// Share of the circumference below which nothing of an edge is taken to show.
+pub(crate) const PART_SHARE: f64 = 0.3;
 
 /// How far from the fitted circle a step may lie to agree with it, as a share of the radius.
 const AGREES: f64 = 0.05;

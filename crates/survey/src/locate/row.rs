@@ -7,10 +7,16 @@ use super::vote::Candidate;
 const STEEPEST: f64 = 19.0 * std::f64::consts::PI / 180.0;
 
 /// Sites in a row that may be passed over without a circle.
-const LONGEST_GAP: i32 = 5;
+pub(crate) const LONGEST_GAP: i32 = 5;
+
+/// Candidates that are looked at, the best ones.
+const MOST: usize = 300;
 
 /// How far the spacing of two neighbours may be from the expected multiple of their radius.
 const SPACING_PLAY: f64 = 0.17;
+
+/// Place on a line, x, y and weight of a circle.
+pub(crate) type Spot = (f64, f64, f64, f64);
 
 /// A line of equally spaced places: place k is `origin + k * step`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,10 +39,9 @@ impl Line {
     }
 
     /// The least-squares line through places (k, x, y) with weights; none with fewer than two different k.
-    pub fn fitted(places: &[(f64, f64, f64, f64)]) -> Option<Line> {
+    pub fn fitted(places: &[Spot]) -> Option<Line> {
         let total: f64 = places.iter().map(|p| p.3).sum();
-        let mean =
-            |f: fn(&(f64, f64, f64, f64)) -> f64| places.iter().map(|p| f(p) * p.3).sum::<f64>() / total;
+        let mean = |f: fn(&Spot) -> f64| places.iter().map(|p| f(p) * p.3).sum::<f64>() / total;
         let (k, x, y) = (mean(|p| p.0), mean(|p| p.1), mean(|p| p.2));
         let spread: f64 = places.iter().map(|p| p.3 * (p.0 - k) * (p.0 - k)).sum();
         if spread.is_nan() || spread <= 1e-9 {
@@ -69,17 +74,20 @@ impl Chain {
 /// The rows found, best first, those that share most of their circles with a better one left out.
 /// `law` is the spacing of neighbours over their radius.
 pub(crate) fn chains(candidates: &[Candidate], law: f64) -> Vec<Chain> {
-    let mut used: Vec<(usize, usize)> = Vec::new();
+    let mut candidates = candidates[..candidates.len().min(MOST)].to_vec();
+    candidates.sort_by(|a, b| a.x.total_cmp(&b.x));
+    let count = candidates.len();
+    let mut used = vec![false; count * count];
     let mut found: Vec<Chain> = Vec::new();
-    for i in 0..candidates.len() {
-        for j in 0..candidates.len() {
-            let (a, b) = (&candidates[i], &candidates[j]);
-            if !neighbours(a, b, law) || used.contains(&(i, j)) {
+    for i in 0..count {
+        for j in 0..count {
+            if used[i * count + j] || !neighbours(&candidates[i], &candidates[j], law) {
                 continue;
             }
-            let chain = grown(candidates, i, j, law);
-            used.extend(chain.members.windows(2).filter(|w| w[1].0 == w[0].0 + 1).map(|w| (w[0].1, w[1].1)));
-            used.push((i, j));
+            let chain = grown(&candidates, i, j, law);
+            for pair in chain.members.windows(2).filter(|w| w[1].0 == w[0].0 + 1) {
+                used[pair[0].1 * count + pair[1].1] = true;
+            }
             found.push(chain);
         }
     }
@@ -137,16 +145,18 @@ fn through(candidates: &[Candidate], members: &[(i32, usize)]) -> Line {
     Line::fitted(&places).unwrap_or(Line { origin: (first.x, first.y), step: (1.0, 0.0) })
 }
 
-/// The candidate at place `k` of the line whose radius keeps the law.
+/// The candidate, of those sorted by x, at place `k` of the line whose radius keeps the law.
 fn nearest(candidates: &[Candidate], line: &Line, k: i32, law: f64, known: usize) -> Option<usize> {
     let (x, y) = line.place(f64::from(k), 0.0);
     let pitch = line.pitch();
     let play = if known < 4 { 0.22 } else { 0.14 } * pitch;
-    candidates
+    let first = candidates.partition_point(|c| c.x < x - play);
+    candidates[first..]
         .iter()
+        .take_while(|c| c.x <= x + play)
         .enumerate()
         .filter(|(_, c)| (c.radius * law / pitch - 1.0).abs() < 0.22)
-        .map(|(index, c)| (index, (c.x - x).hypot(c.y - y)))
+        .map(|(index, c)| (first + index, (c.x - x).hypot(c.y - y)))
         .filter(|&(_, distance)| distance < play)
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(index, _)| index)

@@ -1,14 +1,19 @@
 //! What is to be seen at each site of the lattice that the picture holds, before any has a number.
 
-use super::grid::{FIBRE_SHARE, Grid};
-use super::rim::{Circle, Polarity, median};
+use super::disc::{Disc, Ground};
+use super::grid::Grid;
+use super::rim::{Circle, PART_SHARE, Polarity, Profiles, Rim, median};
 use imaging::Plane;
 
-/// Share of the circumference below which nothing of a cladding is taken to show.
-const PART_SHARE: f64 = 0.32;
-
 /// Least share of the circumference in view that tells anything about a site.
-const LEAST_VIEW: f64 = 0.2;
+const LEAST_VIEW: f64 = 0.12;
+
+/// Glass is brighter than this share of what the row's claddings usually are; an empty bore is darker.
+const BORE_LIGHT: f32 = 0.6;
+
+/// Bare ferrule keeps within these factors of the light and the texture of the ferrule about it.
+const BARE_LIGHT: (f32, f32) = (0.75, 1.3);
+const BARE_TEXTURE: (f32, f32) = (0.6, 1.7);
 
 /// What shows at one site.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,15 +49,17 @@ pub(crate) struct Cell {
 
 /// The cells of one row, `across` pixels beside the line, from left to right.
 pub(crate) fn row_cells(plane: &Plane<f32>, grid: &Grid, row: i32, across: f64) -> Vec<Cell> {
-    let looks: Vec<Look> = (-60..=60)
-        .filter_map(|k| {
-            let expected = grid.expected(f64::from(k), across);
-            let visible = visible(plane, expected);
-            (visible > 0.0).then(|| Look::new(plane, grid, k, across, visible))
-        })
-        .collect();
+    let in_view = |k: &i32| visible(plane, grid.expected(f64::from(*k), across)) > 0.0;
+    let ks: Vec<i32> = (-60..=60).filter(in_view).collect();
+    let beside = |side: f64| {
+        let across = across + side * grid.line.pitch() / 2.0;
+        let disc = move |&k: &i32| Some((k, Disc::new(plane, grid.expected(f64::from(k), across))?));
+        ks.iter().filter_map(disc).collect::<Vec<_>>()
+    };
+    let ground = Ground::new([beside(-1.0), beside(1.0)].concat());
+    let looks: Vec<Look> = ks.iter().map(|&k| Look::new(plane, grid, k, across, &ground)).collect();
     let usual = usual_light(&looks);
-    looks.iter().map(|look| look.cell(row, grid, usual)).collect()
+    looks.iter().map(|look| look.cell(row, usual)).collect()
 }
 
 /// Share of a disc's area that lies in the plane.
@@ -64,6 +71,11 @@ fn visible(plane: &Plane<f32>, c: Circle) -> f64 {
         && c.y + c.radius <= bottom;
     if whole {
         return 1.0;
+    }
+    let near =
+        c.x + c.radius > -0.5 && c.y + c.radius > -0.5 && c.x - c.radius < right && c.y - c.radius < bottom;
+    if !near {
+        return 0.0;
     }
     let (mut inside, mut all) = (0u32, 0u32);
     for i in -20..=20 {
@@ -79,56 +91,50 @@ fn visible(plane: &Plane<f32>, c: Circle) -> f64 {
     f64::from(inside) / f64::from(all)
 }
 
-/// The edges at one site in both polarities, and the light within over the light beside.
+/// The edges at one site in both polarities, and its disc against the ferrule beside it.
 struct Look {
     k: i32,
     visible: f64,
-    in_view: f64,
-    circle: Circle,
-    own: f64,
-    other: f64,
-    light: Option<f64>,
+    own: Rim,
+    other: Rim,
+    /// Light, light of the brightest fifth, and texture, over those of the ferrule.
+    disc: Option<Disc>,
 }
 
 impl Look {
-    fn new(plane: &Plane<f32>, grid: &Grid, k: i32, across: f64, visible: f64) -> Look {
-        let profiles = grid.profiles(plane, f64::from(k), across);
-        let own = profiles.rim(grid.polarity, grid.threshold);
-        let other = profiles.rim(opposite(grid.polarity), grid.threshold);
-        let beside = grid.line.pitch() / 2.0;
-        let at = |across| disc_light(plane, grid.expected(f64::from(k), across));
-        let about: Vec<f32> = [at(across - beside), at(across + beside)].into_iter().flatten().collect();
-        let ground = about.iter().sum::<f32>() / about.len().max(1) as f32;
-        let light = at(across).filter(|_| !about.is_empty()).map(|l| f64::from(l / (ground + 0.01)));
-        Look {
-            k,
-            visible,
-            in_view: own.in_view,
-            circle: own.circle,
-            own: own.share,
-            other: other.share,
-            light,
-        }
+    fn new(plane: &Plane<f32>, grid: &Grid, k: i32, across: f64, ground: &Ground) -> Look {
+        let expected = grid.expected(f64::from(k), across);
+        let profiles = Profiles::new(plane, expected);
+        let disc = Disc::new(plane, expected).zip(ground.near(k)).map(|(disc, (light, texture))| Disc {
+            light: disc.light / (light + 0.005),
+            bright: disc.bright / (light + 0.005),
+            texture: disc.texture / (texture + 1e-4),
+        });
+        let own = profiles.rim(grid.polarity, grid.grain);
+        let other = profiles.rim(opposite(grid.polarity), grid.grain);
+        Look { k, visible: visible(plane, expected), own, other, disc }
     }
 
-    fn cell(&self, row: i32, grid: &Grid, usual: Option<f64>) -> Cell {
-        let dark = matches!((self.light, usual), (Some(l), Some(u)) if l < 0.5 * u);
-        let odd = self.light.is_some_and(|l| (l - 1.0).abs() > 0.25);
-        let seen = if self.in_view < LEAST_VIEW {
-            Seen::Unknown
-        } else if self.own >= FIBRE_SHARE && !(dark && self.other >= self.own * 0.8) {
-            Seen::Fibre
-        } else if self.other >= FIBRE_SHARE && grid.polarity == Polarity::Bright {
-            Seen::Bore
-        } else if self.own >= PART_SHARE {
-            Seen::Partly
-        } else if odd {
-            Seen::Covered
-        } else {
-            Seen::Bare
+    fn cell(&self, row: i32, usual: Option<f32>) -> Cell {
+        let dark = matches!((self.disc, usual), (Some(d), Some(u)) if d.bright < BORE_LIGHT * u);
+        let bare = self.disc.is_none_or(|d| within(d.light, BARE_LIGHT) && within(d.texture, BARE_TEXTURE));
+        let edge = self.own.is_edge() || self.other.is_edge();
+        let best = if self.other.share > self.own.share { self.other } else { self.own };
+        let seen = match () {
+            () if self.own.in_view < LEAST_VIEW => Seen::Unknown,
+            () if edge && dark => Seen::Bore,
+            () if edge => Seen::Fibre,
+            () if best.share >= PART_SHARE => Seen::Partly,
+            () if bare => Seen::Bare,
+            () => Seen::Covered,
         };
-        Cell { k: self.k, row, seen, share: self.own, visible: self.visible, circle: self.circle }
+        let circle = if self.own.is_edge() { self.own.circle } else { best.circle };
+        Cell { k: self.k, row, seen, share: best.share, visible: self.visible, circle }
     }
+}
+
+fn within(value: f32, (least, most): (f32, f32)) -> bool {
+    (least..=most).contains(&value)
 }
 
 fn opposite(polarity: Polarity) -> Polarity {
@@ -139,23 +145,8 @@ fn opposite(polarity: Polarity) -> Polarity {
 }
 
 /// The median light of the sites with an edge, over the ferrule beside them.
-fn usual_light(looks: &[Look]) -> Option<f64> {
-    let lights = looks.iter().filter(|l| l.own >= FIBRE_SHARE && l.in_view > 0.6).filter_map(|l| l.light);
-    let lights: Vec<f32> = lights.map(|l| l as f32).collect();
-    (!lights.is_empty()).then(|| f64::from(median(lights)))
-}
-
-/// Median luminance of a disc off its core; none where the plane does not hold half of the samples.
-fn disc_light(plane: &Plane<f32>, c: Circle) -> Option<f32> {
-    let mut values = Vec::with_capacity(32);
-    for ray in 0..16 {
-        let (sin, cos) = (f64::from(ray) * std::f64::consts::TAU / 16.0).sin_cos();
-        for share in [0.65, 0.82] {
-            let (x, y) = (c.x + share * c.radius * cos, c.y + share * c.radius * sin);
-            if x >= 0.0 && y >= 0.0 && x <= plane.width() as f64 - 1.0 && y <= plane.height() as f64 - 1.0 {
-                values.push(plane.sample(x, y));
-            }
-        }
-    }
-    (values.len() >= 16).then(|| median(values))
+fn usual_light(looks: &[Look]) -> Option<f32> {
+    let whole = looks.iter().filter(|l| l.own.is_edge() && l.own.in_view > 0.6);
+    let lights: Vec<f32> = whole.filter_map(|l| l.disc).map(|d| d.light).collect();
+    (!lights.is_empty()).then(|| median(lights))
 }
