@@ -90,7 +90,11 @@ fn zones(page: &Page, root: &Section, sources: &Sources) -> Option<Vec<Zone>> {
         }
         if zone.from != edge {
             let (from, edge) = (zone.from.0, edge.0);
-            page.fault(*at, format!("zone \"{name}\" begins at {from} um where {edge} um is due; zones start at 0 and neither overlap nor leave a gap"));
+            let text = format!(
+                "zone \"{name}\" begins at {from} um where {edge} um is due; zones start at 0 and neither overlap \
+                 nor leave a gap"
+            );
+            page.fault(*at, text);
         }
         if zone.to <= zone.from {
             page.fault(*at, format!("zone \"{name}\" ends before it begins; `to` must lie above `from`"));
