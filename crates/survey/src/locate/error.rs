@@ -11,9 +11,10 @@ pub enum LocateError {
     NoRow,
     /// One circle and no row.
     #[error(
-        "the picture shows one fibre, not an array: take it so that at least three fibres of the row are in view"
+        "the picture shows a single circle, not a row of fibres: take it so that at least three fibres of the \
+         row are in view"
     )]
-    OneFibre,
+    OneCircle,
     /// More rows than the layout has.
     #[error(
         "the picture shows more rows of fibres than layout {layout} has ({rows}): choose the layout of this \

@@ -9,6 +9,9 @@ use imaging::Plane;
 /// the adhesive has a bright edge within, which is the cladding's own, and a dark edge without.
 const OUTER_PENALTY: f64 = 0.7;
 
+/// Largest root mean square distance of circles from the lattice, over their radius.
+const SCATTER: f64 = 0.06;
+
 /// A line of sites whose circles were seen, in pixels of the base level.
 #[derive(Clone, Debug)]
 pub(crate) struct Grid {
@@ -82,15 +85,26 @@ impl Grid {
         Some(self)
     }
 
-    /// Whether so much of the edges shows that chance is ruled out.
+    /// Whether so much of the edges shows, and so nearly on one lattice, that chance is ruled out.
     fn borne_out(&self) -> bool {
-        let mean = self.total() / self.places.len().max(1) as f64;
-        match self.places.len() {
+        let count = self.places.len();
+        let mean = self.total() / count.max(1) as f64;
+        let seen = match count {
             0 | 1 => false,
             2 => mean >= 0.75,
             3 => mean >= 0.62,
             _ => mean >= 0.55 || (mean >= 0.4 && self.coherence >= 6.0),
-        }
+        };
+        seen && self.scatter() < SCATTER * self.radius
+    }
+
+    /// Root mean square distance of the circles from their places on the line.
+    fn scatter(&self) -> f64 {
+        let squares = self.places.iter().map(|&(k, x, y, _)| {
+            let (px, py) = self.line.place(k, 0.0);
+            (x - px) * (x - px) + (y - py) * (y - py)
+        });
+        (squares.sum::<f64>() / self.places.len().max(1) as f64).sqrt()
     }
 }
 

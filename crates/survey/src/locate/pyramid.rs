@@ -25,6 +25,23 @@ impl Level {
         Some(Level { plane: frame.shrunk(factor)?, factor: factor as f64 })
     }
 
+    /// How rough the picture is here and there, relative to the light: the ferrule's grain shows, glass is
+    /// smooth however bright it is. Same size as this plane.
+    pub fn roughness(&self) -> Level {
+        let p = &self.plane;
+        let (width, height) = (p.width(), p.height());
+        let inner = |v: usize, size: usize| v.clamp(1, size.saturating_sub(2).max(1));
+        let rough = Plane::from_fn(width, height, |x, y| {
+            if width < 3 || height < 3 {
+                return 0.0;
+            }
+            let (x, y) = (inner(x, width), inner(y, height));
+            let about = p.at(x - 1, y) + p.at(x + 1, y) + p.at(x, y - 1) + p.at(x, y + 1);
+            ((about - 4.0 * p.at(x, y)) / (about + 0.02)).abs().min(0.2)
+        });
+        Level { plane: imaging::blur::gaussian(&rough, 1.5), factor: self.factor }
+    }
+
     /// A coordinate of this plane as a coordinate of the frame.
     pub fn to_frame(&self, v: f64) -> f64 {
         (v + 0.5) * self.factor - 0.5

@@ -11,6 +11,9 @@ const LEAST_VIEW: f64 = 0.12;
 /// Glass is brighter than this share of what the row's claddings usually are; an empty bore is darker.
 const BORE_LIGHT: f32 = 0.6;
 
+/// Glass keeps within these factors of the row's usual light.
+const GLASS_LIGHT: (f32, f32) = (0.7, 1.4);
+
 /// Bare ferrule keeps within these factors of the light and the texture of the ferrule about it.
 const BARE_LIGHT: (f32, f32) = (0.75, 1.3);
 const BARE_TEXTURE: (f32, f32) = (0.6, 1.7);
@@ -20,7 +23,9 @@ const BARE_TEXTURE: (f32, f32) = (0.6, 1.7);
 pub(crate) enum Seen {
     /// A cladding's edge.
     Fibre,
-    /// Parts of one.
+    /// Glass whose edge hardly shows on the coarse plane.
+    Faint,
+    /// Parts of an edge, and what lies within does not look like glass.
     Partly,
     /// Neither an edge nor bare ferrule: something lies over it.
     Covered,
@@ -95,6 +100,7 @@ fn visible(plane: &Plane<f32>, c: Circle) -> f64 {
 struct Look {
     k: i32,
     visible: f64,
+    expected: Circle,
     own: Rim,
     other: Rim,
     /// Light, light of the brightest fifth, and texture, over those of the ferrule.
@@ -112,11 +118,13 @@ impl Look {
         });
         let own = profiles.rim(grid.polarity, grid.grain);
         let other = profiles.rim(opposite(grid.polarity), grid.grain);
-        Look { k, visible: visible(plane, expected), own, other, disc }
+        Look { k, visible: visible(plane, expected), expected, own, other, disc }
     }
 
     fn cell(&self, row: i32, usual: Option<f32>) -> Cell {
         let dark = matches!((self.disc, usual), (Some(d), Some(u)) if d.bright < BORE_LIGHT * u);
+        let glass = matches!((self.disc, usual), (Some(d), Some(u)) if within(d.light / u, GLASS_LIGHT));
+        let smooth = self.disc.is_some_and(|d| d.texture < BARE_TEXTURE.0);
         let bare = self.disc.is_none_or(|d| within(d.light, BARE_LIGHT) && within(d.texture, BARE_TEXTURE));
         let edge = self.own.is_edge() || self.other.is_edge();
         let best = if self.other.share > self.own.share { self.other } else { self.own };
@@ -124,11 +132,16 @@ impl Look {
             () if self.own.in_view < LEAST_VIEW => Seen::Unknown,
             () if edge && dark => Seen::Bore,
             () if edge => Seen::Fibre,
+            () if glass && (smooth || best.share >= PART_SHARE) => Seen::Faint,
             () if best.share >= PART_SHARE => Seen::Partly,
             () if bare => Seen::Bare,
             () => Seen::Covered,
         };
-        let circle = if self.own.is_edge() { self.own.circle } else { best.circle };
+        let circle = match () {
+            () if self.own.is_edge() => self.own.circle,
+            () if edge => best.circle,
+            () => self.expected,
+        };
         Cell { k: self.k, row, seen, share: best.share, visible: self.visible, circle }
     }
 }
