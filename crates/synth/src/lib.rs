@@ -4,6 +4,7 @@
 
 mod camera;
 mod check;
+pub mod demo;
 mod error;
 mod face;
 mod mark;
@@ -17,6 +18,7 @@ mod render;
 mod scene;
 mod sensor;
 mod shape;
+pub mod study;
 mod truth;
 
 pub use camera::{Bits, Camera, FocusTilt, Lens, Light};

@@ -150,7 +150,8 @@ mod tests {
 
     #[test]
     fn a_line_can_cross_a_circle_twice() {
-        let path = Path::new(vec![(-20.0, 20.0), (-5.0, 0.0), (0.0, 30.0), (5.0, 0.0), (20.0, 20.0)]).unwrap();
+        let path =
+            Path::new(vec![(-20.0, 20.0), (-5.0, 0.0), (0.0, 30.0), (5.0, 0.0), (20.0, 20.0)]).unwrap();
         assert_eq!(path.inside((0.0, 0.0), 8.0).len(), 2);
         assert_eq!(path.inside((0.0, -40.0), 8.0).len(), 0);
     }

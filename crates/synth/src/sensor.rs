@@ -32,10 +32,11 @@ fn sampled<T: Copy + Default + Send>(
         for (p, (out, &value)) in row.iter_mut().zip(gathered.row(q)).enumerate() {
             let light = value * sensor.light(p, q);
             let level = sensor.exposure * light + sensor.spread(light) * noise.at(p);
-            *out = convert((level * full).round().clamp(0.0, full));
+            // Rounds to the nearest step: the conversion cuts off what is left.
+            *out = convert((level * full + 0.5).clamp(0.0, full));
         }
         for &(at, level) in hot.iter().filter(|h| h.0 / width == q) {
-            row[at % width] = convert((level * full).round());
+            row[at % width] = convert(level * full + 0.5);
         }
     });
     out
@@ -103,7 +104,8 @@ impl RowNoise {
             return self.second;
         }
         let bits = hash(self.seed, self.row, (p / 2) as i64);
-        let radius = (-2.0 * ((bits >> 32) as f32 + 0.5).mul_add(1.0 / 4_294_967_296.0, 0.0).ln()).sqrt();
+        let share = ((bits >> 32) as f32 + 0.5) / 4_294_967_296.0;
+        let radius = (-2.0 * share.ln()).sqrt();
         let (sin, cos) = (TAU as f32 * (bits as u32 as f32) / 4_294_967_296.0).sin_cos();
         self.second = radius * sin;
         radius * cos

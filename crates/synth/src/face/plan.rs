@@ -121,7 +121,7 @@ fn fibre(layout: &Layout, plan: &FacePlan, place: &Place, polish_turn: f64) -> F
 
 /// The fibre lies against one side of its bore more often than not; the gap beside it holds the adhesive.
 fn bore(chance: &mut Stream, cladding: f64) -> Bore {
-    let gap = chance.between(0.4, 2.6);
+    let gap = chance.between(0.8, 3.2);
     let lean = 0.5 * gap * chance.unit().powf(0.4);
     let angle = chance.between(0.0, TAU);
     Bore { diameter: cladding + gap, offset: (lean * angle.cos(), lean * angle.sin()) }

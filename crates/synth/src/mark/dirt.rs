@@ -3,7 +3,7 @@
 use super::{Mark, On, What};
 use crate::face::Face;
 use crate::random::{Stream, Topic};
-use crate::shape::{Form, Spot, on_circle};
+use crate::shape::{Form, Spot, distance, on_circle};
 use std::f64::consts::TAU;
 
 /// How dirty a face is.
@@ -88,7 +88,7 @@ pub(crate) fn strew(face: &Face, level: DirtLevel, seed: u64) -> Vec<Mark> {
     let mut chance = Stream::new(seed, Topic::Dirt, 0, 2);
     let area_mm2 = 2.0 * wide * 1000.0 * 1e-6;
     for _ in 0..chance.count(means.debris * area_mm2) {
-        add(&mut marks, &mut chance, On::Face, |c| debris(c, wide));
+        add(&mut marks, &mut chance, On::Face, |c| debris(c, face, wide));
     }
     for centre in face.guide_centres() {
         for _ in 0..chance.count(means.at_guide) {
@@ -166,7 +166,7 @@ fn chip(chance: &mut Stream) -> What {
         at_deg: chance.between(0.0, 360.0),
         size_um,
         depth_um: size_um * chance.between(0.18, 0.42),
-        contrast: -chance.between(0.3, 0.65),
+        contrast: -chance.between(0.45, 0.8),
     }
 }
 
@@ -183,21 +183,30 @@ fn lint(chance: &mut Stream) -> What {
     What::Lint { path_um, width_um: chance.between(3.0, 9.0), contrast: -chance.between(0.3, 0.6) }
 }
 
-fn debris(chance: &mut Stream, wide: f64) -> What {
-    let at = (chance.between(-wide, wide), chance.between(-500.0, 500.0));
-    match particle(chance, 1.0) {
-        What::Particle { contrast, form, .. } => {
-            What::Particle { at, size_um: chance.log_between(2.0, 45.0), contrast, form }
+/// Debris on the ferrule; none hangs over an open hole.
+fn debris(chance: &mut Stream, face: &Face, wide: f64) -> What {
+    let form = if chance.chance(0.5) { Form::Angular } else { Form::Rounded };
+    let size_um = chance.log_between(2.0, 45.0);
+    let bright = chance.chance(0.12);
+    let contrast = if bright { chance.between(0.1, 0.7) } else { -chance.between(0.15, 0.8) };
+    let clear = face.guide_diameter.0 / 2.0 + size_um / 2.0;
+    let mut at = (0.0, 0.0);
+    for _ in 0..20 {
+        at = (chance.between(-wide, wide), chance.between(-500.0, 500.0));
+        if face.guide_centres().iter().all(|g| distance(*g, at) > clear) {
+            break;
         }
-        other => other,
     }
+    What::Particle { at, size_um, contrast, form }
 }
 
+/// A crumb on the bevel of a guide hole or just beside it.
 fn at_guide(chance: &mut Stream, centre: Spot, radius: f64) -> What {
-    let at = on_circle(centre, radius + 4.0 + 25.0 * chance.unit(), chance.between(0.0, TAU));
+    let size_um = chance.log_between(4.0, 60.0);
+    let away = radius + 0.35 * size_um + 25.0 * chance.unit();
     What::Particle {
-        at,
-        size_um: chance.log_between(4.0, 70.0),
+        at: on_circle(centre, away, chance.between(0.0, TAU)),
+        size_um,
         contrast: -chance.between(0.2, 0.7),
         form: Form::Angular,
     }

@@ -85,9 +85,9 @@ impl Film {
             Texture::Print(pitch) => {
                 let wander = 0.35 * noise(2.5 * pitch, 1.5 * pitch, 4);
                 let ridge = 0.5 + 0.5 * (TAU * (across / pitch + wander)).cos();
-                let drops = noise(7.0, 7.0, 5) + 0.6 * noise(3.0, 3.0, 6);
+                let drops = noise(5.0, 5.0, 5) + 0.9 * noise(2.2, 2.2, 6);
                 let band = (3.0 * (ridge - 0.35)).clamp(0.0, 1.0);
-                band * (0.55 + 1.6 * drops).clamp(0.05, 1.0)
+                band * (0.45 + 1.3 * drops).clamp(0.08, 1.0)
             }
         }
     }

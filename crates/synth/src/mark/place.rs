@@ -183,12 +183,18 @@ fn scratch(path: Path, width: f64, contrast: f64, strength: Strength) -> Placed 
     }
 }
 
-/// Lint covers with one reflectance along its whole length: that of the place at its middle.
+/// Lint covers with one reflectance along its whole length, that of the place at its middle; being round and
+/// half clear, it is brighter along its axis.
 fn lint(face: &Face, path: Path, width: f64, contrast: f64) -> Placed {
     let (centre, size) = circle_of(path.points());
-    let target = face.clean_at(path.at(0.5 * path.length())) * (1.0 + contrast);
-    let strength = Strength { fade: 0.0, broken: 0.0, seed: 0 };
-    let layer = Layer::Stroke { path: path.clone(), width, paint: Paint::Cover(target), strength };
+    let clean = face.clean_at(path.at(0.5 * path.length()));
+    let stroke = |width: f64, contrast: f64| Layer::Stroke {
+        path: path.clone(),
+        width,
+        paint: Paint::Cover(clean * (1.0 + contrast)),
+        strength: Strength { fade: 0.0, broken: 0.0, seed: 0 },
+    };
+    let layers = vec![stroke(width, contrast), stroke(0.35 * width, 0.55 * contrast)];
     Placed {
         kind: Kind::Particle,
         word: "",
@@ -196,7 +202,7 @@ fn lint(face: &Face, path: Path, width: f64, contrast: f64) -> Placed {
         centre,
         contrast,
         trace: Trace::Line { path, width },
-        layers: vec![layer],
+        layers,
     }
 }
 

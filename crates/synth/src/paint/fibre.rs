@@ -43,7 +43,7 @@ impl<'a> Drawn<'a> {
         for i in self.window.x0..self.window.x1 {
             let at = (row.x[i], row.y[i]);
             let (dx, dy) = (at.0 - self.fibre.centre.0, at.1 - self.fibre.centre.1);
-            let inside = radius - dx.hypot(dy) as f32;
+            let inside = radius - (dx * dx + dy * dy).sqrt() as f32;
             if inside > 5.0 * soft && !self.fibre.empty {
                 row.out[i] = self.glass((dx, dy), at, polish, soft, share);
                 continue;
@@ -63,12 +63,12 @@ impl<'a> Drawn<'a> {
     fn bore_cover(&self, at: Spot, soft: f32, share: Share) -> f32 {
         let (dx, dy) = (at.0 - self.bore_at.0, at.1 - self.bore_at.1);
         let turns = dy.atan2(dx) / TAU + 0.5;
-        // Both ends of the angle's range lie on the same lattice value's side of the fibre; the seam is
-        // hidden by fading the raggedness out there.
+        // The noise does not close on itself: it is faded out where the angle jumps.
         let fade = (8.0 * turns.min(1.0 - turns)).min(1.0) as f32;
-        let ragged = 0.22 * fade * line_noise(self.seed ^ 9, turns * 60.0);
+        let gap = (self.fibre.bore.diameter - self.fibre.diameter).max(0.0) as f32;
+        let ragged = (0.2 * gap).min(0.22) * fade * line_noise(self.seed ^ 9, turns * 60.0);
         let radius = (0.5 * self.fibre.bore.diameter) as f32 + ragged;
-        share.disc(radius - dx.hypot(dy) as f32, radius, soft)
+        share.disc(radius - (dx * dx + dy * dy).sqrt() as f32, radius, soft)
     }
 
     fn adhesive(&self, (dx, dy): Spot) -> f32 {
@@ -111,8 +111,8 @@ impl<'a> Drawn<'a> {
         let along = dx * cos + dy * sin;
         let crossed = 0.83 * across + 0.56 * along;
         let fine = line_noise(self.seed, across / 0.9) + 0.7 * line_noise(self.seed ^ 1, crossed / 1.3);
-        let broad = line_noise(self.seed ^ 2, across / 5.0);
+        let broad = line_noise(self.seed ^ 2, across / 5.0) + line_noise(self.seed ^ 4, crossed / 2.3);
         let where_strong = 0.6 + 0.4 * value_noise(self.seed ^ 3, along / 45.0, across / 12.0);
-        0.005 * where_strong * fine + 0.003 * broad
+        0.007 * where_strong * fine + 0.004 * broad
     }
 }

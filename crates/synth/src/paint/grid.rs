@@ -47,13 +47,13 @@ impl Grid {
 
     /// The place on the face of sample (i, j).
     #[inline]
-    pub(crate) fn to_face(&self, i: f64, j: f64) -> Spot {
+    pub(crate) fn to_face(self, i: f64, j: f64) -> Spot {
         let px = |k: f64| (k - self.pad as f64 + 0.5) / self.step as f64 - 0.5;
         self.lens.to_face(Point::new(px(i), px(j)))
     }
 
     /// The sample, as real numbers, at which a place of the face lies.
-    pub(crate) fn to_sample(&self, at: Spot) -> Spot {
+    pub(crate) fn to_sample(self, at: Spot) -> Spot {
         let p = self.lens.to_pixel(at);
         let sample = |v: f64| (v + 0.5) * self.step as f64 - 0.5 + self.pad as f64;
         (sample(p.x), sample(p.y))

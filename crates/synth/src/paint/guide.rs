@@ -56,7 +56,7 @@ impl Drawn {
         }
         for i in self.window.x0..self.window.x1 {
             let (dx, dy) = (row.x[i] - self.at.0, row.y[i] - self.at.1);
-            let r = dx.hypot(dy) as f32;
+            let r = (dx * dx + dy * dy).sqrt() as f32;
             let angle = dy.atan2(dx);
             let bevel = self.bevel_cover(r, angle, soft, share);
             let hole = share.disc(self.radius - r, self.radius, soft.hypot(0.4)).min(bevel);

@@ -48,7 +48,11 @@ pub(super) fn read_mark(mut s: Section, number: u64, faults: &mut Vec<Fault>) ->
 }
 
 fn read_what(s: &mut Section, word: &str) -> What {
-    let mut contrast = if matches!(word, "smear" | "oil" | "print") { -0.12 } else { -0.4 };
+    let mut contrast = match word {
+        "smear" | "oil" | "print" => -0.12,
+        "chip" => -0.6,
+        _ => -0.4,
+    };
     s.number("contrast", &mut contrast);
     match word {
         "scratch" => {

@@ -238,7 +238,7 @@ fn as_whole(value: &DeValue) -> Option<u64> {
 
 fn as_place(value: &DeValue) -> Option<Spot> {
     let list = value.as_array()?;
-    match (list.len(), list.get(0), list.get(1)) {
+    match (list.len(), list.first(), list.get(1)) {
         (2, Some(x), Some(y)) => Some((as_number(x.get_ref())?, as_number(y.get_ref())?)),
         _ => None,
     }

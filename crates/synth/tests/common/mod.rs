@@ -1,5 +1,8 @@
 //! Layouts for tests and examples, built here so that they depend on no file.
 
+#[allow(dead_code)]
+pub mod plain;
+
 use terms::{GuidePair, Layout, Place, Point, Um};
 
 /// The layout of a built-in id: `mpo-8`, `mpo-12`, `mpo-16`, `mpo-24` or `mpo-32`; anything else is 12 in a row.
