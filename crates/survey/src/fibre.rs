@@ -3,7 +3,7 @@
 use crate::blobs::Field;
 use crate::edge::{self, Edge};
 use crate::glass::{self, Glass, Looks};
-use crate::marks::{self, Mark};
+use crate::marks::{self, Around, Mark};
 use crate::settings::Settings;
 use crate::sizes;
 use imaging::{Frame, Plane};
@@ -38,18 +38,13 @@ pub struct Measured {
 
 /// A fibre whose edge is fitted and whose glass was looked at, before it is compared with its neighbours.
 pub struct Seen {
+    wide: Plane<f32>,
+    wide_corner: (usize, usize),
     patch: Plane<f32>,
     corner: (usize, usize),
     edge: Edge,
     looks: Looks,
     flaws: Vec<Flaw>,
-}
-
-impl Seen {
-    /// dbg
-    pub fn glass(&self) -> Glass {
-        glass::model(&self.patch, &self.edge, &self.looks)
-    }
 }
 
 /// Fits the edge of the fibre near the circle (centre, radius), pixels, of one picture and looks at its glass.
@@ -58,17 +53,20 @@ impl Seen {
 /// The flaw that keeps the edge from being fitted or the glass from being seen.
 pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> Result<Seen, Flaw> {
     let reach = REACH / um_per_px + 2.0;
-    let (x0, y0, patch) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
+    let (x0, y0, wide) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
     let visible = visible_share(frame, centre, radius);
     let start = (centre.x - x0 as f64, centre.y - y0 as f64);
-    let edge = edge::fit(&patch, start.0, start.1, radius).map_err(|_| match visible {
+    let edge = edge::fit(&wide, start.0, start.1, radius).map_err(|_| match visible {
         v if v < 0.999 => Flaw::CutByBorder { visible: v },
         _ => Flaw::NotFound,
     })?;
-    let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
     let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
-    let flaws = picture_flaws(frame, &patch, &edge, at, um_per_px);
-    Ok(Seen { patch, corner: (x0, y0), edge, looks, flaws })
+    let flaws = picture_flaws(frame, &wide, &edge, at, um_per_px);
+    let wide_corner = (x0, y0);
+    let (x0, y0, patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
+    let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
+    let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
+    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, looks, flaws })
 }
 
 /// Lets the fibres of one face agree on how the middle of their cores looks.
@@ -80,12 +78,14 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
 
 /// Finds and sizes the marks of a fibre.
 pub fn measure(seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
-    let Seen { patch, corner, edge, looks, mut flaws } = seen;
+    let Seen { wide, wide_corner, patch, corner, edge, looks, mut flaws } = seen;
     let glass = glass::model(&patch, &edge, &looks);
     if glass.noise > 1.0 / 8.0 {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
-    let marks = marks::find(&glass, &edge, 1.0 / um_per_px, settings);
+    let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
+    let around = Around { patch: &wide, corner: back };
+    let marks = marks::find(&glass, &edge, &around, 1.0 / um_per_px, settings);
     Measured {
         centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
         centre_u: edge.centre_u,

@@ -40,6 +40,7 @@ pub struct Glass {
 struct Spot {
     dx: f32,
     dy: f32,
+    r: f32,
     value: f32,
 }
 
@@ -72,7 +73,7 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
     for (spot, (x, y)) in looks.relative.iter().zip(places(patch, edge, looks.radius)) {
-        let r = spot.dx.hypot(spot.dy);
+        let r = spot.r;
         let in_core = f64::from(r) < CORE_SHARE * edge.radius;
         let clean = if in_core { looks.core.at(spot) } else { looks.cladding.at(r) };
         residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
@@ -105,10 +106,9 @@ fn places(patch: &Plane<f32>, edge: &Edge, radius: f64) -> impl Iterator<Item = 
 
 fn spots(patch: &Plane<f32>, edge: &Edge, radius: f64) -> Vec<Spot> {
     places(patch, edge, radius)
-        .map(|(x, y)| Spot {
-            dx: (x as f64 - edge.x) as f32,
-            dy: (y as f64 - edge.y) as f32,
-            value: patch.at(x, y),
+        .map(|(x, y)| {
+            let (dx, dy) = ((x as f64 - edge.x) as f32, (y as f64 - edge.y) as f32);
+            Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value: patch.at(x, y) }
         })
         .collect()
 }
@@ -126,11 +126,8 @@ impl Surface {
 
     fn fit(spots: &[Spot], from: f64, to: f64, unit: f64) -> Option<Surface> {
         let step = (spots.len() / 6000).max(1);
-        let ring: Vec<&Spot> = spots
-            .iter()
-            .step_by(step)
-            .filter(|s| (from..to).contains(&f64::from(s.dx.hypot(s.dy))))
-            .collect();
+        let ring: Vec<&Spot> =
+            spots.iter().step_by(step).filter(|s| (from..to).contains(&f64::from(s.r))).collect();
         if ring.len() < 60 {
             return None;
         }
@@ -207,20 +204,27 @@ impl Rings {
     }
 
     fn about_centre(spots: &[Spot], from: f64, to: f64) -> Rings {
-        Rings::of(spots.iter().map(|s| (s.dx.hypot(s.dy), s.value)), from as f32, to as f32)
+        Rings::of(spots.iter().map(|s| (s.r, s.value)), from as f32, to as f32)
     }
 
     fn at(&self, r: f32) -> f32 {
-        let k = self.radius.partition_point(|&x| x < r);
-        match (k, self.radius.len()) {
-            (_, 0) => 0.0,
-            (0, _) => self.level[0],
-            (k, n) if k == n => self.level[n - 1],
-            (k, _) => {
-                let t = (r - self.radius[k - 1]) / (self.radius[k] - self.radius[k - 1]).max(1e-6);
-                self.level[k - 1] * (1.0 - t) + self.level[k] * t
-            }
+        let n = self.level.len();
+        if n == 0 {
+            return 0.0;
         }
+        // Rings are a pixel apart from the second on, so the place in the table follows from the radius.
+        let mut k = ((r - self.radius[0]).max(0.0) as usize).min(n - 1);
+        while k > 0 && self.radius[k] >= r {
+            k -= 1;
+        }
+        while k + 1 < n && self.radius[k + 1] < r {
+            k += 1;
+        }
+        if r <= self.radius[k] || k + 1 == n {
+            return self.level[k];
+        }
+        let t = (r - self.radius[k]) / (self.radius[k + 1] - self.radius[k]).max(1e-6);
+        self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
     fn slope(&self, r: f32) -> f32 {
@@ -240,14 +244,20 @@ struct CoreLook {
 
 impl CoreLook {
     fn fit(spots: &[Spot], reach: f64) -> CoreLook {
-        let near: Vec<Spot> = spots.iter().filter(|s| f64::from(s.dx.hypot(s.dy)) < reach).copied().collect();
+        // Every pixel counts in the middle, where rings are short; farther out every third is plenty.
+        let near: Vec<Spot> = spots
+            .iter()
+            .enumerate()
+            .filter(|(i, s)| f64::from(s.r) < reach && (s.r < 12.0 || i % 3 == 0))
+            .map(|(_, s)| *s)
+            .collect();
         let mut look =
             CoreLook { x: 0.0, y: 0.0, oval: [0.0; 2], rings: Rings { radius: vec![], level: vec![] } };
         let most = 0.04 * reach as f32 / CORE_SHARE as f32;
-        for round in 0..5 {
+        for round in 0..4 {
             look.rings =
                 Rings::of(near.iter().map(|s| (look.reduced(s).0, s.value)), 0.0, 1.1 * reach as f32);
-            if round == 4 {
+            if round == 3 {
                 break;
             }
             let Some(step) = look.step(&near, reach as f32) else { break };
@@ -263,7 +273,7 @@ impl CoreLook {
     /// Radius about the core's centre with its oval taken out, and the direction (cos, sin).
     fn reduced(&self, s: &Spot) -> (f32, f32, f32) {
         let (dx, dy) = (s.dx - self.x, s.dy - self.y);
-        let r = dx.hypot(dy).max(1e-3);
+        let r = (dx * dx + dy * dy).sqrt().max(1e-3);
         let (c, n) = (dx / r, dy / r);
         (r * (1.0 - self.oval[0] * (c * c - n * n) - self.oval[1] * 2.0 * c * n), c, n)
     }

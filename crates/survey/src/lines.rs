@@ -17,8 +17,11 @@ use imaging::Plane;
 use score::Scores;
 use terms::geometry::point_segment_distance;
 
-/// Score from which a line is followed before any other, and again when the strong ones are gone.
-const PASSES: [f32; 2] = [12.0, 5.3];
+/// Score from which a line is taken before any other.
+const STRONG: f32 = 12.0;
+
+/// Score from which a line is followed once the strong ones are gone.
+const FAINT: f32 = 5.3;
 
 /// A scratch in the patch, lengths in pixels.
 #[derive(Clone, Debug)]
@@ -72,42 +75,89 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspec
         *o *= 1.0 - m;
     }
     let mut lines: Vec<Line> = Vec::new();
-    for threshold in PASSES {
-        let search = Search { blur, px_per_um, threshold, aspect };
-        for trace in candidates(&rest, glass, &search) {
-            if let Some(line) = bar::measure(&trace, &rest, &search) {
-                let core = line.width / 2.0 + 2.0 * blur;
+    let search = |threshold| Search { blur, px_per_um, threshold, aspect };
+    let mut field = Field::of(&rest, glass, blur, px_per_um);
+    if field.scores.best.data().iter().any(|s| *s > STRONG) {
+        for trace in field.candidates(glass, &search(STRONG)) {
+            if let Some(line) = bar::measure(&trace, &rest, &search(STRONG)) {
                 take_away(&line, &mut rest.residual, &glass.inside, blur);
-                if line.strength > f64::from(PASSES[0]) {
-                    // What is left of a strong line is no glass to look for faint ones on.
-                    beside(&line, core, &glass.inside)
-                        .into_iter()
-                        .for_each(|(x, y, _)| rest.open.set(x, y, 0.0));
-                }
+                // What is left of a strong line is no glass to look for faint ones on.
+                let core = line.width / 2.0 + 3.0 * blur + px_per_um;
+                beside(&line, core, &glass.inside).into_iter().for_each(|(x, y, _)| rest.open.set(x, y, 0.0));
                 lines.push(line);
             }
+        }
+        field = Field::of(&rest, glass, blur, px_per_um);
+    }
+    for trace in field.candidates(glass, &search(FAINT)) {
+        if let Some(line) = bar::measure(&trace, &rest, &search(FAINT)) {
+            take_away(&line, &mut rest.residual, &glass.inside, blur);
+            lines.push(line);
         }
     }
     lines
 }
 
-/// Ridges of what is left, joined where they continue one another, strongest first.
-fn candidates(rest: &Rest, glass: &Glass, search: &Search) -> Vec<trace::Trace> {
-    let clip = (8.0 * rest.noise) as f32;
-    let mut values = rest.residual.clone();
-    for (v, o) in values.data_mut().iter_mut().zip(rest.open.data()) {
-        *v = if *o > 0.0 { v.clamp(-clip, clip) } else { 0.0 };
+/// A ridge image of what is left, and its scores at the coarsest resolution that its smoothness allows.
+struct Field {
+    ridge: Plane<f32>,
+    scores: Scores,
+    small_inside: Plane<f32>,
+    shrink: usize,
+}
+
+impl Field {
+    fn of(rest: &Rest, glass: &Glass, blur: f64, px_per_um: f64) -> Field {
+        let clip = (8.0 * rest.noise) as f32;
+        let mut values = rest.residual.clone();
+        for (v, o) in values.data_mut().iter_mut().zip(rest.open.data()) {
+            *v = if *o > 0.0 { v.clamp(-clip, clip) } else { 0.0 };
+        }
+        let fine = blur.max(0.8);
+        let mut ridge = smooth::mean_inside(&values, &glass.inside, fine);
+        let coarse = smooth::mean_inside(&values, &glass.inside, 3.0 * fine + 1.5 * px_per_um);
+        for (r, c) in ridge.data_mut().iter_mut().zip(coarse.data()) {
+            *r -= c;
+        }
+        // The picture's blur and the smoothing together leave nothing finer than 0.9 px of a shrunken plane.
+        let shrink = ((fine.hypot(blur) / 0.9) as usize).max(1);
+        let (small, small_inside) = (shrunk(&ridge, shrink), shrunk(&glass.inside, shrink));
+        let scores = Scores::of(&small, &small_inside, 4.5 * px_per_um / shrink as f64);
+        Field { ridge, scores, small_inside, shrink }
     }
-    let fine = search.blur.max(0.8);
-    let mut ridge = smooth::mean_inside(&values, &glass.inside, fine);
-    let coarse = smooth::mean_inside(&values, &glass.inside, 3.0 * fine + 1.5 * search.px_per_um);
-    for (r, c) in ridge.data_mut().iter_mut().zip(coarse.data()) {
-        *r -= c;
+
+    /// A place in the scores as a place in the ridge image.
+    fn to_full(&self, p: (f64, f64)) -> (f64, f64) {
+        let f = self.shrink as f64;
+        ((p.0 + 0.5) * f - 0.5, (p.1 + 0.5) * f - 0.5)
     }
-    let scores = Scores::of(&ridge, &glass.inside, 4.5 * search.px_per_um);
-    let mut traces = path::join(trace::trace_all(&scores, &ridge, &glass.inside, search), search);
-    traces.sort_by(|a, b| b.peak.total_cmp(&a.peak));
-    traces
+
+    /// A place in the ridge image as a place in the scores.
+    fn to_small(&self, p: (f64, f64)) -> (f64, f64) {
+        let f = self.shrink as f64;
+        ((p.0 + 0.5) / f - 0.5, (p.1 + 0.5) / f - 0.5)
+    }
+
+    /// Ridges above the threshold, joined where they continue one another, strongest first.
+    fn candidates(&self, glass: &Glass, search: &Search) -> Vec<trace::Trace> {
+        let traces = trace::trace_all(self, &glass.inside, search);
+        let mut traces = path::join(traces, search);
+        traces.sort_by(|a, b| b.peak.total_cmp(&a.peak));
+        traces
+    }
+}
+
+/// Means over blocks of `factor` x `factor` pixels; an incomplete last column or row is dropped.
+fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
+    let (w, h) = ((plane.width() / factor).max(1), (plane.height() / factor).max(1));
+    let mut out = Plane::filled(w, h, 0.0f32);
+    let norm = 1.0 / (factor * factor) as f32;
+    for y in 0..h * factor {
+        for (o, block) in out.row_mut(y / factor).iter_mut().zip(plane.row(y).chunks(factor)) {
+            *o += block.iter().sum::<f32>() * norm;
+        }
+    }
+    out
 }
 
 /// Subtracts a line's blurred bar from a residual; returns the pixels that it touched.

@@ -5,6 +5,8 @@ use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
 use crate::lines::{self, Line};
+use crate::outline;
+use crate::rim::Rim;
 use crate::settings::Settings;
 use crate::sizes;
 use imaging::Plane;
@@ -35,6 +37,10 @@ pub struct Mark {
 /// Height over scatter from which a peak is a mark.
 pub const THRESHOLD: f64 = 5.2;
 
+/// Enclosing circle over circle of equal area of a mark too small for its shape to show; common practice, no
+/// source: dirt is seldom round.
+const UNEVEN: f64 = 1.06;
+
 /// The finest smoothing, in units of the picture's blur.
 pub const FINEST: f64 = 0.7;
 
@@ -49,8 +55,16 @@ impl Mark {
     }
 }
 
+/// A patch that reaches beyond the glass's; its pixel (0, 0) is pixel `corner` of the glass's patch.
+pub struct Around<'a> {
+    /// The patch.
+    pub patch: &'a Plane<f32>,
+    /// Where it begins.
+    pub corner: (f64, f64),
+}
+
 /// The marks on one fibre's glass.
-pub fn find(glass: &Glass, edge: &Edge, px_per_um: f64, settings: &Settings) -> Vec<Mark> {
+pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, settings: &Settings) -> Vec<Mark> {
     let threshold = THRESHOLD;
     let blur = edge.blur.max(0.6);
     let rough = both_signs(
@@ -79,6 +93,13 @@ pub fn find(glass: &Glass, edge: &Edge, px_per_um: f64, settings: &Settings) -> 
             }
         }
     }
+    let rim = Rim::of(edge);
+    for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
+        if let Some(outline) = rim.outline(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur)
+        {
+            blob.outline = outline;
+        }
+    }
     drop_nested(&mut found, px_per_um);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
@@ -98,7 +119,9 @@ fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
         let extent = largest_extent(&blob.outline);
         let thickness = thickness(blob);
         if extent < 2.2 * thickness && extent < 20.0 * px_per_um {
-            paint(&mut masked, &blob.pixels, 1.5 * blob.blur, 1.0);
+            // The skirt of a strong mark is as long as its strength is great.
+            let skirt = (1.0 + 0.5 * (blob.strength / THRESHOLD).ln()).max(1.0);
+            paint(&mut masked, &blob.pixels, 1.5 * skirt * blob.blur, 1.0);
         }
     }
     masked
@@ -185,35 +208,33 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         circle.map_or((blob.peak.0 as f64, blob.peak.1 as f64, 1.0), |c| (c.x, c.y, 2.0 * c.r));
     let filled = polygon_area(&blob.outline).abs().max(1.0);
     let equal = (4.0 * filled / std::f64::consts::PI).sqrt();
-    // Below a few blurs every mark looks round and the outline's extremes are noise: the area tells more.
-    let t = ((enclosing / blob.blur - 3.0) / 2.0).clamp(0.0, 1.0);
-    let shown = t * enclosing + (1.0 - t) * equal;
     let noise = blob.blur / blob.strength;
-    let sections = (shown / blob.blur).max(1.0);
-    let shown_u = (1.8 * noise / sections.sqrt()).hypot(0.04 * blob.blur + 0.05 * px_per_um);
+    let sections = (enclosing / blob.blur).max(1.0);
     let hollow = 1.0 - blob.pixels.len() as f64 / filled;
     let thick = thickness(blob);
-    let sized = if hollow > 0.15 || enclosing > 2.0 * thick {
-        let band = if hollow > 0.15 {
-            blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal)
-        } else {
-            thick
-        };
-        let added = (band - sizes::bar(band, blob.blur)).max(0.0);
-        sizes::Sized {
-            size: (enclosing - added).max(0.3 * enclosing),
-            u: shown_u.hypot(0.3 * added),
-            contrast: blob.height,
-        }
-    } else {
-        sizes::disc(shown, shown_u, blob.height, blob.blur)
+    // Wide marks: the outline is freed of blur point by point; a thin rim or band also of what it gained.
+    let level = sizes::level_shift(if hollow > 0.15 { enclosing } else { equal }, blob.blur);
+    let sharp = outline::sharpened(&blob.outline, blob.blur, level);
+    let band =
+        if hollow > 0.15 { blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal) } else { thick };
+    let is_band = hollow > 0.15 || enclosing > 2.2 * thick;
+    let added = if is_band { (band - sizes::bar(band, blob.blur)).max(0.0) } else { 0.0 };
+    let wide = enclosing_circle(&sharp).map_or(enclosing, |c| 2.0 * c.r) - added;
+    let wide_u = (1.8 * noise / sections.sqrt()).hypot(0.07 * blob.blur + 0.02 * wide).hypot(0.3 * added);
+    // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell.
+    let narrow_u = (1.8 * noise).hypot(0.06 * blob.blur + 0.05 * px_per_um);
+    let round = sizes::disc(equal, narrow_u, blob.height, blob.blur);
+    let narrow = sizes::Sized { size: UNEVEN * round.size, u: round.u.hypot(0.04 * round.size), ..round };
+    let t = ((enclosing / blob.blur - 3.0) / 1.5).clamp(0.0, 1.0);
+    let sized = sizes::Sized {
+        size: t * wide.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
+        u: t * wide_u + (1.0 - t) * narrow.u,
+        contrast: t * blob.height + (1.0 - t) * narrow.contrast,
     };
     let grow = sized.size / enclosing.max(1e-9);
     let outline: Vec<(f64, f64)> =
         blob.outline.iter().map(|p| (x + (p.0 - x) * grow, y + (p.1 - y) * grow)).collect();
-    let outer = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(0.0, f64::max);
-    let at_rim = outer > glass.radius - 1.0 - 0.5 * blob.blur;
-    let kind = kind(&sized, at_rim, hollow, thick, px_per_um);
+    let kind = kind(&sized, at_rim(blob, glass, edge), hollow, thick, px_per_um);
     Mark {
         kind,
         size: sized.size,
@@ -224,6 +245,12 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         outline,
         strength: blob.strength,
     }
+}
+
+/// Whether a blob touches the edge of the glass that can be judged.
+fn at_rim(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
+    let outer = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(0.0, f64::max);
+    outer > glass.radius - 1.0 - 0.5 * blob.blur
 }
 
 fn kind(sized: &sizes::Sized, at_rim: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {

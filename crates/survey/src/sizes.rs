@@ -46,6 +46,8 @@ const BAR: [(f64, f64); 13] = [
     (12.0, 12.0),
 ];
 
+use crate::normal::inverse_cdf;
+
 /// A size and its standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sized {
@@ -80,6 +82,13 @@ pub fn disc(shown: f64, shown_u: f64, height: f64, blur: f64) -> Sized {
     let u = (square / weight - size * size).max(0.0).sqrt().max(shown_u);
     let contrast = (height.abs() / shown_disc(size / blur).1.max(1e-9)).min(1.0);
     Sized { size, u, contrast: contrast * height.signum() }
+}
+
+/// How far outside the true edge a straight edge is drawn at half the height of a disc of diameter `d` under
+/// `blur`: the height of a small disc is less than its contrast.
+pub fn level_shift(d: f64, blur: f64) -> f64 {
+    let share = (0.5 * shown_disc(d / blur).1).clamp(0.05, 0.5);
+    -blur * inverse_cdf(share)
 }
 
 /// How likely a contrast is before anything was measured: marks take between a few and nearly all percent of

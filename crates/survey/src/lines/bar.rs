@@ -22,28 +22,11 @@ pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
     };
     let even = profile.evenness(sign, bar.seen.abs());
     let sound = bar.contrast * sign > 0.0
-        && bar.strength > 4.0
+        && bar.strength > 8.0
         && !bar.step
         && even > 0.6
         && line.length() > search.aspect * bar.width.max(search.blur)
         && line.length() > 6.0 * search.px_per_um;
-    if std::env::var("DBG").is_ok() {
-        let m = line.path[line.path.len() / 2];
-        eprintln!(
-            "trace bright {} peak {:.1} len {:.1} w {:.2} c {:.3} str {:.1} step {} even {:.2} mid {:.0} {:.0} sound {}",
-            trace.bright,
-            trace.peak,
-            line.length() / search.px_per_um,
-            bar.width / search.px_per_um,
-            bar.contrast,
-            bar.strength,
-            bar.step,
-            even,
-            m.0,
-            m.1,
-            sound
-        );
-    }
     sound.then_some(line)
 }
 

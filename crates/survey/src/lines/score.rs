@@ -7,6 +7,9 @@ use imaging::Plane;
 /// Directions tried over half a turn.
 pub const DIRECTIONS: usize = 24;
 
+/// Rows between those whose scores measure the scatter.
+const SAMPLED: usize = 5;
+
 /// Best score over the directions at each pixel, and which direction (`DIRECTIONS` or more: bright).
 pub struct Scores {
     /// The score.
@@ -16,22 +19,37 @@ pub struct Scores {
 }
 
 impl Scores {
-    /// Scores of a ridge image for segments of `segment` pixels.
+    /// Scores of a ridge image for segments of `segment` pixels; `inside` is above 0 on the glass.
     pub fn of(ridge: &Plane<f32>, inside: &Plane<f32>, segment: f64) -> Scores {
-        let (w, h) = (ridge.width(), ridge.height());
-        let mut scores = Scores { best: Plane::filled(w, h, 0.0), which: Plane::filled(w, h, 0) };
-        let turned = (transposed(ridge), transposed(inside));
+        // The sheared walk goes from row to row with columns contiguous, so flat directions work on the
+        // transpose and are turned back at the end.
+        let (turned, turned_inside) = (transposed(ridge), transposed(inside));
+        let mut steep = Best::of(ridge);
+        let mut flat = Best::of(&turned);
         for k in 0..DIRECTIONS {
-            let angle = direction(k);
-            let flat = angle.cos().abs() >= angle.sin().abs();
-            // The sheared walk goes along x with y contiguous, so a flat direction works on the transpose.
-            let (plane, mask) = if flat { (&turned.0, &turned.1) } else { (ridge, inside) };
-            let slope = if flat { angle.tan() } else { 1.0 / angle.tan() };
-            let along = segment * if flat { angle.cos().abs() } else { angle.sin().abs() };
-            let sheared = Sheared::of(plane, mask, slope, (along.round() as usize).max(1));
-            sheared.merge(&mut scores, k as u8, flat);
+            let (sin, cos) = direction(k).sin_cos();
+            if cos.abs() >= sin.abs() {
+                flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k);
+            } else {
+                steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k);
+            }
         }
-        scores
+        let (flat_best, flat_which) = (transposed(&flat.score), transposed(&flat.which));
+        for (a, (b, (u, v))) in steep
+            .score
+            .data_mut()
+            .iter_mut()
+            .zip(flat_best.data().iter().zip(steep.which.data_mut().iter_mut().zip(flat_which.data())))
+        {
+            if b.abs() > a.abs() {
+                (*a, *u) = (*b, *v);
+            }
+        }
+        let bright = steep.score.map(|s| if s > 0.0 { DIRECTIONS as u8 } else { 0 });
+        for (w, b) in steep.which.data_mut().iter_mut().zip(bright.data()) {
+            *w += b;
+        }
+        Scores { best: steep.score.map(f32::abs), which: steep.which }
     }
 }
 
@@ -40,94 +58,119 @@ pub fn direction(k: usize) -> f64 {
     k as f64 * std::f64::consts::PI / DIRECTIONS as f64
 }
 
-fn transposed(p: &Plane<f32>) -> Plane<f32> {
-    Plane::from_fn(p.height(), p.width(), |x, y| p.at(y, x))
+fn transposed<T: Copy + Default>(p: &Plane<T>) -> Plane<T> {
+    const TILE: usize = 16;
+    let (w, h) = (p.width(), p.height());
+    let mut out = Plane::filled(h, w, T::default());
+    for y0 in (0..h).step_by(TILE) {
+        for x0 in (0..w).step_by(TILE) {
+            for x in x0..(x0 + TILE).min(w) {
+                let row = out.row_mut(x);
+                for (y, to) in (y0..(y0 + TILE).min(h)).zip(&mut row[y0..]) {
+                    *to = p.at(x, y);
+                }
+            }
+        }
+    }
+    out
 }
 
-/// Trimmed sums along one direction; row i of the plane is one step along, columns run across.
+/// The best so far among directions nearer to the columns than to the rows.
+struct Best {
+    /// Signed: below 0 for dark lines.
+    score: Plane<f32>,
+    which: Plane<u8>,
+}
+
+impl Best {
+    fn of(plane: &Plane<f32>) -> Best {
+        let (w, h) = (plane.width(), plane.height());
+        Best { score: Plane::filled(w, h, 0.0), which: Plane::filled(w, h, 0) }
+    }
+
+    /// Tries the direction that moves `slope` columns for each row, with segments of `along` rows.
+    fn merge(&mut self, plane: &Plane<f32>, inside: &Plane<f32>, slope: f64, along: f64, k: usize) {
+        let sheared = Sheared::of(plane, slope, (along.round() as usize).max(1));
+        let scale = 1.0 / sheared.scatter(inside).max(1e-9);
+        let mut signed = vec![0.0f32; plane.width()];
+        for row in 0..plane.height() {
+            sheared.row(row, &mut signed);
+            let (best, which) = (self.score.row_mut(row), self.which.row_mut(row));
+            for ((s, b), w) in signed.iter().zip(best).zip(which) {
+                let s = s * scale;
+                if s.abs() > b.abs() {
+                    (*b, *w) = (s, k as u8);
+                }
+            }
+        }
+    }
+}
+
+/// Running sums down the sheared columns of a plane.
 struct Sheared {
-    dark: Vec<f32>,
-    bright: Vec<f32>,
-    shifts: Vec<isize>,
+    sums: Vec<f32>,
+    /// Where column 0 of the plane stands in each row of the sums.
+    start: Vec<usize>,
     width: usize,
-    pad: usize,
+    columns: usize,
     rows: usize,
+    along: isize,
 }
 
 impl Sheared {
-    fn of(plane: &Plane<f32>, mask: &Plane<f32>, slope: f64, along: usize) -> Sheared {
+    fn of(plane: &Plane<f32>, slope: f64, along: usize) -> Sheared {
         let (rows, columns) = (plane.height(), plane.width());
-        let shifts: Vec<isize> = (0..rows).map(|i| (i as f64 * slope).round() as isize).collect();
-        let pad = shifts.iter().map(|s| s.unsigned_abs()).max().unwrap_or(0);
+        let shift = |row: usize| (row as f64 * slope).round() as isize;
+        let pad = shift(rows.saturating_sub(1)).unsigned_abs();
         let width = columns + pad;
-        // Column c of the sheared plane at row i is column c + shift(i) - offset of the plane.
         let offset = if slope >= 0.0 { pad as isize } else { 0 };
+        let start: Vec<usize> = (0..rows).map(|row| (offset - shift(row)) as usize).collect();
         let mut sums = vec![0.0f32; (rows + 1) * width];
-        for i in 0..rows {
-            let (above, below) = sums.split_at_mut((i + 1) * width);
-            let (above, below) = (&above[i * width..], &mut below[..width]);
+        for row in 0..rows {
+            let (above, below) = sums.split_at_mut((row + 1) * width);
+            let (above, below) = (&above[row * width..], &mut below[..width]);
             below.copy_from_slice(above);
-            let start = (offset - shifts[i]) as usize;
-            for (b, v) in below[start..start + columns].iter_mut().zip(plane.row(i)) {
+            for (b, v) in below[start[row]..start[row] + columns].iter_mut().zip(plane.row(row)) {
                 *b += v;
             }
         }
-        let mut dark = vec![0.0f32; rows * width];
-        let mut bright = vec![0.0f32; rows * width];
-        let line = |i: isize| {
-            let i = i.clamp(0, rows as isize) as usize;
-            &sums[i * width..(i + 1) * width]
+        Sheared { sums, start, width, columns, rows, along: along as isize }
+    }
+
+    /// Signed trimmed sums of one row of the plane: the stronger of the dark and the bright reading.
+    fn row(&self, row: usize, signed: &mut [f32]) {
+        let line = |steps: isize| {
+            let at = (row as isize + steps * self.along).clamp(0, self.rows as isize) as usize;
+            let from = at * self.width + self.start[row];
+            &self.sums[from..from + self.columns]
         };
-        let step = along as isize;
-        for i in 0..rows {
-            let c = i as isize;
-            let (p0, p1, p2, p3, p4) =
-                (line(c - 2 * step), line(c - step), line(c), line(c + step), line(c + 2 * step));
-            let (d, b) = (&mut dark[i * width..(i + 1) * width], &mut bright[i * width..(i + 1) * width]);
-            for j in 0..width {
-                let (s1, s2, s3, s4) = (p1[j] - p0[j], p2[j] - p1[j], p3[j] - p2[j], p4[j] - p3[j]);
-                let all = p4[j] - p0[j];
-                d[j] = s1.min(s2).min(s3.min(s4)) - all;
-                b[j] = all - s1.max(s2).max(s3.max(s4));
-            }
+        let (p0, p1, p2, p3, p4) = (line(-2), line(-1), line(0), line(1), line(2));
+        for (j, out) in signed[..self.columns].iter_mut().enumerate() {
+            let (s1, s2, s3, s4) = (p1[j] - p0[j], p2[j] - p1[j], p3[j] - p2[j], p4[j] - p3[j]);
+            let all = p4[j] - p0[j];
+            let dark = s1.min(s2).min(s3.min(s4)) - all;
+            let bright = all - s1.max(s2).max(s3.max(s4));
+            *out = if dark >= bright { -dark.max(0.0) } else { bright.max(0.0) };
         }
-        let mut sheared =
-            Sheared { dark, bright, shifts: shifts.iter().map(|s| offset - s).collect(), width, pad, rows };
-        sheared.normalise(mask);
-        sheared
     }
 
-    /// Divides by the scatter of the scores over the glass; trimming biases both to below zero, which is kept.
-    fn normalise(&mut self, mask: &Plane<f32>) {
-        let _ = self.pad;
+    /// Robust scatter over the glass of what trimming leaves of the sums.
+    fn scatter(&self, inside: &Plane<f32>) -> f32 {
         let mut sample = Vec::new();
-        for i in (0..self.rows).step_by(3) {
-            let start = i * self.width + self.shifts[i] as usize;
-            for (x, m) in mask.row(i).iter().enumerate().step_by(5) {
+        for row in (0..self.rows).step_by(SAMPLED) {
+            let line = |steps: isize| {
+                let at = (row as isize + steps * self.along).clamp(0, self.rows as isize) as usize;
+                &self.sums[at * self.width + self.start[row]..]
+            };
+            let (p0, p1, p2, p3, p4) = (line(-2), line(-1), line(0), line(1), line(2));
+            for (j, m) in inside.row(row).iter().enumerate().step_by(SAMPLED) {
                 if *m > 0.0 {
-                    sample.push((self.bright[start + x] - self.dark[start + x]) / 2.0);
+                    let (s1, s2, s3, s4) = (p1[j] - p0[j], p2[j] - p1[j], p3[j] - p2[j], p4[j] - p3[j]);
+                    let ends = s1.min(s2).min(s3.min(s4)) + s1.max(s2).max(s3.max(s4));
+                    sample.push(p4[j] - p0[j] - ends / 2.0);
                 }
             }
         }
-        let scale = 1.0 / solve::spread32(&sample).max(1e-9);
-        for v in self.dark.iter_mut().chain(self.bright.iter_mut()) {
-            *v *= scale;
-        }
-    }
-
-    fn merge(&self, scores: &mut Scores, k: u8, flat: bool) {
-        for i in 0..self.rows {
-            let start = i * self.width + self.shifts[i] as usize;
-            let columns = if flat { scores.best.height() } else { scores.best.width() };
-            for j in 0..columns {
-                let (d, b) = (self.dark[start + j], self.bright[start + j]);
-                let (x, y) = if flat { (i, j) } else { (j, i) };
-                let (score, which) = if d >= b { (d, k) } else { (b, k + DIRECTIONS as u8) };
-                if score > scores.best.at(x, y) {
-                    scores.best.set(x, y, score);
-                    scores.which.set(x, y, which);
-                }
-            }
-        }
+        solve::spread32(&sample)
     }
 }

@@ -1,8 +1,8 @@
 //! Following the ridge of the score from its strongest point on.
 
-use super::Search;
 use super::path::{carried, centred, smoothed};
 use super::score::{DIRECTIONS, Scores, direction};
+use super::{FAINT, Field, Search};
 use imaging::Plane;
 
 /// A followed ridge before it is measured.
@@ -16,29 +16,33 @@ pub struct Trace {
     pub peak: f32,
 }
 
-/// Every ridge above the threshold, strongest first.
-pub fn trace_all(scores: &Scores, ridge: &Plane<f32>, inside: &Plane<f32>, search: &Search) -> Vec<Trace> {
-    let (w, h) = (scores.best.width(), scores.best.height());
+/// Every ridge above the threshold, strongest first; paths are in pixels of the ridge image.
+pub fn trace_all(field: &Field, inside: &Plane<f32>, search: &Search) -> Vec<Trace> {
+    let scores = &field.scores;
+    let small = Search {
+        blur: search.blur / field.shrink as f64,
+        px_per_um: search.px_per_um / field.shrink as f64,
+        ..*search
+    };
     let mut seeds: Vec<(f32, usize, usize)> = Vec::new();
-    for y in 0..h {
-        for x in 0..w {
-            let s = scores.best.at(x, y);
-            if s > search.threshold && inside.at(x, y) > 0.0 {
-                seeds.push((s, x, y));
+    for y in 0..scores.best.height() {
+        for (x, s) in scores.best.row(y).iter().enumerate() {
+            if *s > search.threshold && field.small_inside.at(x, y) > 0.0 {
+                seeds.push((*s, x, y));
             }
         }
     }
     seeds.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.2, a.1).cmp(&(b.2, b.1))));
-    let mut claimed = Plane::filled(w, h, false);
+    let mut claimed = Plane::filled(scores.best.width(), scores.best.height(), false);
     let mut traces = Vec::new();
     for (peak, x, y) in seeds {
-        if claimed.at(x, y) {
-            continue;
+        if !claimed.at(x, y) {
+            let (path, bright) = follow(field, (x, y), &small);
+            let path = refine(&path, field, inside, bright, search);
+            let back: Vec<(f64, f64)> = path.iter().map(|p| field.to_small(*p)).collect();
+            claim(&mut claimed, &back, (x, y), 3.0 * small.blur + 2.0 * small.px_per_um);
+            traces.push(Trace { path, bright, peak });
         }
-        let trace = follow(scores, ridge, inside, (x, y), search);
-        claim(&mut claimed, &trace.path, (x, y), 3.0 * search.blur + 2.0 * search.px_per_um);
-        let trace = Trace { peak, ..trace };
-        traces.push(trace);
     }
     traces
 }
@@ -46,11 +50,12 @@ pub fn trace_all(scores: &Scores, ridge: &Plane<f32>, inside: &Plane<f32>, searc
 fn claim(claimed: &mut Plane<bool>, path: &[(f64, f64)], seed: (usize, usize), reach: f64) {
     let (w, h) = (claimed.width() as f64, claimed.height() as f64);
     for &(px, py) in path.iter().chain([&(seed.0 as f64, seed.1 as f64)]) {
-        let (x0, x1) = ((px - reach).max(0.0) as usize, (px + reach).min(w - 1.0) as usize);
-        let (y0, y1) = ((py - reach).max(0.0) as usize, (py + reach).min(h - 1.0) as usize);
+        let (x0, x1) = ((px - reach).max(0.0) as usize, (px + reach).clamp(0.0, w - 1.0) as usize);
+        let (y0, y1) = ((py - reach).max(0.0) as usize, (py + reach).clamp(0.0, h - 1.0) as usize);
         for y in y0..=y1 {
             for x in x0..=x1 {
-                if (x as f64 - px).hypot(y as f64 - py) <= reach {
+                let (dx, dy) = (x as f64 - px, y as f64 - py);
+                if dx * dx + dy * dy <= reach * reach {
                     claimed.set(x, y, true);
                 }
             }
@@ -58,26 +63,50 @@ fn claim(claimed: &mut Plane<bool>, path: &[(f64, f64)], seed: (usize, usize), r
     }
 }
 
-/// Walks from the seed both ways along the ridge of the score, then keeps the stretch that carries it.
-fn follow(
-    scores: &Scores,
-    ridge: &Plane<f32>,
-    inside: &Plane<f32>,
-    seed: (usize, usize),
-    search: &Search,
-) -> Trace {
-    let which = scores.which.at(seed.0, seed.1) as usize;
+/// Walks from the seed both ways along the ridge of the score, in pixels of the scores.
+fn follow(field: &Field, seed: (usize, usize), search: &Search) -> (Vec<(f64, f64)>, bool) {
+    let which = field.scores.which.at(seed.0, seed.1) as usize;
     let bright = which >= DIRECTIONS;
     let angle = direction(which % DIRECTIONS);
     let start = (seed.0 as f64, seed.1 as f64);
-    let mut path = walk(scores, inside, start, angle + std::f64::consts::PI, bright, search);
+    let walked = |angle| walk(&field.scores, &field.small_inside, start, angle, bright, search);
+    let mut path = walked(angle + std::f64::consts::PI);
     path.reverse();
     path.push(start);
-    path.extend(walk(scores, inside, start, angle, bright, search));
+    path.extend(walked(angle));
+    (path, bright)
+}
+
+/// A walked path at the ridge's own resolution: centred, smoothed, and cut to the stretch that carries it.
+fn refine(
+    path: &[(f64, f64)],
+    field: &Field,
+    inside: &Plane<f32>,
+    bright: bool,
+    search: &Search,
+) -> Vec<(f64, f64)> {
+    let full: Vec<(f64, f64)> = path.iter().map(|p| field.to_full(*p)).collect();
     let half = (5.0 * search.px_per_um / STEP) as usize;
-    let path = smoothed(&centred(&path, ridge, bright, search), half);
-    let path = smoothed(&centred(&path, ridge, bright, search), 2 * half);
-    Trace { path: carried(&path, ridge, inside, bright, search), bright, peak: 0.0 }
+    let path = smoothed(&centred(&spaced(&full), &field.ridge, bright, search), half);
+    let path = smoothed(&centred(&path, &field.ridge, bright, search), 2 * half);
+    carried(&path, &field.ridge, inside, bright, search)
+}
+
+/// The same path with points `STEP` apart.
+fn spaced(path: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut out = Vec::new();
+    let mut left = 0.0;
+    for pair in path.windows(2) {
+        let (dx, dy) = (pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
+        let length = (dx * dx + dy * dy).sqrt();
+        while left < length {
+            out.push((pair[0].0 + dx * left / length, pair[0].1 + dy * left / length));
+            left += STEP;
+        }
+        left -= length;
+    }
+    out.extend(path.last().filter(|_| out.is_empty()));
+    out
 }
 
 /// Pixels between two points of a path.
@@ -91,7 +120,7 @@ fn walk(
     bright: bool,
     search: &Search,
 ) -> Vec<(f64, f64)> {
-    let low = 0.5 * search.threshold;
+    let low = 0.5 * FAINT;
     let patience = (5.0 * search.px_per_um / STEP) as usize;
     let (mut at, mut angle, mut weak) = (start, angle, 0);
     let mut path = Vec::new();

@@ -1,0 +1,91 @@
+//! Marks that reach over the cladding's edge: where the glass ends they are followed onto the adhesive ring
+//! and the ferrule, against what the fitted edge says should be seen there.
+
+use crate::blobs::Blob;
+use crate::edge::{Edge, SECTORS, angle_of, sector_of};
+use crate::normal::cdf;
+use crate::solve;
+use imaging::Plane;
+use imaging::blur::gaussian;
+use imaging::regions::{Connectivity, iso_contour, region_at};
+
+/// Height from which a mark stands out from the ferrule's grain.
+const CLEAR: f64 = 0.35;
+
+/// Farthest that a mark is followed from its peak, um.
+const REACH: f64 = 16.0;
+
+/// What the clean edge of one fibre looks like beyond the glass.
+pub struct Rim {
+    inside: Vec<f32>,
+    ring: Vec<f32>,
+    outside: Vec<f32>,
+}
+
+impl Rim {
+    /// Levels by sector, each the median of its neighbours' so that a mark does not count as clean.
+    pub fn of(edge: &Edge) -> Rim {
+        let eased = |levels: &[f32]| {
+            (0..SECTORS)
+                .map(|s| {
+                    let mut near: Vec<f32> =
+                        (0..17).map(|k| levels[(s + SECTORS + k - 8) % SECTORS]).collect();
+                    solve::quantile32(&mut near, 0.5)
+                })
+                .collect()
+        };
+        Rim { inside: eased(&edge.inside), ring: eased(&edge.ring), outside: eased(&edge.outside) }
+    }
+
+    /// The level expected at (dx, dy) from the centre.
+    fn at(&self, edge: &Edge, dx: f64, dy: f64) -> f32 {
+        let s = sector_of(dx, dy);
+        let angle = angle_of(s);
+        let r = (dx * dx + dy * dy).sqrt();
+        let glass = cdf((edge.radius - r) / edge.blur) as f32;
+        let width = edge.ring_width_at(angle);
+        let beyond = 1.0 - cdf((edge.radius + width - r) / edge.blur) as f32;
+        self.inside[s] * glass + self.outside[s] * beyond + self.ring[s] * (1.0 - glass - beyond).max(0.0)
+    }
+
+    /// The outline at half height of a dark mark that touches the edge, in pixels of the glass's patch; none
+    /// if it is too faint to be told from the ferrule's grain or runs away into it. `wide` is a patch that
+    /// reaches beyond the fibre; its pixel (0, 0) is pixel `corner` of the glass's patch.
+    pub fn outline(
+        &self,
+        blob: &Blob,
+        edge: &Edge,
+        wide: &Plane<f32>,
+        corner: (f64, f64),
+        px_per_um: f64,
+        smoothing: f64,
+    ) -> Option<Vec<(f64, f64)>> {
+        if blob.height > -CLEAR {
+            return None;
+        }
+        let reach = (REACH * px_per_um) as isize;
+        let (px, py) = ((blob.peak.0 as f64 - corner.0) as isize, (blob.peak.1 as f64 - corner.1) as isize);
+        let (x0, y0) = ((px - reach).max(0) as usize, (py - reach).max(0) as usize);
+        let (x1, y1) = ((px + reach).min(wide.width() as isize), (py + reach).min(wide.height() as isize));
+        let (w, h) = ((x1 as usize).checked_sub(x0)?, (y1 as usize).checked_sub(y0)?);
+        let relative = Plane::from_fn(w, h, |x, y| {
+            let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
+            1.0 - wide.at(x + x0, y + y0) / self.at(edge, gx, gy).max(0.02)
+        });
+        let field = gaussian(&relative, smoothing);
+        let half = (-0.5 * blob.height) as f32;
+        let seed = ((px as usize).checked_sub(x0)?, (py as usize).checked_sub(y0)?);
+        let region = region_at(&field, seed, Connectivity::Four, |v| v > half)?;
+        let (mut beyond, mut touches) = (0usize, false);
+        for (x, y) in region.pixels() {
+            let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
+            beyond += usize::from(gx.hypot(gy) > edge.radius);
+            touches |= x == 0 || y == 0 || x + 1 == w || y + 1 == h;
+        }
+        if touches || beyond > 3 * blob.pixels.len() + 20 {
+            return None;
+        }
+        let back = (x0 as f64 + corner.0, y0 as f64 + corner.1);
+        Some(iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect())
+    }
+}
