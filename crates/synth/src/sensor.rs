@@ -104,11 +104,11 @@ impl RowNoise {
             return self.second;
         }
         let bits = hash(self.seed, self.row, (p / 2) as i64);
-        let share = ((bits >> 32) as f32 + 0.5) / 4_294_967_296.0;
+        let share = ((bits >> 32) as f64 + 0.5) / 4_294_967_296.0;
         let radius = (-2.0 * share.ln()).sqrt();
-        let (sin, cos) = (TAU as f32 * (bits as u32 as f32) / 4_294_967_296.0).sin_cos();
-        self.second = radius * sin;
-        radius * cos
+        let (sin, cos) = (TAU * f64::from(bits as u32) / 4_294_967_296.0).sin_cos();
+        self.second = (radius * sin) as f32;
+        (radius * cos) as f32
     }
 }
 

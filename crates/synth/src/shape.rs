@@ -105,6 +105,15 @@ pub(crate) fn on_circle(centre: Spot, radius: f64, angle: f64) -> Spot {
     (centre.0 + radius * angle.cos(), centre.1 + radius * angle.sin())
 }
 
+/// `count` places spread evenly over a disc: equal areas, golden angle (Vogel, 1979, "A better way to construct
+/// the sunflower head").
+pub(crate) fn spread_in_disc(centre: Spot, radius: f64, count: u32) -> impl Iterator<Item = Spot> {
+    (0..count).map(move |k| {
+        let r = radius * ((f64::from(k) + 0.5) / f64::from(count)).sqrt();
+        on_circle(centre, r, 2.399_963_229_728_653 * f64::from(k))
+    })
+}
+
 /// A smooth irregular closed line about (0, 0) of mean radius 1: a circle with a few waves along it, flattened
 /// in one direction. `roughness` 1 is a usual lump, 0 an ellipse.
 pub(crate) fn rounded(chance: &mut Stream, roughness: f64) -> Vec<Spot> {
@@ -126,15 +135,15 @@ pub(crate) fn rounded(chance: &mut Stream, roughness: f64) -> Vec<Spot> {
         .collect()
 }
 
-/// A closed line of five to nine straight sides about (0, 0).
+/// A closed line of four to eight straight sides about (0, 0), now and then with a notch.
 fn angular(chance: &mut Stream) -> Vec<Spot> {
-    let corners = 5 + chance.below(5);
-    let (flat, turn) = (chance.between(0.55, 1.0), chance.between(0.0, TAU));
+    let corners = 4 + chance.below(5);
+    let (flat, turn) = (chance.between(0.5, 1.0), chance.between(0.0, TAU));
     let (sin, cos) = turn.sin_cos();
     (0..corners)
         .map(|i| {
-            let angle = TAU * (i as f64 + chance.between(-0.32, 0.32)) / corners as f64;
-            let (x, y) = on_circle((0.0, 0.0), chance.between(0.72, 1.0), angle);
+            let angle = TAU * (i as f64 + chance.between(-0.42, 0.42)) / corners as f64;
+            let (x, y) = on_circle((0.0, 0.0), chance.between(0.5, 1.0), angle);
             let y = y * flat;
             (x * cos - y * sin, x * sin + y * cos)
         })

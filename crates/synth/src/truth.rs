@@ -28,6 +28,8 @@ pub struct Truth {
     pub blur_um: f64,
     /// Length by which the picture was smeared.
     pub smear_um: f64,
+    /// Share by which the lens moves a corner outwards.
+    pub distortion: f64,
     /// Level of clean glass under light 1, share of the full range.
     pub exposure: f64,
     /// Clean glass level over the noise of one pixel.
@@ -36,9 +38,13 @@ pub struct Truth {
     pub width_px: usize,
     /// Rows of the picture.
     pub height_px: usize,
+    /// `open` or `pins`.
+    pub guides: String,
+    /// Where the centres of the guide holes at face -x and +x lie in the picture's frame, in it or not.
+    pub guides_px: [[f64; 2]; 2],
     /// Every populated position of the layout, in order.
     pub positions: Vec<PositionTruth>,
-    /// Marks that touch no fibre.
+    /// Marks that touch no fibre, in the picture or not.
     pub face_marks: Vec<FaceMarkTruth>,
 }
 
@@ -127,7 +133,7 @@ pub struct FaceMarkTruth {
     pub size_um: f64,
     /// Its centre, face frame.
     pub centre_face_um: [f64; 2],
-    /// Where that lies in the picture.
+    /// Where that lies in the picture's frame; it may lie outside.
     pub centre_px: [f64; 2],
     /// Signed contrast against the clean surface.
     pub contrast: f64,

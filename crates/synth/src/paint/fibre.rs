@@ -100,7 +100,9 @@ impl<'a> Drawn<'a> {
         match core.look {
             CoreLook::Spot => strength,
             // The index step is not quite sharp: dopant has wandered across it.
-            _ => strength * share.disc((radius - r) as f32, radius as f32, soft.hypot(0.35)),
+            _ => {
+                strength * share.disc((radius - r) as f32, radius as f32, (soft * soft + 0.35 * 0.35).sqrt())
+            }
         }
     }
 

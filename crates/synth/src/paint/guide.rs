@@ -8,6 +8,11 @@ use crate::random::{Stream, Topic};
 use crate::shape::Spot;
 use std::f64::consts::TAU;
 
+/// A blur of `soft` um with another of `own` um.
+fn wider(soft: f32, own: f32) -> f32 {
+    (soft * soft + own * own).sqrt()
+}
+
 /// Reflectance deep in an open hole.
 const DEPTH: f32 = 0.02;
 
@@ -59,7 +64,7 @@ impl Drawn {
             let r = (dx * dx + dy * dy).sqrt() as f32;
             let angle = dy.atan2(dx);
             let bevel = self.bevel_cover(r, angle, soft, share);
-            let hole = share.disc(self.radius - r, self.radius, soft.hypot(0.4)).min(bevel);
+            let hole = share.disc(self.radius - r, self.radius, wider(soft, 0.4)).min(bevel);
             if bevel <= 0.0 {
                 continue;
             }
@@ -76,7 +81,7 @@ impl Drawn {
     fn bevel_cover(&self, r: f32, angle: f64, soft: f32, share: Share) -> f32 {
         let wide = self.bevel * (1.0 + 0.12 * (angle - self.light).cos() as f32);
         let uneven = 0.8 * (line_noise(self.seed, angle * 40.0) + line_noise(self.seed ^ 1, angle * 9.0));
-        share.below((self.radius + wide + uneven - r) / soft.hypot(0.9))
+        share.below((self.radius + wide + uneven - r) / wider(soft, 0.9))
     }
 
     /// A bevel mirrors the lamp on one side, less on the other, and has fine rings.
@@ -91,7 +96,7 @@ impl Drawn {
     /// Light fades within a few micrometres of the mouth; a far wall glows faintly.
     fn open(&self, (dx, dy): Spot, r: f32) -> f32 {
         let deep = self.radius - r;
-        let wall = 0.05 * (-deep / 25.0).exp();
+        let wall = 0.05 * (-f64::from(deep) / 25.0).exp() as f32;
         let glow = 0.012 * value_noise(self.seed ^ 4, dx / 160.0, dy / 160.0);
         DEPTH + wall + glow.max(0.0)
     }
@@ -108,7 +113,7 @@ impl Drawn {
         let t = ((r - flat) / (edge - flat)).clamp(0.0, 1.0);
         let rounded =
             (0.55 + 0.2 * (angle - self.light).cos() as f32) * (1.0 - t * t) * (1.0 + 0.05 * rings) + 0.04;
-        let tone = rounded + (front - rounded) * share.below((flat - r) / soft.hypot(1.0));
+        let tone = rounded + (front - rounded) * share.below((flat - r) / wider(soft, 1.0));
         DEPTH + (tone - DEPTH) * share.disc(edge - r, edge, soft)
     }
 }

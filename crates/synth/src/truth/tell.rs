@@ -2,9 +2,9 @@
 
 use super::{FaceMarkTruth, MarkTruth, PositionTruth, SCHEMA, Truth, ViewTruth};
 use crate::camera::{Camera, Lens};
-use crate::face::{Face, FibreBody};
-use crate::mark::{Placed, Trace};
-use crate::shape::{Spot, distance};
+use crate::face::{Face, FibreBody, GuideLook};
+use crate::mark::{Layer, Placed, Trace};
+use crate::shape::{Spot, distance, spread_in_disc};
 use terms::{Key, Kind, Pixel, Point};
 
 /// A mark nearer than this to a guide hole's edge is said to lie at it, um.
@@ -27,10 +27,13 @@ pub(crate) fn tell(face: &Face, marks: &[Placed], camera: &Camera) -> Truth {
         turn_deg: camera.turn_deg,
         blur_um: camera.blur_um,
         smear_um: camera.smear_um,
+        distortion: camera.distortion,
         exposure: camera.exposure,
         signal_to_noise: camera.signal_to_noise,
         width_px: camera.width_px,
         height_px: camera.height_px,
+        guides: if face.guides == GuideLook::Pins { "pins" } else { "open" }.into(),
+        guides_px: face.guide_centres().map(|at| px(lens.to_pixel(at))),
         positions: face.fibres.iter().map(|f| position(f, &on_fibres, camera, &lens)).collect(),
         face_marks: on_fibres
             .iter()
@@ -63,7 +66,12 @@ fn reach(mark: &Placed, from: Spot) -> (f64, f64) {
 }
 
 fn touches(fibre: &FibreBody, mark: &Placed) -> bool {
-    !fibre.empty && reach(mark, fibre.centre).0 <= 0.5 * fibre.diameter
+    let radius = 0.5 * fibre.diameter;
+    let shows = |layer: &Layer| match layer {
+        Layer::Film(film) => film.shows_in(fibre.centre, radius),
+        _ => true,
+    };
+    !fibre.empty && reach(mark, fibre.centre).0 <= radius && mark.layers.iter().any(shows)
 }
 
 fn position(fibre: &FibreBody, marks: &[(usize, &Placed)], camera: &Camera, lens: &Lens) -> PositionTruth {
@@ -95,12 +103,9 @@ fn position(fibre: &FibreBody, marks: &[(usize, &Placed)], camera: &Camera, lens
 }
 
 fn visible(fibre: &FibreBody, camera: &Camera, lens: &Lens) -> f64 {
-    let inside = (0..400)
-        .filter(|k| {
-            // Sunflower spread: equal areas, golden angle (Vogel, 1979).
-            let r = 0.5 * fibre.diameter * ((f64::from(*k) + 0.5) / 400.0).sqrt();
-            let at = crate::shape::on_circle(fibre.centre, r, 2.399_963_229_728_653 * f64::from(*k));
-            let p = lens.to_pixel(at);
+    let inside = spread_in_disc(fibre.centre, 0.5 * fibre.diameter, 400)
+        .filter(|at| {
+            let p = lens.to_pixel(*at);
             let within = |v: f64, count: usize| v > -0.5 && v < count as f64 - 0.5;
             within(p.x, camera.width_px) && within(p.y, camera.height_px)
         })
