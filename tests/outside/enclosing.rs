@@ -1,9 +1,7 @@
 //! Enclosing circles, calipers, hulls and areas against a search of all circles, OpenCV and scipy.
 
 use super::store::{Store, points, text};
-use terms::geometry::{
-    convex_hull, enclosing_circle, equivalent_diameter, largest_extent, polygon_area,
-};
+use terms::geometry::{convex_hull, enclosing_circle, equivalent_diameter, largest_extent, polygon_area};
 
 #[test]
 fn enclosing_circles_are_the_smallest_of_all() {

@@ -27,9 +27,11 @@ fn filtered(plane: &Plane<f32>, name: &str, size: f64) -> Plane<f32> {
 fn filters_agree_with_scipy_and_opencv() {
     let store = Store::open("filters.json");
     let plane = coins().map(|v| v / 255.0);
-    let places: Vec<(f64, f64)> = store.table("places").iter().map(|p| (number(&p[0]), number(&p[1]))).collect();
+    let places: Vec<(f64, f64)> =
+        store.table("places").iter().map(|p| (number(&p[0]), number(&p[1]))).collect();
     for record in store.table("filters") {
-        let (program, name, size) = (text(&record["program"]), text(&record["filter"]), number(&record["size"]));
+        let (program, name, size) =
+            (text(&record["program"]), text(&record["filter"]), number(&record["size"]));
         let ours = filtered(&plane, name, size);
         let column = if name == "median" { name } else { program };
         let about = format!("{name} {size} by {program}");

@@ -45,7 +45,10 @@ fn regions_are_scikit_images_in_reading_order() {
             assert_eq!(whole(&[first.0, first.1]), record["first"]);
             assert_eq!(whole(&[b.x0, b.y0, b.x1, b.y1]), record["bounds"]);
             assert_eq!(Value::from(region.area()), record["area"]);
-            assert_eq!(region_at(&scene.plane, first, scene.connectivity, |v| v > scene.level).as_ref(), Some(region));
+            assert_eq!(
+                region_at(&scene.plane, first, scene.connectivity, |v| v > scene.level).as_ref(),
+                Some(region)
+            );
             if record["centroid"].is_array() {
                 check_measures(&store, &scene, region, record);
             }
