@@ -1,0 +1,174 @@
+//! What the command line takes. Help, completions and man pages are made from these definitions.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+use std::path::PathBuf;
+
+/// Grades pictures of multi-fibre (MPO/MT) connector end faces to IEC 61300-3-35.
+#[derive(Parser)]
+#[command(
+    name = "pitchline",
+    version,
+    propagate_version = true,
+    after_help = "Example:
+  pitchline demo --out demo
+      makes up a few end faces, grades them and says what to look at
+  pitchline grade face.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
+
+Exit status: 0 pass, 1 fail, 2 bad usage or bad input (nothing is written), 3 ungraded."
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Subcommand)]
+pub enum Command {
+    /// Grades the picture of one end face
+    Grade(GradeArgs),
+    /// Lists the built-in criteria, helps to choose, shows or checks one
+    Criteria(CriteriaArgs),
+    /// Grades the faces of a made-up site, and says what to look at
+    Demo(DemoArgs),
+    /// Renders a made-up end face from a scene file, with its truth
+    Synth(SynthArgs),
+    /// Prints a completion script for a shell
+    #[command(after_help = "Example:
+  pitchline completions bash > /etc/bash_completion.d/pitchline")]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Prints a man page
+    #[command(after_help = "Example:
+  pitchline man grade > pitchline-grade.1")]
+    Man {
+        /// The command that the page is about; the program itself if none is named
+        command: Option<String>,
+    },
+}
+
+/// What `grade` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline grade face.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
+      prints the row with a verdict for each position, and writes result/face.json (every
+      number), result/map.svg and result/map.png (the picture with zones and features)
+
+Position 1 is the leftmost of the top row with the key up, looking straight at the end face.
+A camera may show the face turned or mirrored; that does not show on the face itself, so say
+it with --key and --mirrored.
+
+Exit status: 0 pass, 1 fail, 2 bad usage or bad input (nothing is written), 3 ungraded: the
+picture does not allow a verdict on at least one position, and no position fails.")]
+pub struct GradeArgs {
+    /// One picture of the whole face (PNG, JPEG, TIFF, BMP or WebP), or a folder that holds one
+    #[arg(required = true, value_name = "INPUT")]
+    pub inputs: Vec<PathBuf>,
+    #[command(flatten)]
+    pub by: GradeBy,
+    /// Folder for face.json, map.svg and map.png; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Write no map.svg and no map.png
+    #[arg(long)]
+    pub no_map: bool,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+    /// Print the document of face.json instead of text
+    #[arg(long, conflicts_with = "quiet")]
+    pub json: bool,
+}
+
+/// By what to grade, and how the camera shows the face.
+#[derive(Args)]
+pub struct GradeBy {
+    /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
+    #[arg(long)]
+    pub layout: String,
+    /// Id of built-in criteria (see `pitchline criteria`), or the path of a criteria file
+    #[arg(long)]
+    pub criteria: String,
+    /// Where the connector's key is in the picture
+    #[arg(long, value_enum, default_value_t = Key::Up)]
+    pub key: Key,
+    /// The picture shows left and right exchanged, as through a mirror
+    #[arg(long)]
+    pub mirrored: bool,
+    /// State the scale instead of measuring it from the fibre pitch; it must agree within 2 %
+    #[arg(long, value_name = "UM_PER_PX")]
+    pub scale: Option<f64>,
+    /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
+    #[arg(long)]
+    pub cable: Option<String>,
+}
+
+/// Where the key is.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Key {
+    /// The picture shows the face with its key up
+    Up,
+    /// The picture shows the face turned by 180 degrees
+    Down,
+}
+
+impl From<Key> for terms::Key {
+    fn from(key: Key) -> terms::Key {
+        match key {
+            Key::Up => terms::Key::Up,
+            Key::Down => terms::Key::Down,
+        }
+    }
+}
+
+/// What `criteria` takes.
+#[derive(Args)]
+#[command(after_help = "Examples:
+  pitchline criteria
+      lists the built-in criteria and which connectors each is for
+  pitchline criteria iec-61300-3-35-ed2-mm
+      shows one as a table, with the source of every limit
+  pitchline criteria iec-61300-3-35-ed2-mm --toml > mine.toml
+      copies its file, as a start for your own
+  pitchline criteria mine.toml
+      checks your own file: shows it, or every fault in it (status 2)")]
+pub struct CriteriaArgs {
+    /// Id of built-in criteria, or the path of a criteria file; without it, all are listed
+    pub criteria: Option<String>,
+    /// Print the file itself
+    #[arg(long, requires = "criteria")]
+    pub toml: bool,
+}
+
+/// What `demo` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline demo --out demo
+      renders four end faces of an invented site and grades them; each face has a folder
+      with its picture, its scene and truth, its face.json and its maps")]
+pub struct DemoArgs {
+    /// Folder for the faces; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// What `synth` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline synth scene.toml --out faces
+      writes faces/scene.png and faces/scene.truth.json, and prints how to grade it")]
+pub struct SynthArgs {
+    /// The scene file
+    pub scene: PathBuf,
+    /// Folder for the picture and its truth; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+}

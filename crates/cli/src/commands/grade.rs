@@ -1,0 +1,46 @@
+//! `pitchline grade`: one face in, its files and its verdict out.
+
+use crate::args::GradeArgs;
+use crate::failure::Failure;
+use crate::folder::{NamedFile, Staged};
+use crate::inputs;
+use crate::output;
+use crate::pipeline::{self, Job};
+use crate::progress::Progress;
+use report::record::Verdict;
+use report::{FaceRecord, terminal};
+use std::path::Path;
+
+/// Grades, prints, then gives the files their names: if any step fails, nothing is left in the folder.
+pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
+    let job = Job::new(&args.by)?;
+    let progress = Progress::new(args.quiet);
+    progress.step("reading");
+    let sources = inputs::sources(&inputs::files(&args.inputs)?)?;
+    let graded = pipeline::grade_face(sources, &job, !args.no_map, &progress)?;
+    progress.step("writing");
+    let staged = Staged::new(&args.out, &graded.files)?;
+    drop(progress);
+    if args.json {
+        output::print(&graded.record.to_json())?;
+    } else if !args.quiet {
+        let written = paths(&args.out, &graded.files);
+        output::print(&terminal::face(&graded.record, &written, output::style()))?;
+    }
+    staged.commit()?;
+    Ok(status(&graded.record))
+}
+
+/// Each file with its folder, in words for people.
+pub fn paths(folder: &Path, files: &[NamedFile]) -> Vec<String> {
+    files.iter().map(|(name, _)| folder.join(name).display().to_string()).collect()
+}
+
+/// The exit status of a graded face.
+pub fn status(record: &FaceRecord) -> u8 {
+    match record.verdict {
+        Verdict::Pass => 0,
+        Verdict::Fail => 1,
+        Verdict::Ungraded => 3,
+    }
+}

@@ -1,0 +1,7 @@
+//! The commands, each from its arguments to an exit status.
+
+pub mod criteria;
+pub mod demo;
+pub mod extras;
+pub mod grade;
+pub mod synth;

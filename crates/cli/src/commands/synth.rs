@@ -1,0 +1,52 @@
+//! `pitchline synth`: a scene file in, a picture with its truth out.
+
+use crate::args::SynthArgs;
+use crate::failure::Failure;
+use crate::folder::Staged;
+use crate::output;
+use crate::picture::encoded;
+use crate::profiles;
+use crate::progress::Progress;
+use std::path::Path;
+use synth::Truth;
+
+/// Renders a scene.
+pub fn run(args: &SynthArgs) -> Result<u8, Failure> {
+    let progress = Progress::new(args.quiet);
+    progress.step("rendering");
+    let name = args.scene.display().to_string();
+    let scene = synth::parse_scene(&name, &profiles::text(&args.scene)?)?;
+    let layout = profiles::layout(&scene.layout)?;
+    let made = synth::render(&scene, &layout)?;
+    progress.step("writing");
+    let stem = args.scene.file_stem().unwrap_or_default().to_string_lossy();
+    let picture = format!("{stem}.png");
+    let truth = report::json::to_text(&made.truth).unwrap_or_default();
+    let files =
+        [(picture.clone(), encoded(&made.frame)?), (format!("{stem}.truth.json"), truth.into_bytes())];
+    let staged = Staged::new(&args.out, &files)?;
+    drop(progress);
+    if !args.quiet {
+        output::print(&told(&args.out, &picture, &made.truth))?;
+    }
+    staged.commit()?;
+    Ok(0)
+}
+
+/// What was made and how to grade it.
+fn told(folder: &Path, picture: &str, truth: &Truth) -> String {
+    let path = folder.join(picture);
+    let criteria = truth.criteria.as_deref().unwrap_or("CRITERIA");
+    let key = if truth.view.key == "down" { " --key down" } else { "" };
+    let mirrored = if truth.view.mirrored { " --mirrored" } else { "" };
+    format!(
+        "Wrote {}, {} x {} pixels, and its truth beside it. To grade it:\n  pitchline grade {} --layout {} \
+         --criteria {criteria}{key}{mirrored} --out {}\n",
+        path.display(),
+        truth.width_px,
+        truth.height_px,
+        path.display(),
+        truth.layout,
+        folder.join("graded").display(),
+    )
+}

@@ -1,0 +1,154 @@
+//! Every way in which the program can refuse, as one sentence: what is wrong, where, and how to mend it. All
+//! of them are exit status 2.
+
+use imaging::door::DoorError;
+use profile::ProfileError;
+use std::io;
+use std::path::{Path, PathBuf};
+use survey::SurveyError;
+use synth::SceneError;
+
+/// Why nothing was done.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// A file cannot be read.
+    #[error("cannot read {}: {why}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system says, with what to do.
+        why: String,
+    },
+    /// A file was read and is no picture to be graded.
+    #[error("{}: {why}", path.display())]
+    Picture {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: DoorError,
+    },
+    /// A folder without a picture.
+    #[error(
+        "the folder {} holds no picture; put a PNG, JPEG, TIFF, BMP or WebP file of the face into it",
+        path.display()
+    )]
+    NoPictures {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A folder among several inputs.
+    #[error("{} is a folder among other inputs; give pictures, or one folder alone", path.display())]
+    FolderAmongFiles {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// The picture shows no such face.
+    #[error("{}: {why}", path.display())]
+    Survey {
+        /// The picture.
+        path: PathBuf,
+        /// Why not.
+        why: SurveyError,
+    },
+    /// Neither a built-in file nor a path.
+    #[error("there is no {kind} {name}; give {known}, or the path of a {kind} file")]
+    UnknownProfile {
+        /// `layout`, `criteria` or `cable`.
+        kind: &'static str,
+        /// What was asked for.
+        name: String,
+        /// The built-in ones, or where to find them.
+        known: String,
+    },
+    /// A file of criteria, a layout or a cable has faults.
+    #[error("{}", .0.one_line())]
+    Profile(ProfileError),
+    /// A file that was to be checked has faults, which were printed.
+    #[error("{file} has {count} fault{}; mend and check it again", if *count == 1 { "" } else { "s" })]
+    Checked {
+        /// The file.
+        file: String,
+        /// How many.
+        count: usize,
+    },
+    /// A cable that has no map for the layout.
+    #[error("cable {cable} has no map for layout {layout}; leave --cable out or name another")]
+    NoCableMap {
+        /// The cable.
+        cable: String,
+        /// The layout.
+        layout: String,
+    },
+    /// A scene has faults.
+    #[error(transparent)]
+    Scene(#[from] SceneError),
+    /// A file or folder cannot be written.
+    #[error("cannot write {}: {why}", path.display())]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system says, with what to do.
+        why: String,
+    },
+    /// The terminal or pipe takes nothing.
+    #[error("cannot print: {why}")]
+    Print {
+        /// What the system says, with what to do.
+        why: String,
+    },
+    /// The map could not be drawn.
+    #[error("the map cannot be drawn: {0}; leave it out with --no-map")]
+    Map(#[from] report::map::PngError),
+    /// A made-up picture could not be encoded.
+    #[error("the picture cannot be encoded: {0}")]
+    Encode(#[from] png::EncodingError),
+    /// A command that has no man page.
+    #[error("there is no command {name}; `pitchline --help` lists them")]
+    NoCommand {
+        /// What was asked for.
+        name: String,
+    },
+}
+
+impl Failure {
+    /// A file that the system would not let us read.
+    pub fn read(path: &Path, error: &io::Error) -> Failure {
+        let why = match error.kind() {
+            io::ErrorKind::NotFound => "there is no such file; check the name".to_owned(),
+            io::ErrorKind::PermissionDenied => "permission denied; ask for the right to read it".to_owned(),
+            io::ErrorKind::IsADirectory => "it is a folder; give a file".to_owned(),
+            io::ErrorKind::NotADirectory => "a part of its path is no folder; check the name".to_owned(),
+            io::ErrorKind::InvalidData => "it is no text; give a TOML file in UTF-8".to_owned(),
+            _ => format!("{}; copy the file to another disk and try again", words(error)),
+        };
+        Failure::Read { path: path.to_owned(), why }
+    }
+
+    /// A file or folder that the system would not let us write.
+    pub fn write(path: &Path, error: &io::Error) -> Failure {
+        let why = match error.kind() {
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                format!("{}; choose another folder with --out", words(error))
+            }
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                "the disk is full; free some space or choose another folder with --out".to_owned()
+            }
+            io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
+                "a part of its path is a file and no folder; choose another folder with --out".to_owned()
+            }
+            io::ErrorKind::IsADirectory => {
+                "a folder of that name is in the way; choose another folder with --out".to_owned()
+            }
+            _ => format!("{}; choose another folder with --out", words(error)),
+        };
+        Failure::Write { path: path.to_owned(), why }
+    }
+}
+
+/// The system's words, in lower case and without its number.
+pub fn words(error: &io::Error) -> String {
+    let text = error.to_string();
+    let plain = text.split(" (os error").next().unwrap_or(&text);
+    let mut letters = plain.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}

@@ -1,0 +1,111 @@
+//! From what was named on the command line to pictures in memory, each with the hash of its file.
+
+use crate::failure::Failure;
+use imaging::Frame;
+use imaging::door::{self, Format, Limits};
+use rayon::prelude::*;
+use report::SourceInfo;
+use sha2::{Digest, Sha256};
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+/// A picture with what is told about its file.
+pub struct Source {
+    /// The file.
+    pub path: PathBuf,
+    /// The picture.
+    pub frame: Frame,
+    /// Name, hash and size.
+    pub info: SourceInfo,
+}
+
+/// The picture files that `inputs` name: files as they are given, or those of one folder in order of name.
+pub fn files(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+    match inputs {
+        [folder] if folder.is_dir() => pictures_in(folder),
+        _ => match inputs.iter().find(|p| p.is_dir()) {
+            Some(folder) => Err(Failure::FolderAmongFiles { path: folder.clone() }),
+            None => Ok(inputs.to_vec()),
+        },
+    }
+}
+
+/// The files of a folder that begin like a picture; anything else in it is passed over.
+fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let entries = fs::read_dir(folder).map_err(|e| Failure::read(folder, &e))?;
+    let mut found = Vec::new();
+    for entry in entries {
+        let path = entry.map_err(|e| Failure::read(folder, &e))?.path();
+        if path.is_file() && begins_like_a_picture(&path)? {
+            found.push(path);
+        }
+    }
+    found.sort();
+    if found.is_empty() {
+        return Err(Failure::NoPictures { path: folder.to_owned() });
+    }
+    Ok(found)
+}
+
+fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
+    let mut head = Vec::with_capacity(16);
+    let file = File::open(path).map_err(|e| Failure::read(path, &e))?;
+    file.take(16).read_to_end(&mut head).map_err(|e| Failure::read(path, &e))?;
+    Ok(Format::of(&head).is_ok())
+}
+
+/// Reads and decodes every file; the first that cannot be is the failure.
+pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
+    let read: Vec<Result<Source, Failure>> = files.par_iter().map(|path| source(path)).collect();
+    read.into_iter().collect()
+}
+
+fn source(path: &Path) -> Result<Source, Failure> {
+    let limits = Limits::default();
+    Source::decoded(path, &bytes(path, &limits)?, &limits)
+}
+
+impl Source {
+    /// The picture in `bytes`, the content of the file `path`.
+    pub fn decoded(path: &Path, bytes: &[u8], limits: &Limits) -> Result<Source, Failure> {
+        let (sha256, frame) = rayon::join(|| hash(bytes), || door::open(bytes, limits));
+        let frame = frame.map_err(|why| Failure::Picture { path: path.to_owned(), why })?;
+        let info = SourceInfo {
+            file: path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
+            sha256,
+            width_px: frame.width() as u32,
+            height_px: frame.height() as u32,
+        };
+        Ok(Source { path: path.to_owned(), frame, info })
+    }
+}
+
+/// The bytes of a file or pipe, never more than allowed.
+fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
+    let unread = |e: std::io::Error| Failure::read(path, &e);
+    let too_large = |why| Failure::Picture { path: path.to_owned(), why };
+    let file = File::open(path).map_err(unread)?;
+    let len = file.metadata().map_err(unread)?.len();
+    limits.check_file(len).map_err(too_large)?;
+    let mut bytes = Vec::with_capacity(usize::try_from(len).unwrap_or(0) + 1);
+    file.take(limits.file_bytes + 1).read_to_end(&mut bytes).map_err(unread)?;
+    limits.check_file(bytes.len() as u64).map_err(too_large)?;
+    Ok(bytes)
+}
+
+/// SHA-256 (FIPS 180-4) in lower-case hexadecimal.
+fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// FIPS 180-2, appendix B.1.
+    #[test]
+    fn the_hash_is_the_standards_own_example() {
+        assert_eq!(hash(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    }
+}

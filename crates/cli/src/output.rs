@@ -1,0 +1,59 @@
+//! What is printed: text on stdout, in colour only on a terminal that wants it.
+
+use crate::failure::{self, Failure};
+use report::terminal::Style;
+use std::io::{self, IsTerminal, Write};
+
+/// Prints to stdout. A reader that has gone away is no failure: it has what it wanted.
+pub fn print(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(stdout_failure(&e)),
+        _ => Ok(()),
+    }
+}
+
+/// Why stdout takes nothing.
+pub fn stdout_failure(error: &io::Error) -> Failure {
+    Failure::Print { why: format!("{}; send the output elsewhere", failure::words(error)) }
+}
+
+/// 80 columns; colour on a terminal unless NO_COLOR is set to anything or the terminal is a dumb one.
+pub fn style() -> Style {
+    let wanted = std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+    let able = std::env::var_os("TERM").is_some_and(|v| v != "dumb");
+    Style { colour: wanted && able && io::stdout().is_terminal(), ..Style::default() }
+}
+
+/// Breaks text into lines of at most 80 columns, each indented by `indent`.
+pub fn wrapped(text: &str, indent: usize) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split_whitespace() {
+        let width = word.chars().count();
+        if column > 0 && column + 1 + width <= 80 {
+            out.push(' ');
+            column += 1 + width;
+        } else {
+            out.push_str(if column > 0 { "\n" } else { "" });
+            out.push_str(&" ".repeat(indent));
+            column = indent + width;
+        }
+        out.push_str(word);
+    }
+    out.push('\n');
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_indented_and_no_longer_than_80_columns() {
+        let text = wrapped(&"word ".repeat(40), 6);
+        assert!(text.lines().all(|l| l.starts_with("      word") && l.len() <= 80));
+        assert_eq!(text.split_whitespace().count(), 40);
+        assert_eq!(text.lines().count(), 3);
+    }
+}

@@ -1,0 +1,21 @@
+//! Made-up pictures as files.
+
+use imaging::{Frame, Samples};
+use png::{BitDepth, ColorType, Compression, EncodingError};
+
+/// The picture as a grey PNG of its own depth.
+pub fn encoded(frame: &Frame) -> Result<Vec<u8>, EncodingError> {
+    let (depth, bytes) = match frame.samples() {
+        Samples::Eight(v) => (BitDepth::Eight, v.clone()),
+        Samples::Sixteen(v) => (BitDepth::Sixteen, v.iter().flat_map(|s| s.to_be_bytes()).collect()),
+    };
+    let mut out = Vec::with_capacity(bytes.len());
+    let mut encoder = png::Encoder::new(&mut out, frame.width() as u32, frame.height() as u32);
+    encoder.set_color(ColorType::Grayscale);
+    encoder.set_depth(depth);
+    encoder.set_compression(Compression::Fast);
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(&bytes)?;
+    writer.finish()?;
+    Ok(out)
+}
