@@ -4,6 +4,7 @@
 pub mod blobs;
 pub mod edge;
 mod error;
+pub mod ferrule;
 pub mod fibre;
 pub mod glass;
 pub mod lines;

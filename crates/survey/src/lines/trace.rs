@@ -2,7 +2,7 @@
 
 use super::path::{carried, centred, smoothed};
 use super::score::{DIRECTIONS, Scores, direction};
-use super::{FAINT, Field, Search};
+use super::{FAINT, Field, STRONG, Search};
 use imaging::Plane;
 
 /// A followed ridge before it is measured.
@@ -38,7 +38,7 @@ pub fn trace_all(field: &Field, inside: &Plane<f32>, search: &Search) -> Vec<Tra
     for (peak, x, y) in seeds {
         if !claimed.at(x, y) {
             let (path, bright) = follow(field, (x, y), &small);
-            let path = refine(&path, field, inside, bright, search);
+            let path = refine(&path, field, inside, (bright, peak), search);
             let back: Vec<(f64, f64)> = path.iter().map(|p| field.to_small(*p)).collect();
             claim(&mut claimed, &back, (x, y), 3.0 * small.blur + 2.0 * small.px_per_um);
             traces.push(Trace { path, bright, peak });
@@ -82,13 +82,15 @@ fn refine(
     path: &[(f64, f64)],
     field: &Field,
     inside: &Plane<f32>,
-    bright: bool,
+    (bright, peak): (bool, f32),
     search: &Search,
 ) -> Vec<(f64, f64)> {
-    let full: Vec<(f64, f64)> = path.iter().map(|p| field.to_full(*p)).collect();
-    let half = (5.0 * search.px_per_um / STEP) as usize;
-    let path = smoothed(&centred(&spaced(&full), &field.ridge, bright, search), half);
-    let path = smoothed(&centred(&path, &field.ridge, bright, search), 2 * half);
+    let full = spaced(&path.iter().map(|p| field.to_full(*p)).collect::<Vec<_>>());
+    // The middle of a faint ridge is noise that only length averages; a strong one may have a kink to keep.
+    let (first, second) = if peak > STRONG { (2.5, 2.5) } else { (5.0, 10.0) };
+    let half = |um: f64| (um * search.px_per_um / STEP) as usize;
+    let path = smoothed(&centred(&full, &field.ridge, bright, search), half(first));
+    let path = smoothed(&centred(&path, &field.ridge, bright, search), half(second));
     carried(&path, &field.ridge, inside, bright, search)
 }
 
