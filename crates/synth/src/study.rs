@@ -83,7 +83,7 @@ mod tests {
                 offset: (0.0, 0.0),
                 contrast: 0.0,
             },
-            bore: Bore { diameter: 126.0, offset: (0.0, 0.0) },
+            bore: Bore { diameter: 126.0, offset: (0.0, 0.0), adhesive: 0.2 },
             brightness: 1.0,
             shading: (0.0, 0.0, 0.0),
             polish_turn: 0.0,

@@ -23,6 +23,7 @@ ferrule_level = 0.4
 ferrule_contrast = 0
 polish = 2.0
 eccentricity_um = 2.5
+gap_um = 0.5
 empty = [3, 4]
 [camera]
 um_per_px = 0.8
@@ -54,6 +55,7 @@ seed = 6
 "#;
     let scene = parse_scene("all", text).unwrap();
     assert_eq!((scene.title.as_str(), scene.layout.as_str()), ("all keys", "mpo-16"));
+    assert_eq!((scene.face.eccentricity_um, scene.face.gap_um), (2.5, 0.5));
     assert_eq!(
         (scene.face.seed, scene.face.guides, &scene.face.empty[..]),
         (16, GuideLook::Pins, &[3, 4][..])

@@ -47,6 +47,8 @@ pub struct Bore {
     pub diameter: f64,
     /// Its centre less the cladding's, um.
     pub offset: Spot,
+    /// Reflectance of the adhesive in it; clean glass is 1.
+    pub adhesive: f64,
 }
 
 /// One fibre, or an empty bore.

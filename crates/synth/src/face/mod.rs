@@ -11,8 +11,6 @@ use crate::mark::Mark;
 use crate::shape::{Spot, distance};
 use terms::{Layout, Um};
 
-/// Reflectance of the adhesive about a fibre; clean glass is 1.
-pub(crate) const ADHESIVE: f64 = 0.16;
 /// Half the outline of the ferrule, um (6.4 x 2.5 mm nominal).
 pub(crate) const HALF_FACE: Spot = (3200.0, 1250.0);
 

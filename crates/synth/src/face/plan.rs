@@ -50,6 +50,8 @@ pub struct FacePlan {
     pub polish: f64,
     /// Farthest that a fibre may lie from its nominal site, um.
     pub eccentricity_um: f64,
+    /// Mean difference of bore and cladding diameter, um: the room that the adhesive fills.
+    pub gap_um: f64,
     /// Positions whose bore is empty.
     pub empty: Vec<u16>,
 }
@@ -65,6 +67,7 @@ impl Default for FacePlan {
             ferrule_contrast: 1.0,
             polish: 1.0,
             eccentricity_um: 1.4,
+            gap_um: 2.6,
             empty: Vec::new(),
         }
     }
@@ -78,6 +81,7 @@ impl FacePlan {
         check.range("ferrule_contrast", self.ferrule_contrast, 0.0, 2.0);
         check.range("polish", self.polish, 0.0, 3.0);
         check.range("eccentricity_um", self.eccentricity_um, 0.0, 5.0);
+        check.range("gap_um", self.gap_um, 0.0, 10.0);
         check.wrong
     }
 }
@@ -102,7 +106,7 @@ fn fibre(layout: &Layout, plan: &FacePlan, place: &Place, polish_turn: f64) -> F
     let off = chance.in_disc(plan.eccentricity_um);
     // Data sheets: 125 +- 0.7 um; most fibres lie well inside.
     let diameter = layout.cladding.0 + (0.25 * chance.normal()).clamp(-0.7, 0.7);
-    let bore = bore(&mut chance, diameter);
+    let bore = bore(&mut chance, diameter, plan.gap_um);
     FibreBody {
         position: place.position,
         row: place.row,
@@ -119,12 +123,17 @@ fn fibre(layout: &Layout, plan: &FacePlan, place: &Place, polish_turn: f64) -> F
     }
 }
 
-/// The fibre lies against one side of its bore more often than not; the gap beside it holds the adhesive.
-fn bore(chance: &mut Stream, cladding: f64) -> Bore {
-    let gap = chance.between(0.8, 3.2);
-    let lean = 0.5 * gap * chance.unit().powf(0.4);
+/// The fibre leans to one side of its bore; the crescent beside it holds the adhesive. A film of adhesive stays
+/// on the narrow side as well.
+fn bore(chance: &mut Stream, cladding: f64, mean_gap: f64) -> Bore {
+    let gap = mean_gap * chance.between(0.6, 1.4);
+    let lean = 0.5 * gap * 0.75 * chance.unit().sqrt();
     let angle = chance.between(0.0, TAU);
-    Bore { diameter: cladding + gap, offset: (lean * angle.cos(), lean * angle.sin()) }
+    Bore {
+        diameter: cladding + gap,
+        offset: (lean * angle.cos(), lean * angle.sin()),
+        adhesive: chance.between(0.16, 0.4),
+    }
 }
 
 fn core(chance: &mut Stream, plan: &FacePlan) -> CoreBody {

@@ -1,7 +1,7 @@
 //! A fibre in its bore: adhesive line, cladding with its polish and shading, core; or an empty bore.
 
 use super::grid::{Grid, Row, Window};
-use crate::face::{ADHESIVE, CoreLook, Face, FibreBody};
+use crate::face::{CoreLook, Face, FibreBody};
 use crate::noise::{line_noise, value_noise};
 use crate::normal::Share;
 use crate::random::{Topic, hash, topic_seed};
@@ -72,7 +72,7 @@ impl<'a> Drawn<'a> {
     }
 
     fn adhesive(&self, (dx, dy): Spot) -> f32 {
-        ADHESIVE as f32 * (1.0 + 0.35 * value_noise(self.seed ^ 5, dx / 14.0, dy / 14.0))
+        self.fibre.bore.adhesive as f32 * (1.0 + 0.35 * value_noise(self.seed ^ 5, dx / 14.0, dy / 14.0))
     }
 
     #[inline]

@@ -20,6 +20,7 @@ const FACE: &[&str] = &[
     "ferrule_contrast",
     "polish",
     "eccentricity_um",
+    "gap_um",
     "empty",
 ];
 const CAMERA: &[&str] = &[
@@ -111,6 +112,7 @@ fn read_face(mut s: Section, faults: &mut Vec<Fault>) -> FacePlan {
     s.number("ferrule_contrast", &mut plan.ferrule_contrast);
     s.number("polish", &mut plan.polish);
     s.number("eccentricity_um", &mut plan.eccentricity_um);
+    s.number("gap_um", &mut plan.gap_um);
     plan.empty = s.positions("empty").unwrap_or_default();
     s.note(plan.check());
     faults.extend(s.finish(FACE));
