@@ -5,7 +5,8 @@
 
 use crate::solve;
 use imaging::Plane;
-use imaging::regions::{Connectivity, iso_contour, region_at};
+use imaging::regions::{Connectivity, Region, iso_contour, region_at};
+use terms::geometry::{largest_extent, polygon_area};
 
 /// A mark in the patch, lengths in pixels.
 #[derive(Clone, Debug)]
@@ -37,8 +38,9 @@ pub struct Field {
 }
 
 impl Field {
-    /// Smooths a residual by `sigma` pixels and measures its scatter where `inside` is above 0.
-    pub fn new(residual: &Plane<f32>, inside: &Plane<f32>, blur: f64, sigma: f64) -> Field {
+    /// Smooths a residual by `sigma` pixels and measures its scatter where `inside` is above 0; `ease` as in
+    /// [`crate::glass::Glass`].
+    pub fn new(residual: &Plane<f32>, inside: &Plane<f32>, blur: f64, sigma: f64, ease: f64) -> Field {
         let plane = crate::smooth::mean_inside(residual, inside, sigma);
         let sample: Vec<f32> = plane
             .data()
@@ -48,7 +50,7 @@ impl Field {
             .filter(|(_, m)| **m > 0.0)
             .map(|(v, _)| *v)
             .collect();
-        let scatter = f64::from(solve::spread32(&sample)).max(1e-6);
+        let scatter = (ease * f64::from(solve::spread32(&sample))).max(1e-6);
         Field { plane, scatter, blur: blur.hypot(sigma) }
     }
 }
@@ -60,7 +62,36 @@ pub fn find(field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> 
         .filter_map(|basin| basin.blob(field, residual, sign, threshold))
         .collect();
     blobs.sort_by(|a, b| b.strength.total_cmp(&a.strength).then(a.peak.cmp(&b.peak)));
-    blobs
+    close_rings(blobs, field, sign)
+}
+
+/// Joins the arcs of a rim: where a blob's neighbourhood above 0.4 of its height closes about a hole wider than
+/// the blur, all peaks on it are one mark, drawn at that height.
+fn close_rings(blobs: Vec<Blob>, field: &Field, sign: f32) -> Vec<Blob> {
+    let mut kept: Vec<Blob> = Vec::new();
+    let mut rings: Vec<Region> = Vec::new();
+    for blob in blobs {
+        if rings.iter().any(|r| r.contains(blob.peak.0, blob.peak.1)) {
+            continue;
+        }
+        let level = 0.4 * blob.height.abs() as f32;
+        let long = largest_extent(&blob.outline) > 3.0 * blob.blur;
+        let around = region_at(&field.plane, blob.peak, Connectivity::Eight, |v| v * sign > level);
+        let ring = around.filter(|_| long).and_then(|region| {
+            let outline = iso_contour(&field.plane, level * sign, &region);
+            let hole = polygon_area(&outline).abs() - region.area() as f64;
+            (hole > 4.0 * blob.blur * blob.blur && hole > 0.15 * region.area() as f64)
+                .then_some((region, outline))
+        });
+        match ring {
+            None => kept.push(blob),
+            Some((region, outline)) => {
+                kept.push(Blob { pixels: region.pixels().collect(), outline, ..blob });
+                rings.push(region);
+            }
+        }
+    }
+    kept
 }
 
 /// A peak and the pixels that belong to it, highest first.

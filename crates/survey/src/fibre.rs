@@ -6,11 +6,16 @@ use crate::glass::{self, Glass, Looks};
 use crate::marks::{self, Around, Mark};
 use crate::settings::Settings;
 use crate::sizes;
+use crate::solve;
 use imaging::{Frame, Plane};
+use rayon::prelude::*;
 use terms::{Core, Flaw, Pixel, Point, Um};
 
 /// Marks are looked for out to this far from the centre, um.
 const REACH: f64 = 80.0;
+
+/// A clean fibre scatters at most so many times as much as the typical one of its face.
+const UNREST: f64 = 1.4;
 
 /// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
 const REFERENCE_CONTRAST: f64 = 0.3;
@@ -44,6 +49,8 @@ pub struct Seen {
     corner: (usize, usize),
     edge: Edge,
     looks: Looks,
+    /// The glass once its looks are agreed upon.
+    glass: Option<Glass>,
     flaws: Vec<Flaw>,
 }
 
@@ -66,20 +73,36 @@ pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> 
     let (x0, y0, patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
     let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
-    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, looks, flaws })
+    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, looks, glass: None, flaws })
 }
 
-/// Lets the fibres of one face agree on how the middle of their cores looks.
+/// Lets the fibres of one face agree on the light and on what clean glass looks like.
 pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
-    let radii: Vec<f64> = seen.iter().flatten().map(|s| s.edge.radius).collect();
+    let at = |s: &Seen| (s.edge.x + s.corner.0 as f64, s.edge.y + s.corner.1 as f64);
+    let places: Vec<(f64, f64)> = seen.iter().flatten().map(at).collect();
     let mut looks: Vec<&mut Looks> = seen.iter_mut().flatten().map(|s| &mut s.looks).collect();
-    glass::agree(&mut looks, &radii);
+    glass::agree(&mut looks, &places);
+    seen.par_iter_mut().flatten().for_each(|s| s.glass = Some(glass::model(&s.patch, &s.edge, &s.looks)));
+    let scatters: Vec<f64> =
+        seen.par_iter().flatten().map(|s| s.glass.as_ref().map_or(0.0, |g| scatter(g, &s.edge))).collect();
+    let typical = solve::median(&mut scatters.clone());
+    for (seen, scatter) in seen.iter_mut().flatten().zip(scatters) {
+        if let Some(glass) = seen.glass.as_mut() {
+            glass.ease = (UNREST * typical / scatter.max(1e-9)).min(1.0);
+        }
+    }
+}
+
+/// Scatter of the finest field.
+fn scatter(glass: &Glass, edge: &Edge) -> f64 {
+    let blur = edge.blur.max(0.6);
+    Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur, 1.0).scatter
 }
 
 /// Finds and sizes the marks of a fibre.
 pub fn measure(seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
-    let Seen { wide, wide_corner, patch, corner, edge, looks, mut flaws } = seen;
-    let glass = glass::model(&patch, &edge, &looks);
+    let Seen { wide, wide_corner, patch, corner, edge, looks, glass, mut flaws } = seen;
+    let glass = glass.unwrap_or_else(|| glass::model(&patch, &edge, &looks));
     if glass.noise > 1.0 / 8.0 {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
@@ -176,7 +199,7 @@ fn saturated_share(patch: &Plane<f32>, edge: &Edge) -> f64 {
 /// times in ten, but no less than the blur's own width: a mark below that is seen and not told from another.
 fn smallest_visible(glass: &Glass, edge: &Edge) -> f64 {
     let blur = edge.blur.max(0.6);
-    let field = Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur);
+    let field = Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur, glass.ease);
     let wanted = (marks::THRESHOLD + 1.2816) * field.scatter / REFERENCE_CONTRAST;
     sizes::disc_of_height(wanted, field.blur).max(2.3548 * edge.blur).max(1.6)
 }

@@ -65,12 +65,25 @@ struct Rest {
     residual: Plane<f32>,
     open: Plane<f32>,
     noise: f64,
+    /// Middle and radius of the glass, pixels.
+    disc: (f64, f64, f64),
+}
+
+impl Rest {
+    fn of(glass: &Glass) -> Rest {
+        Rest {
+            residual: glass.residual.clone(),
+            open: glass.inside.clone(),
+            noise: glass.noise,
+            disc: (glass.centre.0, glass.centre.1, glass.radius),
+        }
+    }
 }
 
 /// Finds scratches on the glass, strongest first; `masked` has 1 where a compact mark hides the glass. `blur`
 /// is the picture's in pixels, `aspect` the least length over width.
 pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspect: f64) -> Vec<Line> {
-    let mut rest = Rest { residual: glass.residual.clone(), open: glass.inside.clone(), noise: glass.noise };
+    let mut rest = Rest::of(glass);
     for (o, m) in rest.open.data_mut().iter_mut().zip(masked.data()) {
         *o *= 1.0 - m;
     }
@@ -122,7 +135,9 @@ impl Field {
         // The picture's blur and the smoothing together leave nothing finer than 0.9 px of a shrunken plane.
         let shrink = ((fine.hypot(blur) / 0.9) as usize).max(1);
         let (small, small_inside) = (shrunk(&ridge, shrink), shrunk(&glass.inside, shrink));
-        let scores = Scores::of(&small, &small_inside, 4.5 * px_per_um / shrink as f64);
+        let mut scores = Scores::of(&small, &small_inside, 4.5 * px_per_um / shrink as f64);
+        let ease = 1.0 / glass.ease as f32;
+        scores.best.data_mut().iter_mut().for_each(|s| *s *= ease);
         Field { ridge, scores, small_inside, shrink }
     }
 

@@ -41,6 +41,9 @@ pub const THRESHOLD: f64 = 5.2;
 /// source: dirt is seldom round.
 const UNEVEN: f64 = 1.06;
 
+/// Least height of a mark that only wide smoothing shows: the model of the light is good to about half of it.
+const LEAST: f64 = 0.035;
+
 /// The finest smoothing, in units of the picture's blur.
 pub const FINEST: f64 = 0.7;
 
@@ -68,7 +71,7 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
     let threshold = THRESHOLD;
     let blur = edge.blur.max(0.6);
     let rough = both_signs(
-        &Field::new(&glass.residual, &glass.inside, blur, FINEST * blur),
+        &Field::new(&glass.residual, &glass.inside, blur, FINEST * blur, glass.ease),
         &glass.residual,
         threshold,
     );
@@ -84,10 +87,10 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
     }
     let mut inside = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
-    for sigma in [FINEST * blur, 2.0 * blur, 3.0 * px_per_um + blur] {
-        let field = Field::new(&residual, &inside, blur, sigma);
+    for (sigma, least) in [(FINEST * blur, 0.0), (2.0 * blur, LEAST / 2.0), (3.0 * px_per_um + blur, LEAST)] {
+        let field = Field::new(&residual, &inside, blur, sigma, glass.ease);
         for blob in both_signs(&field, &residual, threshold) {
-            if !in_corridor(&blob, &corridor) {
+            if blob.height.abs() > least && !in_corridor(&blob, &corridor) {
                 hide(&blob, &mut inside, &mut residual, 2.5 * field.blur);
                 found.push(blob);
             }
@@ -101,7 +104,7 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
         }
     }
     drop_nested(&mut found, px_per_um);
-    let scratches = lines.iter().map(scratch);
+    let scratches = lines.iter().filter(|l| !within(l, &found, px_per_um)).map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     scratches.chain(others).collect()
 }
@@ -125,6 +128,14 @@ fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
         }
     }
     masked
+}
+
+/// Whether a line lies within the outline of a mark too small for a scratch to lie on.
+fn within(line: &Line, found: &[Blob], px_per_um: f64) -> bool {
+    found.iter().filter(|b| largest_extent(&b.outline) < 25.0 * px_per_um).any(|b| {
+        let inside = line.path.iter().filter(|p| point_in_polygon(**p, &b.outline)).count();
+        5 * inside > 3 * line.path.len()
+    })
 }
 
 /// A droplet's rim and its bright inside are one mark: whatever peaks inside the outline of a wider mark

@@ -13,7 +13,7 @@ pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
     let bar = profile.fit(search)?;
     let sign = if trace.bright { 1.0 } else { -1.0 };
     let line = Line {
-        path: trace.path.clone(),
+        path: trimmed(&trace.path, rest, &bar, search),
         width: bar.width,
         width_u: bar.width_u,
         contrast: bar.contrast,
@@ -21,13 +21,73 @@ pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
         strength: bar.strength.min(f64::from(trace.peak)),
     };
     let even = profile.evenness(sign, bar.seen.abs());
-    let sound = bar.contrast * sign > 0.0
+    let sound = !bends(&line, search)
+        && !hugs_rim(&line, rest, search)
+        && bar.contrast * sign > 0.0
         && bar.strength > 8.0
         && !bar.step
         && even > 0.6
         && line.length() > search.aspect * bar.width.max(search.blur)
         && line.length() > 6.0 * search.px_per_um;
     sound.then_some(line)
+}
+
+/// The path without ends over which a strong bar does not show at half its height.
+fn trimmed(path: &[(f64, f64)], rest: &Rest, bar: &Bar, search: &Search) -> Vec<(f64, f64)> {
+    if bar.strength < f64::from(super::STRONG) || path.len() < 8 {
+        return path.to_vec();
+    }
+    let reach = (0.35 * bar.width).max(0.7 * search.blur);
+    let shows = |i: usize| {
+        let (nx, ny) = normal_at(path, i);
+        let at = |u: f64| (path[i].0 + u * nx, path[i].1 + u * ny);
+        let places = [-reach, -0.5 * reach, 0.0, 0.5 * reach, reach].map(at);
+        let open = places
+            .iter()
+            .all(|p| rest.open.get(p.0.round() as isize, p.1.round() as isize).unwrap_or(0.0) > 0.0);
+        let mean = places.iter().map(|p| f64::from(rest.residual.sample(p.0, p.1))).sum::<f64>() / 5.0;
+        !open || mean / bar.seen > 0.5
+    };
+    let n = path.len();
+    let solid = |i: usize| (0..3).filter(|k| shows((i + k).min(n - 1))).count() >= 2;
+    let from = (0..n / 3).find(|&i| solid(i)).unwrap_or(0);
+    let to = (2 * n / 3..n - 2).rev().find(|&i| solid(i)).map_or(n, |i| i + 3);
+    path[from..to].to_vec()
+}
+
+/// Whether a path bends too much for a scratch, which a hard edge draws: the rim of a droplet, lint, a fringe.
+/// Directions are taken over stretches long enough for the path's own noise.
+fn bends(line: &Line, search: &Search) -> bool {
+    let length = line.length();
+    let stretch = (5.0 * search.px_per_um).max(length / 10.0);
+    let count = ((stretch / STEP) as usize).max(1);
+    let knots: Vec<(f64, f64)> =
+        line.path.iter().step_by(count).copied().chain(line.path.last().copied()).collect();
+    let headings: Vec<f64> = knots
+        .windows(2)
+        .filter(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1) > 0.4 * stretch)
+        .map(|w| (w[1].1 - w[0].1).atan2(w[1].0 - w[0].0))
+        .collect();
+    let turn: f64 = headings
+        .windows(2)
+        .map(|w| {
+            let d = (w[1] - w[0]).rem_euclid(std::f64::consts::TAU);
+            if d > std::f64::consts::PI { d - std::f64::consts::TAU } else { d }
+        })
+        .map(f64::abs)
+        .sum();
+    turn > MOST_TURN || turn * 22.0 * search.px_per_um > length.max(20.0 * search.px_per_um)
+}
+
+/// Most that a scratch turns in all, radians.
+const MOST_TURN: f64 = 1.3;
+
+/// Whether a path follows the edge of the glass: what lies there is a chip or a particle cut by the edge.
+fn hugs_rim(line: &Line, rest: &Rest, search: &Search) -> bool {
+    let (x, y, radius) = rest.disc;
+    let near = radius - line.width / 2.0 - 1.5 * search.blur - 0.5 * search.px_per_um;
+    let count = line.path.iter().filter(|p| (p.0 - x).hypot(p.1 - y) > near).count();
+    2 * count > line.path.len()
 }
 
 /// Levels across a path: mean over the path at each offset.

@@ -1,0 +1,117 @@
+//! What the fibres of one face agree on. A core's look is the fibre type's and a cladding's shading the
+//! polish's, so fibres are compared with one another: a core that none of the others shares is taken from
+//! those that agree, up to a factor for the light in it, and a cladding's rings stay near the common ones. A
+//! mark or film that fills whole rings is then left in the residual instead of in the look.
+
+use super::{Looks, Rings};
+use crate::solve;
+
+/// Radii at which cores are compared, shares of the cladding's radius: closer in the middle, where a ring
+/// holds too few pixels for its median to withstand a mark.
+const RADII: [f32; 20] = [
+    0.0, 0.012, 0.024, 0.036, 0.048, 0.06, 0.072, 0.084, 0.1, 0.12, 0.14, 0.17, 0.21, 0.25, 0.3, 0.35, 0.4,
+    0.45, 0.5, 0.56,
+];
+
+/// Radii below this one are the middle.
+const MIDDLE: usize = 9;
+
+/// Largest difference of two cores that agree, relative to the cladding's level.
+const TOLERANCE: f32 = 0.035;
+
+/// How far a cladding's ring may lie from the common one.
+const OWN_RING: f32 = 0.006;
+
+/// A core brighter than the cladding by this much is lit; lit and dark cores are not compared.
+const LIT: f32 = 0.05;
+
+/// Levels at `RADII`.
+type Profile = [f32; RADII.len()];
+
+/// Lets the fibres of one face agree; fewer than four are left as they are.
+pub fn agree(looks: &mut [&mut Looks]) {
+    if looks.len() < 4 {
+        return;
+    }
+    agree_on_cores(looks);
+    agree_on_claddings(looks);
+}
+
+fn agree_on_cores(looks: &mut [&mut Looks]) {
+    let profiles: Vec<Profile> = looks.iter().map(|l| profile(&l.core.rings, l.unit as f32)).collect();
+    let friends =
+        |i: usize| (0..profiles.len()).filter(|&j| j != i && same(&profiles[i], &profiles[j])).collect();
+    let supported: Vec<Vec<usize>> = (0..profiles.len()).map(friends).collect();
+    for i in (0..profiles.len()).filter(|&i| supported[i].len() < 2) {
+        let nearest = (0..profiles.len())
+            .filter(|&j| supported[j].len() >= 2 && lit(&profiles[j]) == lit(&profiles[i]))
+            .min_by(|&a, &b| gap(&profiles[i], &profiles[a]).total_cmp(&gap(&profiles[i], &profiles[b])));
+        let Some(nearest) = nearest else { continue };
+        let group: Vec<usize> = supported[nearest].iter().copied().chain([nearest]).collect();
+        let common: Profile = std::array::from_fn(|k| {
+            solve::quantile32(&mut group.iter().map(|&j| profiles[j][k]).collect::<Vec<_>>(), 0.5)
+        });
+        let unit = looks[i].unit as f32;
+        replace(&mut looks[i].core.rings, unit, &profiles[i], &common);
+    }
+}
+
+fn profile(rings: &Rings, unit: f32) -> Profile {
+    RADII.map(|r| rings.at(r * unit))
+}
+
+fn lit(p: &Profile) -> bool {
+    let mut middle: Vec<f32> = p[3..MIDDLE].to_vec();
+    solve::quantile32(&mut middle, 0.5) > LIT
+}
+
+/// The factor that carries `b` to `a`: the median ratio where `b` has something to say.
+fn factor(a: &Profile, b: &Profile) -> f32 {
+    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
+    if size < 0.02 {
+        return 1.0;
+    }
+    let mut ratios: Vec<f32> =
+        a.iter().zip(b).filter(|(_, y)| y.abs() > 0.4 * size).map(|(x, y)| x / y).collect();
+    solve::quantile32(&mut ratios, 0.5).clamp(0.6, 1.6)
+}
+
+fn gap(a: &Profile, b: &Profile) -> f32 {
+    let f = factor(a, b);
+    a.iter().zip(b).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max)
+}
+
+fn same(a: &Profile, b: &Profile) -> bool {
+    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
+    lit(a) == lit(b) && gap(a, b) < TOLERANCE + 0.1 * size
+}
+
+/// Puts the common core in the place of this one's, by the factor that fits it best.
+fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile) {
+    let f = factor(own, common);
+    for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()) {
+        let share = r / unit;
+        let k = RADII.partition_point(|x| *x <= share).clamp(1, RADII.len() - 1);
+        let t = ((share - RADII[k - 1]) / (RADII[k] - RADII[k - 1])).clamp(0.0, 1.0);
+        *level = f * (common[k - 1] * (1.0 - t) + common[k] * t);
+    }
+}
+
+/// Rings are compared at equal distances from the edge.
+fn agree_on_claddings(looks: &mut [&mut Looks]) {
+    let depth = |l: &Looks, k: usize| (l.radius - k as f64) as f32;
+    let count = looks.iter().map(|l| (l.radius - l.ring.0) as usize).min().unwrap_or(0);
+    let common: Vec<f32> = (0..count)
+        .map(|k| {
+            solve::quantile32(&mut looks.iter().map(|l| l.cladding.at(depth(l, k))).collect::<Vec<_>>(), 0.5)
+        })
+        .collect();
+    for look in looks.iter_mut() {
+        let radius = look.radius as f32;
+        for (r, level) in look.cladding.radius.iter().zip(look.cladding.level.iter_mut()) {
+            if let Some(c) = common.get((radius - r).max(0.0) as usize) {
+                *level = level.clamp(c - OWN_RING, c + OWN_RING);
+            }
+        }
+    }
+}

@@ -1,0 +1,184 @@
+//! The light on one fibre: a quadratic surface over its cladding, and what the whole picture says of it. Light
+//! changes smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is
+//! given theirs.
+
+use super::Spot;
+use crate::solve;
+
+/// Bend of the light, relative at the cladding's rim, that one fibre may have for itself.
+const OWN_BEND: f64 = 0.022;
+
+/// A quadratic surface of the light over the cladding, in units of the cladding's radius.
+#[derive(Clone, Debug)]
+pub struct Surface {
+    c: [f64; 6],
+}
+
+impl Surface {
+    fn terms(dx: f32, dy: f32, unit: f64) -> [f64; 6] {
+        let (x, y) = (f64::from(dx) / unit, f64::from(dy) / unit);
+        [1.0, x, y, x * x, x * y, y * y]
+    }
+
+    /// Fits the cladding between the radii `from` and `to`, pixels; `unit` is the cladding's radius.
+    pub fn fit(spots: &[Spot], from: f64, to: f64, unit: f64) -> Option<Surface> {
+        let step = (spots.len() / 6000).max(1);
+        let ring: Vec<&Spot> =
+            spots.iter().step_by(step).filter(|s| (from..to).contains(&f64::from(s.r))).collect();
+        if ring.len() < 60 {
+            return None;
+        }
+        let mut values: Vec<f32> = ring.iter().map(|s| s.value).collect();
+        let mut surface =
+            Surface { c: [f64::from(solve::quantile32(&mut values, 0.5)), 0.0, 0.0, 0.0, 0.0, 0.0] };
+        for _ in 0..6 {
+            let off: Vec<f32> = ring.iter().map(|s| s.value - surface.at(s.dx, s.dy, unit)).collect();
+            let scale = f64::from(solve::spread32(&off)).max(1e-5);
+            let (mut a, mut b) = (vec![0.0; 36], vec![0.0; 6]);
+            for (s, &o) in ring.iter().zip(&off) {
+                let t = f64::from(o).abs() / (1.5 * scale);
+                // Huber near the surface, nothing beyond five times that: a mark is no light.
+                let w = if t < 1.0 {
+                    1.0
+                } else if t < 5.0 {
+                    1.0 / t
+                } else {
+                    0.0
+                };
+                let f = Surface::terms(s.dx, s.dy, unit);
+                for u in 0..6 {
+                    b[u] += w * f[u] * f64::from(o);
+                    for v in 0..6 {
+                        a[u * 6 + v] += w * f[u] * f[v];
+                    }
+                }
+            }
+            let step = solve::cholesky(&mut a, &b)?;
+            for (c, s) in surface.c.iter_mut().zip(&step) {
+                *c += s;
+            }
+        }
+        (surface.c[0] > 1e-3).then_some(surface)
+    }
+
+    /// The light at (dx, dy) pixels from the centre.
+    pub fn at(&self, dx: f32, dy: f32, unit: f64) -> f32 {
+        Surface::terms(dx, dy, unit).iter().zip(&self.c).map(|(f, c)| f * c).sum::<f64>() as f32
+    }
+
+    /// The light at the centre.
+    pub fn level(&self) -> f64 {
+        self.c[0]
+    }
+
+    /// The same level with the bends `bends`, relative to it; the level is taken anew from the spots between
+    /// the radii `from` and `to`.
+    fn bent(&self, bends: [f64; 5], spots: &[Spot], from: f64, to: f64, unit: f64) -> Surface {
+        let shape = Surface { c: [1.0, bends[0], bends[1], bends[2], bends[3], bends[4]] };
+        let mut levels: Vec<f32> = spots
+            .iter()
+            .step_by((spots.len() / 6000).max(1))
+            .filter(|s| (from..to).contains(&f64::from(s.r)))
+            .map(|s| s.value / shape.at(s.dx, s.dy, unit).max(0.05))
+            .collect();
+        let level = f64::from(solve::quantile32(&mut levels, 0.5));
+        Surface { c: shape.c.map(|c| c * level) }
+    }
+
+    fn bends(&self) -> [f64; 5] {
+        std::array::from_fn(|k| self.c[k + 1] / self.c[0])
+    }
+}
+
+/// One fibre's light and where it lies in the picture.
+pub struct Lit<'a> {
+    /// Centre in the picture, pixels.
+    pub at: (f64, f64),
+    /// Radius of the cladding, pixels.
+    pub unit: f64,
+    /// The light found on it, to be corrected.
+    pub surface: &'a mut Surface,
+    /// The pixels it was found from.
+    pub spots: &'a [Spot],
+    /// The radii of the cladding that were used.
+    pub ring: (f64, f64),
+}
+
+/// Gives fibres whose light bends unlike that of the others what the others say; six fibres are needed.
+pub fn agree(fibres: &mut [Lit]) {
+    if fibres.len() < 6 {
+        return;
+    }
+    let own: Vec<[f64; 5]> = fibres.iter().map(|f| f.surface.bends()).collect();
+    let trends: Vec<Trend> = (0..5)
+        .map(|k| Trend::fit(&fibres.iter().zip(&own).map(|(f, b)| (f.at, b[k])).collect::<Vec<_>>()))
+        .collect();
+    let common: Vec<[f64; 5]> = fibres.iter().map(|f| std::array::from_fn(|k| trends[k].at(f.at))).collect();
+    let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
+    let allowed = OWN_BEND.max(3.0 * solve::median(&mut gaps.clone()));
+    for ((fibre, bends), gap) in fibres.iter_mut().zip(common).zip(gaps) {
+        if gap > allowed {
+            *fibre.surface = fibre.surface.bent(bends, fibre.spots, fibre.ring.0, fibre.ring.1, fibre.unit);
+        }
+    }
+}
+
+/// Greatest difference of two bends over the cladding's rim.
+fn bend_gap(a: &[f64; 5], b: &[f64; 5]) -> f64 {
+    (0..12)
+        .map(|k| {
+            let (y, x) = (f64::from(k) * std::f64::consts::TAU / 12.0).sin_cos();
+            let f = [x, y, x * x, x * y, y * y];
+            (0..5).map(|k| f[k] * (a[k] - b[k])).sum::<f64>().abs()
+        })
+        .fold(0.0, f64::max)
+}
+
+/// A plane over the picture through one value a fibre, robust against a few that lie off.
+struct Trend {
+    middle: (f64, f64),
+    c: [f64; 3],
+}
+
+impl Trend {
+    fn fit(values: &[((f64, f64), f64)]) -> Trend {
+        let n = values.len() as f64;
+        let middle =
+            (values.iter().map(|v| v.0.0).sum::<f64>() / n, values.iter().map(|v| v.0.1).sum::<f64>() / n);
+        let level = solve::median(&mut values.iter().map(|v| v.1).collect::<Vec<_>>());
+        let mut trend = Trend { middle, c: [level, 0.0, 0.0] };
+        for _ in 0..8 {
+            let off: Vec<f64> = values.iter().map(|(at, v)| v - trend.at(*at)).collect();
+            let scale = 1.4826 * solve::median(&mut off.iter().map(|o| o.abs()).collect::<Vec<_>>());
+            let (mut a, mut b) = ([0.0; 9], [0.0; 3]);
+            for ((at, _), o) in values.iter().zip(&off) {
+                let t = o / (4.0 * scale.max(1e-4));
+                let w = if t.abs() < 1.0 { (1.0 - t * t).powi(2) } else { 0.0 };
+                let f = trend.terms(*at);
+                for u in 0..3 {
+                    b[u] += w * f[u] * o;
+                    for v in 0..3 {
+                        a[u * 3 + v] += w * f[u] * f[v];
+                    }
+                }
+            }
+            // One row tells nothing of the change across it.
+            for u in 0..3 {
+                a[u * 3 + u] += 1e-3;
+            }
+            let Some(step) = solve::cholesky(&mut a, &b) else { break };
+            for (c, s) in trend.c.iter_mut().zip(step) {
+                *c += s;
+            }
+        }
+        trend
+    }
+
+    fn terms(&self, at: (f64, f64)) -> [f64; 3] {
+        [1.0, (at.0 - self.middle.0) / 1000.0, (at.1 - self.middle.1) / 1000.0]
+    }
+
+    fn at(&self, at: (f64, f64)) -> f64 {
+        self.terms(at).iter().zip(&self.c).map(|(f, c)| f * c).sum()
+    }
+}

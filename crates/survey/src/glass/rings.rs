@@ -1,0 +1,188 @@
+//! Looks that depend on the radius alone: medians over rings, about the cladding's centre or the core's own.
+
+use super::Spot;
+use crate::solve;
+use terms::Core;
+
+/// Median level by radius, with straight lines between the rings.
+#[derive(Clone, Debug)]
+pub struct Rings {
+    /// Radius of each ring, pixels.
+    pub radius: Vec<f32>,
+    /// Level of each ring, relative to the light.
+    pub level: Vec<f32>,
+}
+
+impl Rings {
+    /// The innermost ring is a disc wide enough for a median to mean something.
+    const FIRST: f32 = 2.5;
+
+    fn of(samples: impl Iterator<Item = (f32, f32)>, from: f32, to: f32) -> Rings {
+        let first = if from > 0.0 { from } else { Rings::FIRST };
+        let count = ((to - first).ceil().max(0.0)) as usize + 1;
+        let mut rings: Vec<(Vec<f32>, f32)> = vec![(Vec::new(), 0.0); count];
+        for (r, value) in samples.filter(|(r, _)| (from..to).contains(r)) {
+            let k = if r < first { 0 } else { ((r - first) as usize + 1).min(count - 1) };
+            rings[k].0.push(value);
+            rings[k].1 += r;
+        }
+        let (mut radius, mut level) = (Vec::new(), Vec::new());
+        for (mut values, sum) in rings {
+            if !values.is_empty() {
+                radius.push(sum / values.len() as f32);
+                level.push(solve::quantile32(&mut values, 0.5));
+            }
+        }
+        Rings { radius, level }
+    }
+
+    /// Rings about the cladding's centre between two radii.
+    pub fn about_centre(spots: &[Spot], from: f64, to: f64) -> Rings {
+        Rings::of(spots.iter().map(|s| (s.r, s.value)), from as f32, to as f32)
+    }
+
+    /// Level at a radius.
+    pub fn at(&self, r: f32) -> f32 {
+        let n = self.level.len();
+        if n == 0 {
+            return 0.0;
+        }
+        // Rings are a pixel apart from the second on, so the place in the table follows from the radius.
+        let mut k = ((r - self.radius[0]).max(0.0) as usize).min(n - 1);
+        while k > 0 && self.radius[k] >= r {
+            k -= 1;
+        }
+        while k + 1 < n && self.radius[k + 1] < r {
+            k += 1;
+        }
+        if r <= self.radius[k] || k + 1 == n {
+            return self.level[k];
+        }
+        let t = (r - self.radius[k]) / (self.radius[k + 1] - self.radius[k]).max(1e-6);
+        self.level[k] * (1.0 - t) + self.level[k + 1] * t
+    }
+
+    fn slope(&self, r: f32) -> f32 {
+        (self.at(r + 1.0) - self.at(r - 1.0)) / 2.0
+    }
+}
+
+/// The core's look: rings about its own centre, slightly oval.
+#[derive(Clone, Debug)]
+pub struct CoreLook {
+    x: f32,
+    y: f32,
+    /// Relative lengthening along cos 2a and sin 2a.
+    oval: [f32; 2],
+    /// The rings.
+    pub rings: Rings,
+}
+
+impl CoreLook {
+    /// A core that looks like the cladding.
+    pub fn flat() -> CoreLook {
+        CoreLook { x: 0.0, y: 0.0, oval: [0.0; 2], rings: Rings { radius: Vec::new(), level: Vec::new() } }
+    }
+
+    /// Fits the core among the spots within `reach` pixels of the cladding's centre.
+    pub fn fit(spots: &[Spot], reach: f64) -> CoreLook {
+        // Every pixel counts in the middle, where rings are short; farther out every third is plenty.
+        let near: Vec<Spot> = spots
+            .iter()
+            .enumerate()
+            .filter(|(i, s)| f64::from(s.r) < reach && (s.r < 12.0 || i % 3 == 0))
+            .map(|(_, s)| *s)
+            .collect();
+        let mut look = CoreLook::flat();
+        let most = 0.04 * reach as f32 / super::CORE_SHARE as f32;
+        for round in 0..4 {
+            look.rings =
+                Rings::of(near.iter().map(|s| (look.reduced(s).0, s.value)), 0.0, 1.1 * reach as f32);
+            if round == 3 {
+                break;
+            }
+            let Some(step) = look.step(&near, reach as f32) else { break };
+            look.x = (look.x + step[0]).clamp(-most, most);
+            look.y = (look.y + step[1]).clamp(-most, most);
+            for k in 0..2 {
+                look.oval[k] = (look.oval[k] + step[2 + k]).clamp(-0.06, 0.06);
+            }
+        }
+        look
+    }
+
+    /// Radius about the core's centre with its oval taken out, and the direction (cos, sin).
+    fn reduced(&self, s: &Spot) -> (f32, f32, f32) {
+        let (dx, dy) = (s.dx - self.x, s.dy - self.y);
+        let r = (dx * dx + dy * dy).sqrt().max(1e-3);
+        let (c, n) = (dx / r, dy / r);
+        (r * (1.0 - self.oval[0] * (c * c - n * n) - self.oval[1] * 2.0 * c * n), c, n)
+    }
+
+    /// Level at a spot.
+    pub fn at(&self, s: &Spot) -> f32 {
+        self.rings.at(self.reduced(s).0)
+    }
+
+    /// One robust step of centre and oval from the residual's angular harmonics, where the look is steep.
+    fn step(&self, near: &[Spot], reach: f32) -> Option<[f32; 4]> {
+        let rows: Vec<([f64; 4], f32)> = near
+            .iter()
+            .filter_map(|s| {
+                let (r, c, n) = self.reduced(s);
+                let slope = self.rings.slope(r);
+                (r < reach && r > 1.0 && slope.abs() > 1e-4).then(|| {
+                    let g = f64::from(-slope);
+                    let (c, n, r64) = (f64::from(c), f64::from(n), f64::from(r));
+                    let j = [g * c, g * n, g * r64 * (c * c - n * n), g * r64 * 2.0 * c * n];
+                    (j, s.value - self.rings.at(r))
+                })
+            })
+            .collect();
+        if rows.len() < 50 {
+            return None;
+        }
+        let off: Vec<f32> = rows.iter().map(|r| r.1).collect();
+        let scale = f64::from(solve::spread32(&off)).max(1e-5);
+        let (mut a, mut b) = (vec![0.0; 16], vec![0.0; 4]);
+        for (j, o) in &rows {
+            let t = f64::from(*o).abs() / (1.5 * scale);
+            let w = if t < 1.0 {
+                1.0
+            } else if t < 4.0 {
+                1.0 / t
+            } else {
+                0.0
+            };
+            for u in 0..4 {
+                b[u] += w * j[u] * f64::from(*o);
+                for v in 0..4 {
+                    a[u * 4 + v] += w * j[u] * j[v];
+                }
+            }
+        }
+        // A belief that the core is centred and round to a few percent keeps a flat look from drifting.
+        let variance = scale * scale;
+        for (u, sd) in [(0, 0.02), (1, 0.02)]
+            .map(|(u, s)| (u, s * f64::from(reach)))
+            .into_iter()
+            .chain([(2, 0.02), (3, 0.02)])
+        {
+            a[u * 4 + u] += variance / (sd * sd);
+        }
+        let x = solve::cholesky(&mut a, &b)?;
+        Some([x[0] as f32, x[1] as f32, x[2] as f32, x[3] as f32])
+    }
+
+    /// Whether light comes out of the core; `radius` is the cladding's.
+    pub fn look(&self, radius: f64) -> Core {
+        let middle = self.rings.at(0.03 * radius as f32);
+        if self.rings.level.is_empty() {
+            Core::Unknown
+        } else if middle > 0.08 {
+            Core::Lit
+        } else {
+            Core::Dark
+        }
+    }
+}
