@@ -120,3 +120,30 @@ fn radii_about(outline: &Outline, centre: Spot) -> Vec<f64> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Between two ridges there is clean glass, on a ridge there is grease: both occur along a print, and
+    /// nothing shows outside it.
+    #[test]
+    fn a_print_shows_on_its_ridges_only() {
+        let outline = Outline::disc((0.0, 0.0), 3000.0);
+        let film = Film::new(&outline, -0.2, 10.0, Texture::Print(500.0), 0.0, 7);
+        let seen: Vec<bool> = (-20..=20).map(|k| film.shows_in((0.0, 60.0 * f64::from(k)), 40.0)).collect();
+        let count = seen.iter().filter(|s| **s).count();
+        assert!((12..=36).contains(&count), "{count} of {}", seen.len());
+        assert!(!film.shows_in((0.0, 1700.0), 40.0));
+    }
+
+    /// A sharp film reaches its outline and ends there.
+    #[test]
+    fn a_sharp_film_ends_at_its_outline() {
+        let outline = Outline::disc((5.0, 3.0), 40.0);
+        let film = Film::new(&outline, -0.1, 0.0, Texture::Smear, 0.3, 7);
+        let at = |x: f64| film.gain((5.0 + x, 3.0), 0.2, Share::new());
+        assert!(at(19.0) < -0.04 && at(-19.0) < -0.04 && at(0.0) < -0.04);
+        assert_eq!((at(21.5), at(-21.5)), (0.0, 0.0));
+    }
+}

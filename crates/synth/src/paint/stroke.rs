@@ -122,3 +122,35 @@ fn around(ends: [(f64, f64); 2], reach: f64, grid: &Grid) -> Option<Window> {
 fn union(a: Window, b: Window) -> Window {
     Window { x0: a.x0.min(b.x0), x1: a.x1.max(b.x1), y0: a.y0.min(b.y0), y1: a.y1.max(b.y1) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stroke(broken: f64, seed: u64) -> Stroke {
+        Stroke {
+            pieces: Vec::new(),
+            window: Window { x0: 0, x1: 1, y0: 0, y1: 1 },
+            half: 1.0,
+            reach: 1.0,
+            length: 3000.0,
+            um: 0.5,
+            soft: 0.3,
+            paint: Paint::Gain(-0.3),
+            strength: Strength { fade: 0.0, broken, seed },
+        }
+    }
+
+    #[test]
+    fn a_broken_line_is_gone_over_about_its_stated_share() {
+        for broken in [0.15, 0.3, 0.5, 0.7] {
+            let gone = |seed: u64| {
+                let line = stroke(broken, seed);
+                (0..6000).filter(|k| line.strength_at(f64::from(*k) * 0.5) < 0.5).count()
+            };
+            let share = (1..=10).map(gone).sum::<usize>() as f64 / 60_000.0;
+            assert!((share - broken).abs() < 0.06, "{broken}: {share}");
+        }
+        assert!((0..6000).all(|k| stroke(0.0, 1).strength_at(f64::from(k) * 0.5) == 1.0));
+    }
+}
