@@ -64,6 +64,7 @@ pub struct Looks {
     unit: f64,
     /// The cladding between these radii tells the light.
     ring: (f64, f64),
+    /// The picture's levels at first, relative to the light once that is agreed upon.
     spots: Vec<Spot>,
     surface: Surface,
     core: CoreLook,
@@ -98,32 +99,27 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
         .collect();
     light::agree(&mut lit);
     looks.par_iter_mut().for_each(|l| {
-        let relative = l.relative();
-        l.core = CoreLook::fit(&relative, l.ring.0);
-        l.cladding = Rings::about_centre(&relative, l.ring.0, l.radius);
+        for s in &mut l.spots {
+            s.value = s.value / l.surface.at(s.dx, s.dy, l.unit).max(1e-4) - 1.0;
+        }
+        l.core = CoreLook::fit(&l.spots, l.ring.0);
+        l.cladding = Rings::about_centre(&l.spots, l.ring.0, l.radius);
     });
     agree::agree(looks);
-}
-
-impl Looks {
-    /// The spots relative to the light.
-    fn relative(&self) -> Vec<Spot> {
-        let light = |s: &Spot| self.surface.at(s.dx, s.dy, self.unit).max(1e-4);
-        self.spots.iter().map(|s| Spot { value: s.value / light(s) - 1.0, ..*s }).collect()
-    }
 }
 
 /// Takes the looks away from the picture.
 pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
-    for (spot, (x, y)) in looks.relative().iter().zip(places(patch, edge, looks.radius)) {
+    for (spot, (x, y)) in looks.spots.iter().zip(places(patch, edge, looks.radius)) {
         let in_core = f64::from(spot.r) < looks.ring.0;
         let clean = if in_core { looks.core.at(spot) } else { looks.cladding.at(spot.r) };
         residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
         inside.set(x, y, 1.0);
     }
     let noise = pixel_noise(&residual, &inside);
+    cool(&mut residual, noise as f32);
     Glass {
         residual,
         inside,
@@ -157,6 +153,32 @@ fn spots(patch: &Plane<f32>, edge: &Edge, radius: f64) -> Vec<Spot> {
             Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value: patch.at(x, y) }
         })
         .collect()
+}
+
+/// Levels single pixels that stand far above all their neighbours: light that went through the optics cannot,
+/// a hot pixel of the camera does.
+fn cool(residual: &mut Plane<f32>, noise: f32) {
+    let (w, h) = (residual.width(), residual.height());
+    let mut hot = Vec::new();
+    for y in 1..h.saturating_sub(1) {
+        for x in 1..w.saturating_sub(1) {
+            let v = residual.at(x, y);
+            if v > 5.0 * noise {
+                let around = [
+                    residual.at(x - 1, y),
+                    residual.at(x + 1, y),
+                    residual.at(x, y - 1),
+                    residual.at(x, y + 1),
+                ];
+                if around.iter().all(|a| *a < 0.4 * v) {
+                    hot.push((x, y, around.iter().sum::<f32>() / 4.0));
+                }
+            }
+        }
+    }
+    for (x, y, v) in hot {
+        residual.set(x, y, v);
+    }
 }
 
 /// Standard deviation of one pixel from differences of neighbours two apart, which ignore slow changes.

@@ -245,7 +245,7 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let grow = sized.size / enclosing.max(1e-9);
     let outline: Vec<(f64, f64)> =
         blob.outline.iter().map(|p| (x + (p.0 - x) * grow, y + (p.1 - y) * grow)).collect();
-    let kind = kind(&sized, at_rim(blob, glass, edge), hollow, thick, px_per_um);
+    let kind = kind(&sized, is_chip(blob, glass, edge), hollow, thick, px_per_um);
     Mark {
         kind,
         size: sized.size,
@@ -264,9 +264,15 @@ fn at_rim(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
     outer > glass.radius - 1.0 - 0.5 * blob.blur
 }
 
-fn kind(sized: &sizes::Sized, at_rim: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {
+/// Whether a blob lies along the edge and does not reach far into the glass, as chips do.
+fn is_chip(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
+    let inner = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(f64::MAX, f64::min);
+    at_rim(blob, glass, edge) && inner > 0.6 * edge.radius
+}
+
+fn kind(sized: &sizes::Sized, chip: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {
     let um = sized.size / px_per_um;
-    if at_rim && sized.contrast < -0.3 {
+    if chip && sized.contrast < -0.3 {
         Kind::Chip
     } else if um > 25.0 && sized.contrast.abs() < 0.35 {
         Kind::Film

@@ -5,6 +5,7 @@
 
 use super::{Looks, Rings};
 use crate::solve;
+use rayon::prelude::*;
 
 /// Radii at which cores are compared, shares of the cladding's radius: closer in the middle, where a ring
 /// holds too few pixels for its median to withstand a mark.
@@ -39,6 +40,7 @@ pub fn agree(looks: &mut [&mut Looks]) {
 
 fn agree_on_cores(looks: &mut [&mut Looks]) {
     let profiles: Vec<Profile> = looks.iter().map(|l| profile(&l.core.rings, l.unit as f32)).collect();
+    let uneven = uneven(looks);
     let friends =
         |i: usize| (0..profiles.len()).filter(|&j| j != i && same(&profiles[i], &profiles[j])).collect();
     let supported: Vec<Vec<usize>> = (0..profiles.len()).map(friends).collect();
@@ -51,9 +53,28 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
         let common: Profile = std::array::from_fn(|k| {
             solve::quantile32(&mut group.iter().map(|&j| profiles[j][k]).collect::<Vec<_>>(), 0.5)
         });
-        let unit = looks[i].unit as f32;
-        replace(&mut looks[i].core.rings, unit, &profiles[i], &common);
+        // A core that looks the same all around is a look of its own, but for the middle, where all around is
+        // next to nothing.
+        let reach = if uneven[i] { RADII.len() } else { MIDDLE };
+        replace(&mut looks[i].core.rings, looks[i].unit as f32, &profiles[i], &common, reach);
     }
+}
+
+/// Share of a core's pixels far from their own ring above which the core does not look the same all around.
+const FAR_SHARE: f64 = 0.12;
+
+/// Which cores hold more pixels far from their rings than marks would make them.
+fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
+    let off: Vec<Vec<f32>> = looks
+        .par_iter()
+        .map(|l| {
+            l.spots.iter().filter(|s| f64::from(s.r) < l.ring.0).map(|s| s.value - l.core.at(s)).collect()
+        })
+        .collect();
+    let spreads: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();
+    let typical = solve::median(&mut spreads.clone());
+    let far = |o: &Vec<f32>| o.iter().filter(|v| f64::from(v.abs()) > 2.8 * typical).count() as f64;
+    off.iter().map(|o| far(o) > FAR_SHARE * o.len().max(1) as f64).collect()
 }
 
 fn profile(rings: &Rings, unit: f32) -> Profile {
@@ -86,14 +107,20 @@ fn same(a: &Profile, b: &Profile) -> bool {
     lit(a) == lit(b) && gap(a, b) < TOLERANCE + 0.1 * size
 }
 
-/// Puts the common core in the place of this one's, by the factor that fits it best.
-fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile) {
+/// Puts the common core in the place of this one's below the radius number `reach`, by the factor that fits it
+/// best; a middle keeps to the level of its own surroundings.
+fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile, reach: usize) {
     let f = factor(own, common);
-    for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()) {
+    let (last, shift) = if reach == RADII.len() {
+        (f32::MAX, 0.0)
+    } else {
+        (RADII[reach] * unit, own[reach] - f * common[reach])
+    };
+    for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()).filter(|(r, _)| **r < last) {
         let share = r / unit;
         let k = RADII.partition_point(|x| *x <= share).clamp(1, RADII.len() - 1);
         let t = ((share - RADII[k - 1]) / (RADII[k] - RADII[k - 1])).clamp(0.0, 1.0);
-        *level = f * (common[k - 1] * (1.0 - t) + common[k] * t);
+        *level = f * (common[k - 1] * (1.0 - t) + common[k] * t) + shift;
     }
 }
 
