@@ -1,0 +1,222 @@
+//! Marks on the ferrule between and around the fibres and at the guide holes: what stands clearly out of the
+//! ferrule's own grain. Loose debris there is a reason to clean. Fibres are left to others.
+//!
+//! A filled ferrule is full of grains, so that a mark is not what differs from its surroundings but what
+//! differs by more than grains ever do: strengths of all spots beyond a high one fall off exponentially, and
+//! a mark lies beyond what the largest of so many would reach (peaks over threshold: J. Pickands 1975,
+//! Statistical inference using extreme order statistics).
+
+use crate::locate::{Lattice, Located};
+use imaging::regions::{Connectivity, Region, regions};
+use imaging::{Frame, Plane};
+use terms::geometry::enclosing_circle;
+use terms::{Face, FaceMark, Flaw, Guides, Layout, Pixel, Point, Pose, Um};
+
+/// Width of a pixel of the plane that is looked at, um.
+const PIXEL_UM: f64 = 2.5;
+/// Reach about a fibre's centre, um.
+const REACH_UM: f64 = 250.0;
+/// Width of the ring about a cladding that belongs to the fibre and its adhesive, um.
+const FIBRE_RING_UM: f64 = 20.0;
+/// Ring about a guide hole's rim: what is taken for the rim itself, and how far the hole's surroundings go, um.
+const HOLE_RING_UM: (f64, f64) = (25.0, 150.0);
+/// Side of a block from which the ferrule's light is taken, um.
+const BLOCK_UM: f64 = 100.0;
+/// A spot begins where contrast exceeds this, and this many standard deviations of the ferrule.
+const SPOT: (f32, f32) = (0.15, 4.0);
+/// Least contrast at the strongest pixel of a mark, and how far it must exceed what makes a spot.
+const LEAST_PEAK: f32 = 0.5;
+const PEAK_OVER_SPOT: f32 = 1.5;
+/// Least diameter of a dark and of a bright mark, um: the grains of the filler are bright, up to 30 um wide.
+const LEAST_UM: (f64, f64) = (8.0, 40.0);
+/// Share of the spots that lie above the level from which the fall of strengths is taken.
+const TAIL: f64 = 0.2;
+/// Marks lie beyond the expected largest of all spots by this many decay lengths: one chance in twelve that
+/// grain which falls off exponentially brings one forth, and grains end sooner; common practice, no source.
+const BEYOND: f64 = 2.5;
+
+/// The marks of one picture's face off the fibres, largest first; none where the picture does not tell which
+/// position is which.
+pub fn face_marks(frame: &Frame, lattice: &Lattice, layout: &Layout) -> Vec<FaceMark> {
+    if lattice.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous))) {
+        return Vec::new();
+    }
+    let factor = ((PIXEL_UM / lattice.pose.um_per_px()).round() as usize).max(1);
+    let Some(plane) = frame.shrunk(factor) else { return Vec::new() };
+    let view = Coarse { pose: lattice.pose, factor: factor as f64 };
+    let watched = watched(&plane, &view, lattice.guides, layout);
+    let Some(contrast) = contrast(&plane, &watched, view.um_per_px()) else { return Vec::new() };
+    let mut marks: Vec<FaceMark> =
+        [-1.0, 1.0].iter().flat_map(|&sign| outliers(&contrast, sign, &view, layout)).collect();
+    marks.sort_by(|a, b| b.size.0.total_cmp(&a.size.0));
+    marks
+}
+
+/// How the shrunk plane lies on the face.
+struct Coarse {
+    pose: Pose,
+    factor: f64,
+}
+
+impl Coarse {
+    fn um_per_px(&self) -> f64 {
+        self.pose.um_per_px() * self.factor
+    }
+
+    fn to_face(&self, x: f64, y: f64) -> Point<Face> {
+        let frame = |v: f64| (v + 0.5) * self.factor - 0.5;
+        self.pose.to_face(Point::<Pixel>::new(frame(x), frame(y)))
+    }
+
+    fn from_face(&self, p: Point<Face>) -> (f64, f64) {
+        let p = self.pose.to_pixel(p);
+        ((p.x + 0.5) / self.factor - 0.5, (p.y + 0.5) / self.factor - 0.5)
+    }
+}
+
+fn guide_centres(layout: &Layout) -> [Point<Face>; 2] {
+    let half = layout.guides.spacing.0 / 2.0;
+    [Point::new(-half, 0.0), Point::new(half, 0.0)]
+}
+
+/// Which pixels show the ferrule about the rows and the guide holes, off every bore and hole.
+fn watched(plane: &Plane<f32>, view: &Coarse, guides: Guides, layout: &Layout) -> Plane<bool> {
+    let mut watched = Plane::filled(plane.width(), plane.height(), false);
+    let mut paint = |centre: Point<Face>, radius_um: f64, value: bool| {
+        let (x, y) = view.from_face(centre);
+        fill_disc(&mut watched, x, y, radius_um / view.um_per_px(), value);
+    };
+    let sites = || (1..=layout.rows).flat_map(|r| (1..=layout.columns).map(move |c| layout.site(r, c)));
+    let hole = layout.guides.diameter.0 / 2.0;
+    sites().for_each(|site| paint(site, REACH_UM, true));
+    if guides != Guides::NotInView {
+        guide_centres(layout).into_iter().for_each(|c| paint(c, hole + HOLE_RING_UM.1, true));
+    }
+    sites().for_each(|site| paint(site, layout.cladding.0 / 2.0 + FIBRE_RING_UM, false));
+    guide_centres(layout).into_iter().for_each(|c| paint(c, hole + HOLE_RING_UM.0, false));
+    watched
+}
+
+fn fill_disc(plane: &mut Plane<bool>, x: f64, y: f64, radius: f64, value: bool) {
+    let (width, height) = (plane.width() as f64, plane.height() as f64);
+    let span = |from: f64, to: f64, size: f64| {
+        (from.ceil().clamp(0.0, size) as usize)..((to.floor() + 1.0).clamp(0.0, size) as usize)
+    };
+    for row in span(y - radius, y + radius, height) {
+        let dy = row as f64 - y;
+        let half = (radius * radius - dy * dy).max(0.0).sqrt();
+        let columns = span(x - half, x + half, width);
+        if !columns.is_empty() {
+            plane.row_mut(row)[columns].fill(value);
+        }
+    }
+}
+
+/// Contrast of every watched pixel against the ferrule about it, 0 elsewhere; none if nothing is watched.
+fn contrast(plane: &Plane<f32>, watched: &Plane<bool>, um_per_px: f64) -> Option<Plane<f32>> {
+    let side = ((BLOCK_UM / um_per_px).round() as usize).max(4);
+    let blocks = block_medians(plane, watched, side)?;
+    let middle = (side as f64 - 1.0) / 2.0;
+    let mut out = Plane::filled(plane.width(), plane.height(), 0.0f32);
+    let mut light = vec![0.0f32; plane.width()];
+    for y in 0..plane.height() {
+        if !watched.row(y).contains(&true) {
+            continue;
+        }
+        let v = (y as f64 - middle) / side as f64;
+        for (x, l) in light.iter_mut().enumerate() {
+            *l = blocks.sample((x as f64 - middle) / side as f64, v);
+        }
+        let row = plane.row(y).iter().zip(watched.row(y)).zip(&light);
+        for (o, ((&p, &w), &l)) in out.row_mut(y).iter_mut().zip(row) {
+            *o = if w { (p - l) / l.max(0.005) } else { 0.0 };
+        }
+    }
+    Some(out)
+}
+
+/// Medians of the watched pixels of square blocks, each then replaced by the median of the blocks about it,
+/// so that a mark as wide as a block does not become its own ground.
+fn block_medians(plane: &Plane<f32>, watched: &Plane<bool>, side: usize) -> Option<Plane<f32>> {
+    let (columns, rows) = (plane.width().div_ceil(side), plane.height().div_ceil(side));
+    let block = |bx: usize, by: usize| {
+        let mut values = Vec::with_capacity(side * side / 4 + side);
+        for y in (by * side..((by + 1) * side).min(plane.height())).step_by(2) {
+            for x in (bx * side..((bx + 1) * side).min(plane.width())).step_by(2) {
+                if watched.at(x, y) {
+                    values.push(plane.at(x, y));
+                }
+            }
+        }
+        median(values)
+    };
+    let raw: Plane<Option<f32>> = Plane::from_fn(columns, rows, block);
+    let overall = median(raw.data().iter().flatten().copied().collect())?;
+    Some(Plane::from_fn(columns, rows, |bx, by| {
+        let (bx, by) = (bx as isize, by as isize);
+        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (bx + dx, by + dy)));
+        median(near.filter_map(|(x, y)| raw.get(x, y).flatten()).collect()).unwrap_or(overall)
+    }))
+}
+
+fn median(mut values: Vec<f32>) -> Option<f32> {
+    let middle = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f32::total_cmp).1)
+}
+
+/// One spot: its region, its strongest contrast and that times the square root of its area, um.
+struct Spot {
+    region: Region,
+    peak: f32,
+    strength: f64,
+}
+
+/// The spots of one sign that no grain explains.
+fn outliers(contrast: &Plane<f32>, sign: f32, view: &Coarse, layout: &Layout) -> Vec<FaceMark> {
+    let typical: Vec<f32> = contrast.data().iter().step_by(5).map(|c| c.abs()).filter(|&c| c > 0.0).collect();
+    let spread = median(typical).unwrap_or(0.0) / 0.6745;
+    let threshold = (SPOT.1 * spread).max(SPOT.0);
+    let spots: Vec<Spot> = regions(contrast, Connectivity::Eight, |c| sign * c > threshold)
+        .into_iter()
+        .map(|region| {
+            let peak = region.pixels().map(|(x, y)| sign * contrast.at(x, y)).fold(0.0, f32::max);
+            let strength = f64::from(peak) * (region.area() as f64).sqrt() * view.um_per_px();
+            Spot { region, peak, strength }
+        })
+        .collect();
+    let least = LEAST_PEAK.max(PEAK_OVER_SPOT * threshold);
+    let limit = limit(spots.iter().map(|s| s.strength).collect());
+    spots
+        .iter()
+        .filter(|s| s.strength > limit && s.peak >= least)
+        .filter_map(|s| mark(s, contrast, view, layout))
+        .filter(|m| m.size.0 >= if sign < 0.0 { LEAST_UM.0 } else { LEAST_UM.1 })
+        .collect()
+}
+
+/// Strength beyond which no grain is expected; 0 where there are too few spots to know grains by.
+fn limit(mut strengths: Vec<f64>) -> f64 {
+    let count = (strengths.len() as f64 * TAIL) as usize;
+    if count < 8 {
+        return 0.0;
+    }
+    strengths.sort_by(|a, b| b.total_cmp(a));
+    let level = strengths[count];
+    let decay = (strengths[count / 2] - level) / std::f64::consts::LN_2;
+    level + decay * ((count as f64).ln() + BEYOND)
+}
+
+fn mark(spot: &Spot, contrast: &Plane<f32>, view: &Coarse, layout: &Layout) -> Option<FaceMark> {
+    let points: Vec<(f64, f64)> = spot.region.pixels().map(|(x, y)| (x as f64, y as f64)).collect();
+    let circle = enclosing_circle(&points)?;
+    let sum: f32 = spot.region.pixels().map(|(x, y)| contrast.at(x, y)).sum();
+    let centre = view.to_face(circle.x, circle.y);
+    let near = layout.guides.diameter.0 / 2.0 + HOLE_RING_UM.1;
+    Some(FaceMark {
+        source: 0,
+        centre,
+        size: Um((circle.diameter() + 1.0) * view.um_per_px()),
+        contrast: f64::from(sum / spot.region.area() as f32),
+        at_guide: guide_centres(layout).iter().any(|g| g.distance(centre) <= near),
+    })
+}
