@@ -1,7 +1,9 @@
 //! What is told about a graded face: the versioned record and its schema, terminal text, and the map as SVG
 //! and PNG. Decides nothing: every verdict comes from `grade`, every number from the survey. Touches no file.
 
+mod draw;
 pub mod json;
+pub mod map;
 pub mod record;
 pub mod schema;
 mod tell;

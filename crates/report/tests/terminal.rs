@@ -1,17 +1,124 @@
-//! Terminal text, as a technician reads it.
+//! Terminal text as a technician reads it.
+
 use crate::sample;
+use report::FaceRecord;
 use report::terminal::{self, Style};
+use terms::{Flaw, Look, Um};
+
+const PLAIN: Style = Style { colour: false, width: 80 };
+
+fn text(record: &FaceRecord) -> String {
+    terminal::face(record, &[], PLAIN)
+}
+
+/// A golden: it only tells that the text changed, and is written anew by `PITCHLINE_BLESS=1`.
+#[test]
+fn a_face_reads_like_this() {
+    let written = ["out/face.json", "out/map.png", "out/map.svg"].map(String::from);
+    let text = terminal::face(&sample::record(1, 12), &written, PLAIN);
+    let golden = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/sample/face.txt");
+    if std::env::var_os("PITCHLINE_BLESS").is_some() {
+        std::fs::write(&golden, &text).unwrap();
+    }
+    assert_eq!(text, std::fs::read_to_string(golden).unwrap());
+}
 
 #[test]
-fn show() {
-    println!(
-        "{}",
-        terminal::face(
-            &sample::record(1, 12),
-            &["out/face.json".into(), "out/map.png".into(), "out/map.svg".into()],
-            Style::default()
-        )
+fn no_line_is_wider_than_the_terminal() {
+    for (rows, columns) in [(1, 8), (1, 12), (1, 16), (2, 12), (2, 16)] {
+        for width in [80, 60, 132] {
+            let text = terminal::face(&sample::record(rows, columns), &[], Style { colour: false, width });
+            let widest = text.lines().max_by_key(|line| line.chars().count()).unwrap();
+            assert!(widest.chars().count() <= width, "{rows} x {columns} at {width}: {widest}");
+        }
+    }
+    let criteria = terminal::criteria(&sample::criteria(), PLAIN);
+    assert!(criteria.lines().all(|line| line.chars().count() <= 80), "{criteria}");
+}
+
+/// Every position's number stands with its verdict's letter, also where a row is cut into stretches.
+#[test]
+fn a_narrow_terminal_still_shows_every_position() {
+    let record = sample::record(2, 16);
+    let text = terminal::face(&record, &[], Style { colour: false, width: 40 });
+    let rows = text.split("\n\n").nth(1).unwrap().to_owned() + text.split("\n\n").nth(2).unwrap();
+    assert!(rows.contains("key up"), "{text}");
+    for position in &record.positions {
+        let number = format!(" {} ", position.position);
+        assert!(text.lines().any(|line| format!("{line} ").contains(&number)), "{number} in {text}");
+    }
+}
+
+#[test]
+fn colour_only_repeats_what_the_text_says() {
+    let record = sample::record(1, 12);
+    let coloured = terminal::face(&record, &[], Style { colour: true, width: 80 });
+    let mut plain = String::new();
+    for (i, piece) in coloured.split('\x1b').enumerate() {
+        plain.push_str(if i == 0 { piece } else { piece.split_once('m').unwrap().1 });
+    }
+    assert!(coloured.contains("\x1b["));
+    assert_eq!(plain, text(&record));
+}
+
+#[test]
+fn a_clean_face_says_so_and_what_to_do() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    survey.face_marks.clear();
+    let clean = survey.sites[0].look.clone();
+    survey.sites.iter_mut().for_each(|site| site.look = clean.clone());
+    let text = text(&sample::record_of(&survey, &layout));
+    assert!(text.starts_with("(P) PASS  all 12 positions pass\n"), "{text}");
+    assert!(text.contains("Next:  Connect it now, or put its cap back on.\n"), "{text}");
+    assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");
+}
+
+#[test]
+fn one_flaw_of_the_whole_picture_takes_one_line() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    let Look::Found(fibre) = survey.sites[0].look.clone() else { unreachable!() };
+    for site in &mut survey.sites {
+        let mut fibre = fibre.clone();
+        fibre.flaws = vec![Flaw::Blurred { blur: Um(3.4) }];
+        site.look = Look::Found(fibre);
+    }
+    survey.face_marks.clear();
+    let text = text(&sample::record_of(&survey, &layout));
+    assert!(text.starts_with("<U> UNGRADED  none of the 12 positions could be graded\n"), "{text}");
+    assert!(
+        text.contains("\n1-12 <U> out of focus (blur 3.4 um); focus and take the picture again\n"),
+        "{text}"
     );
-    println!("{}", terminal::face(&sample::record(2, 16), &[], Style::default()));
-    println!("{}", terminal::criteria(&sample::criteria(), Style::default()));
+    assert!(text.contains("Next:  Nothing could be graded: focus and take the picture again.\n"), "{text}");
+}
+
+#[test]
+fn a_limit_from_memory_is_marked_where_it_decides() {
+    let text = text(&sample::record(1, 12));
+    let joined = text.replace("\n       ", " ");
+    let memory: Vec<&str> = joined.lines().filter(|line| line.contains("[limit from memory]")).collect();
+    assert_eq!(memory.len(), 1, "{text}");
+    assert!(memory[0].starts_with("12 [F]"), "{text}");
+}
+
+/// Each band, number and source of the criteria stands in the table.
+#[test]
+fn the_criteria_table_holds_every_band() {
+    let criteria = sample::criteria();
+    let text = terminal::criteria(&criteria, PLAIN);
+    for rule in &criteria.rules {
+        for band in &rule.bands {
+            let words = band.words(rule.subject);
+            let allowed = band.allowed.to_string();
+            assert!(text.lines().any(|l| l.contains(&words) && l.contains(&allowed)), "{words} in {text}");
+        }
+    }
+    assert!(
+        text.contains("  defects over 10 um                        none          [2] from memory\n"),
+        "{text}"
+    );
+    assert!(text.contains("zone B, 65 to 115 um in diameter"), "{text}");
+    assert!(text.contains(" [2] recalled, compare with your copy of the document (from memory)\n"), "{text}");
 }

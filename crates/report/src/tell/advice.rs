@@ -3,7 +3,7 @@
 
 use super::{kinds, numbers};
 use crate::record::{FaceRecord, Kind, PositionRecord, Verdict};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// Sentences, the most urgent first; never empty.
 pub fn advice(record: &FaceRecord) -> Vec<String> {
@@ -61,9 +61,13 @@ fn face_marks(record: &FaceRecord) -> Option<String> {
 
 /// How to take the picture again, one sentence for each remedy.
 fn retake(record: &FaceRecord) -> Vec<String> {
-    let mut remedies: BTreeMap<&str, Vec<u16>> = BTreeMap::new();
+    let mut remedies: Vec<(&str, Vec<u16>)> = Vec::new();
     for position in record.with_verdict(Verdict::Ungraded) {
-        remedies.entry(remedy(position)).or_default().push(position.position);
+        let remedy = remedy(position);
+        match remedies.iter_mut().find(|(known, _)| *known == remedy) {
+            Some((_, positions)) => positions.push(position.position),
+            None => remedies.push((remedy, vec![position.position])),
+        }
     }
     let all = record.positions.len();
     remedies

@@ -116,6 +116,11 @@ pub fn why(position: &PositionRecord) -> Option<String> {
     Some(text)
 }
 
+/// Whether a size lies within its uncertainty of a limit that decides the verdict.
+pub fn close_call(position: &PositionRecord) -> bool {
+    position.features.iter().any(|feature| feature.near_limit)
+}
+
 /// What is on a position that passes: "no marks", "2 marks, none over a limit; largest: particle 3.1 um".
 pub fn what_passes(position: &PositionRecord) -> String {
     match (worst(position), position.features.len()) {

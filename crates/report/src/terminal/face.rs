@@ -84,7 +84,7 @@ fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {
 
 /// Positions whose verdict hangs on a size that is not known well enough.
 fn close_calls(record: &FaceRecord, style: Style) -> String {
-    let close = record.positions.iter().filter(|p| p.features.iter().any(|f| f.near_limit));
+    let close = record.positions.iter().filter(|p| tell::close_call(p));
     let at = tell::numbers(close.map(|p| p.position));
     match at.is_empty() {
         true => String::new(),
@@ -101,7 +101,7 @@ fn channels(record: &FaceRecord, style: Style) -> String {
     let ends: Vec<String> = polarity
         .channels
         .iter()
-        .filter(|c| c.verdict != Verdict::Pass)
+        .filter(|c| record.positions.iter().any(|p| p.position == c.near && p.verdict != Verdict::Pass))
         .map(|c| format!("{} at {}", c.near, c.far))
         .collect();
     match ends.is_empty() {

@@ -234,3 +234,70 @@ pub fn record(rows: u16, columns: u16) -> FaceRecord {
     let layout = layout(rows, columns);
     record_of(&survey(&layout), &layout)
 }
+
+/// Noise in 0..1 that is the same for the same place.
+fn noise(x: i64, y: i64) -> f64 {
+    let mut h =
+        (x as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (y as u64).wrapping_mul(0xc2b2_ae3d_27d4_eb4f);
+    h = (h ^ (h >> 29)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    ((h ^ (h >> 32)) & 0xffff) as f64 / 65535.0
+}
+
+/// Noise with lumps of about `lump` um.
+fn mottle(x: f64, y: f64, lump: f64) -> f64 {
+    let (u, v) = (x / lump, y / lump);
+    let (i, j) = (u.floor(), v.floor());
+    let (s, t) = (u - i, v - j);
+    let at = |di: f64, dj: f64| noise((i + di) as i64, (j + dj) as i64);
+    let top = at(0.0, 0.0) * (1.0 - s) + at(1.0, 0.0) * s;
+    let bottom = at(0.0, 1.0) * (1.0 - s) + at(1.0, 1.0) * s;
+    top * (1.0 - t) + bottom * t
+}
+
+/// Whether a point lies within a polygon (crossing number).
+fn inside(polygon: &[Point<FibreFrame>], x: f64, y: f64) -> bool {
+    let edges = polygon.iter().zip(polygon.iter().cycle().skip(1));
+    let crossings =
+        edges.filter(|(a, b)| (a.y > y) != (b.y > y) && x < (b.x - a.x) * (y - a.y) / (b.y - a.y) + a.x);
+    crossings.count() % 2 == 1
+}
+
+/// Grey of the sample face at a place on it.
+fn grey(survey: &Survey, layout: &Layout, x: f64, y: f64) -> u8 {
+    let nearest = layout
+        .places
+        .iter()
+        .min_by(|a, b| a.at.distance(Point::new(x, y)).total_cmp(&b.at.distance(Point::new(x, y))));
+    let place = nearest.unwrap();
+    let (dx, dy) = (x - place.at.x - 0.4, y - place.at.y + 0.3);
+    let r = dx.hypot(dy);
+    let fibre = survey.sites.iter().find_map(|site| match &site.look {
+        Look::Found(fibre) if site.position == place.position => Some(fibre),
+        _ => None,
+    });
+    let ferrule = 70.0 + 60.0 * mottle(x, y, 9.0) + 30.0 * mottle(x, y, 3.0);
+    let Some(fibre) = fibre else { return ferrule as u8 };
+    let glass = 150.0 + 4.0 * mottle(x, y, 1.5) + if r < 25.0 { 28.0 } else { 0.0 };
+    let cover = ((62.5 - r) / fibre.blur.0 + 0.5).clamp(0.0, 1.0);
+    let mut level = cover * glass + (1.0 - cover) * if r < 65.0 { 45.0 } else { ferrule };
+    for feature in &fibre.features {
+        if inside(&feature.outline, dx, dy) {
+            level *= 1.0 + feature.contrast;
+        }
+    }
+    level.clamp(0.0, 255.0) as u8
+}
+
+/// Pictures of the sample face for its map.
+pub fn pictures(rows: u16, columns: u16) -> report::map::MapPictures {
+    let layout = layout(rows, columns);
+    let survey = survey(&layout);
+    let windows = report::map::windows(&record_of(&survey, &layout));
+    let sample = |window: &report::map::Window| {
+        window.sample(|dx, dy| grey(&survey, &layout, window.centre.x + dx, window.centre.y + dy))
+    };
+    report::map::MapPictures {
+        strip: Some(sample(&windows.strip)),
+        fibres: windows.fibres.iter().map(|(position, window)| (*position, sample(window))).collect(),
+    }
+}

@@ -1,0 +1,72 @@
+//! The head of the map: the verdict, what to do, and what the grade rests on.
+
+use super::page::{Face, Page};
+use super::plan::Plan;
+use super::theme::{HEADER, MARGIN, QUIET, verdict_ink};
+use crate::draw::Anchor;
+use crate::record::{FaceRecord, ScaleMethod};
+use crate::tell;
+
+/// Share of the width that the verdict takes.
+const LEFT: f32 = 0.56;
+/// Lines of advice for which there is room.
+const ADVICE_LINES: usize = 4;
+/// Width of the names of the facts.
+const NAMES: f32 = 76.0;
+
+pub fn paint(page: &mut Page, record: &FaceRecord, plan: &Plan) {
+    let split = (plan.width * LEFT).round();
+    verdict(page, record, split - MARGIN);
+    facts(page, record, split, plan.width - MARGIN);
+    page.rule(MARGIN, HEADER - 14.0, plan.width - 2.0 * MARGIN);
+}
+
+fn verdict(page: &mut Page, record: &FaceRecord, right: f32) {
+    page.badge([MARGIN + 34.0, 66.0], 32.0, record.verdict);
+    let left = MARGIN + 92.0;
+    let word = Face::bold(44.0).ink(verdict_ink(record.verdict));
+    page.text([left, 62.0], Anchor::Start, word, &record.verdict.word().to_uppercase());
+    page.text([left, 90.0], Anchor::Start, Face::bold(18.0), &tell::summary(record));
+    advice(page, &tell::advice(record), [left, 113.0], right - left);
+}
+
+/// A line for each sentence where they fit, else one after the other.
+fn advice(page: &mut Page, sentences: &[String], [x, y]: [f32; 2], width: f32) {
+    let face = Face::regular(14.0);
+    let each_fits = sentences.iter().all(|sentence| page.width(face, sentence) <= width);
+    if each_fits && sentences.len() <= ADVICE_LINES {
+        let mut y = y;
+        for sentence in sentences {
+            y = page.paragraph([x, y], face, sentence, width, 1);
+        }
+    } else {
+        page.paragraph([x, y], face, &sentences.join(" "), width, ADVICE_LINES);
+    }
+}
+
+fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
+    let method = match record.scale.method {
+        ScaleMethod::Lattice => "from the lattice",
+        ScaleMethod::Stated => "as stated",
+    };
+    let scale = format!(
+        "{:.5} ± {:.5} um per pixel, {method}",
+        record.scale.um_per_px, record.scale.standard_uncertainty
+    );
+    let files: Vec<&str> = record.sources.iter().map(|s| s.file.as_str()).collect();
+    let facts = [
+        ("Picture", files.join(", ")),
+        ("Layout", record.layout.clone()),
+        ("Criteria", record.criteria.title.clone()),
+        ("Document", tell::document(record)),
+        ("View", tell::view(record)),
+        ("Scale", scale),
+    ];
+    let mut y = 42.0;
+    for (name, value) in facts {
+        page.text([left, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
+        let room = right - left - NAMES;
+        page.paragraph([left + NAMES, y], Face::regular(14.0), &value, room, 1);
+        y += 20.0;
+    }
+}

@@ -1,0 +1,142 @@
+//! One fibre enlarged: its picture, zones and features, and below them the verdict and why.
+
+use super::MapPictures;
+use super::marks;
+use super::page::{Face, Page, hatch};
+use super::plan::Plan;
+use super::theme::{BLANK, FAIL, MARGIN, QUIET, RULE, Standing, TEXT, TITLE, UNGRADED, verdict_ink};
+use crate::draw::{Anchor, GreyCrop, Item, Outline, Rect, Stroke};
+use crate::record::{FaceRecord, PositionRecord, Verdict};
+use crate::tell;
+
+pub fn paint_all<'a>(page: &mut Page<'a>, record: &FaceRecord, plan: &Plan, pictures: &'a MapPictures) {
+    title(page, plan);
+    let first = plan.tiles.iter().position(|(p, _)| p.centre_px.is_some());
+    for (i, (position, rect)) in plan.tiles.iter().enumerate() {
+        let picture = pictures.fibres.iter().find(|(number, _)| *number == position.position);
+        let tile =
+            Tile { record, position, rect: *rect, px_per_um: plan.tile_scale, names_zones: Some(i) == first };
+        page.group(tile.words(), |page| tile.paint(page, picture.map(|(_, crop)| crop)));
+    }
+}
+
+/// The title of the tiles with the legend of the lines and the scale.
+fn title(page: &mut Page, plan: &Plan) {
+    let y = plan.tiles_title_y + TITLE - 14.0;
+    page.text([MARGIN, y], Anchor::Start, Face::bold(16.0), "Each fibre");
+    let face = Face::regular(13.0);
+    let mut x = MARGIN + page.width(Face::bold(16.0), "Each fibre") + 24.0;
+    for standing in Standing::ALL {
+        let line = Outline::Lines(vec![[[x, y - 5.0], [x + 26.0, y - 5.0]]]);
+        page.shape(line, None, Some(standing.stroke()));
+        page.text([x + 32.0, y], Anchor::Start, face, standing.words());
+        x += 32.0 + page.width(face, standing.words()) + 22.0;
+    }
+    page.scale_bar([plan.width - MARGIN, y - 5.0], 50.0, plan.tile_scale);
+}
+
+/// One fibre's place on the page.
+pub struct Tile<'r> {
+    pub record: &'r FaceRecord,
+    pub position: &'r PositionRecord,
+    /// The picture's.
+    pub rect: Rect,
+    pub px_per_um: f64,
+    /// Whether the zones are named here: on one tile only.
+    pub names_zones: bool,
+}
+
+impl Tile<'_> {
+    /// The tile in words.
+    fn words(&self) -> String {
+        let position = self.position;
+        format!("Position {}: {}. {}", position.position, position.verdict.word(), self.why())
+    }
+
+    fn why(&self) -> String {
+        let why = tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position));
+        match tell::close_call(self.position) {
+            true => format!("{why}. Close call: ± spans a limit"),
+            false => why,
+        }
+    }
+
+    /// The position at the other end of the cable, if one was stated.
+    fn far_end(&self) -> Option<u16> {
+        let channels = &self.record.polarity.as_ref()?.channels;
+        channels.iter().find(|c| c.near == self.position.position).map(|c| c.far)
+    }
+
+    fn paint<'a>(&self, page: &mut Page<'a>, picture: Option<&'a GreyCrop>) {
+        match picture {
+            Some(crop) => {
+                page.items.push(Item::Picture { at: [self.rect.x as u32, self.rect.y as u32], crop })
+            }
+            None => page.shape(Outline::Rect(self.rect, 0.0), Some(BLANK), None),
+        }
+        if self.position.verdict == Verdict::Ungraded {
+            page.shape(hatch(self.rect, 22.0), None, Some(Stroke::solid(UNGRADED.with_alpha(150), 1.4)));
+        }
+        if self.position.centre_px.is_some() {
+            self.zones(page);
+            marks::paint(page, self);
+            if self.names_zones {
+                self.zone_names(page);
+            }
+        }
+        self.frame(page);
+        self.caption(page);
+    }
+
+    /// Where a point of the fibre frame (um) lies on the page.
+    pub fn at(&self, [x, y]: [f64; 2]) -> [f32; 2] {
+        let half = self.rect.width / 2.0;
+        [self.rect.x + half + (x * self.px_per_um) as f32, self.rect.y + half - (y * self.px_per_um) as f32]
+    }
+
+    fn zones(&self, page: &mut Page) {
+        for zone in &self.record.criteria.zones {
+            let radius = (zone.to_um / 2.0 * self.px_per_um) as f32;
+            page.cased(Outline::Circle { centre: self.at([0.0, 0.0]), radius }, Stroke::solid(TEXT, 0.9));
+        }
+    }
+
+    fn zone_names(&self, page: &mut Page) {
+        for zone in &self.record.criteria.zones {
+            let below = self.at([0.0, -zone.to_um / 2.0]);
+            let words = format!("{} {} um", zone.name, zone.to_um);
+            page.plate(below, Anchor::Middle, Face::regular(11.0), &words);
+        }
+    }
+
+    fn frame(&self, page: &mut Page) {
+        let stroke = match self.position.verdict {
+            Verdict::Pass => Stroke::solid(RULE, 1.0),
+            Verdict::Fail => Stroke::solid(FAIL, 3.0),
+            Verdict::Ungraded => Stroke::dashed(UNGRADED, 2.0, 8.0, 4.0),
+        };
+        page.shape(Outline::Rect(self.rect, 0.0), None, Some(stroke));
+    }
+
+    fn caption(&self, page: &mut Page) {
+        let (x, y) = (self.rect.x, self.rect.bottom() + 20.0);
+        let verdict = self.position.verdict;
+        page.badge([x + 11.0, y], 10.0, verdict);
+        let number = Face::bold(18.0);
+        let words = self.position.position.to_string();
+        page.text([x + 30.0, y + 6.0], Anchor::Start, number, &words);
+        let after = x + 30.0 + page.width(number, &words) + 8.0;
+        page.text(
+            [after, y + 6.0],
+            Anchor::Start,
+            Face::bold(14.0).ink(verdict_ink(verdict)),
+            verdict.word(),
+        );
+        if let Some(far) = self.far_end() {
+            let right = [self.rect.right(), y + 6.0];
+            page.text(right, Anchor::End, Face::regular(12.5).ink(QUIET), &format!("far end {far}"));
+        }
+        let ink = if verdict == Verdict::Pass { QUIET } else { TEXT };
+        page.paragraph([x, y + 25.0], Face::regular(12.5).ink(ink), &self.why(), self.rect.width, 3);
+    }
+}

@@ -1,0 +1,183 @@
+//! The map: what stands on it, where, and that both pictures of it hold.
+
+use crate::sample;
+use report::FaceRecord;
+use report::map::{self, MapPictures};
+use report::record::Verdict;
+use roxmltree::{Document, Node};
+use std::collections::BTreeSet;
+
+fn svg(record: &FaceRecord, pictures: &MapPictures) -> String {
+    map::svg(&map::compose(record, pictures))
+}
+
+/// The tiles of the map by their titles, "Position 3: fail. ...", in order.
+fn tiles<'a, 'i>(document: &'a Document<'i>) -> Vec<(String, Node<'a, 'i>)> {
+    let groups = document.descendants().filter(|n| n.attribute("role") == Some("img"));
+    groups
+        .filter_map(|group| {
+            let title = group.children().find(|n| n.has_tag_name("title"))?;
+            Some((title.text()?.to_owned(), group))
+        })
+        .collect()
+}
+
+fn number(node: Node, name: &str) -> f64 {
+    node.attribute(name).unwrap().parse().unwrap()
+}
+
+#[test]
+fn every_position_of_every_layout_has_its_tile_with_its_verdict() {
+    for (rows, columns) in [(1, 8), (1, 12), (1, 16), (2, 12), (2, 16)] {
+        let record = sample::record(rows, columns);
+        let text = svg(&record, &MapPictures::default());
+        let document = Document::parse(&text).unwrap();
+        let tiles = tiles(&document);
+        assert_eq!(tiles.len(), record.positions.len());
+        for (position, (title, _)) in record.positions.iter().zip(&tiles) {
+            let start = format!("Position {}: {}. ", position.position, position.verdict.word());
+            assert!(title.starts_with(&start), "{title}");
+        }
+    }
+}
+
+/// The tile shows the fibre in the middle, key up: a particle at (31, 24) um lies right of and above it, whatever
+/// the picture's view was.
+#[test]
+fn features_lie_on_their_tile_where_they_lie_on_the_face() {
+    let record = sample::record(1, 12);
+    let pictures = sample::pictures(1, 12);
+    let text = svg(&record, &pictures);
+    let document = Document::parse(&text).unwrap();
+    let (_, tile) = &tiles(&document)[2];
+    let image = tile.children().find(|n| n.has_tag_name("image")).unwrap();
+    let side = number(image, "width");
+    let centre = [number(image, "x") + side / 2.0, number(image, "y") + side / 2.0];
+    let scale = map::windows(&record).fibres[2].1.px_per_um;
+    // The gravest feature is painted last.
+    let outline = tile.children().rfind(|n| n.has_tag_name("polygon") && n.has_attribute("stroke"));
+    let points: Vec<[f64; 2]> = outline
+        .unwrap()
+        .attribute("points")
+        .unwrap()
+        .split(' ')
+        .map(|point| point.split_once(',').map(|(x, y)| [x.parse().unwrap(), y.parse().unwrap()]).unwrap())
+        .collect();
+    let mean = |i: usize| points.iter().map(|p| p[i]).sum::<f64>() / points.len() as f64;
+    let (right, up) = ((mean(0) - centre[0]) / scale, (centre[1] - mean(1)) / scale);
+    assert!((right - 31.0).abs() < 1.0 && (up - 24.0).abs() < 1.0, "{right} {up}");
+}
+
+/// The two ways to place a feature agree: its outline through the picture and back, and the sampled picture
+/// itself. Inside the outline of the particle the glass is darker than beside it.
+#[test]
+fn the_picture_beneath_shows_the_feature_inside_its_outline() {
+    let record = sample::record(1, 12);
+    let pictures = sample::pictures(1, 12);
+    let (_, crop) = &pictures.fibres[2];
+    let scale = map::windows(&record).fibres[2].1.px_per_um;
+    let half = f64::from(crop.width()) / 2.0;
+    let grey = |x: f64, y: f64| {
+        let (column, row) = ((half + x * scale) as usize, (half - y * scale) as usize);
+        crop.bytes()[row * crop.width() as usize + column]
+    };
+    assert!(u32::from(grey(31.0, 24.0)) + 30 < u32::from(grey(31.0, -24.0)));
+}
+
+#[test]
+fn the_svg_needs_no_font_and_every_glyph_it_uses_is_defined() {
+    let text = svg(&sample::record(1, 12), &sample::pictures(1, 12));
+    let document = Document::parse(&text).unwrap();
+    assert!(!document.descendants().any(|n| n.has_tag_name("text")));
+    let defined: BTreeSet<&str> =
+        document.descendants().filter(|n| n.has_tag_name("path")).filter_map(|n| n.attribute("id")).collect();
+    let used: BTreeSet<&str> = document
+        .descendants()
+        .filter(|n| n.has_tag_name("use"))
+        .map(|n| n.attribute("href").unwrap().trim_start_matches('#'))
+        .collect();
+    assert_eq!(used, defined);
+    assert!(!text.contains("http://") || text.matches("http://").count() == 1, "only the namespace");
+}
+
+fn decoded(png: &[u8]) -> (u32, u32, Vec<u8>) {
+    let mut reader = png::Decoder::new(std::io::Cursor::new(png)).read_info().unwrap();
+    let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut pixels).unwrap();
+    assert_eq!(info.color_type, png::ColorType::Rgb);
+    (info.width, info.height, pixels)
+}
+
+/// The SVG says where each tile's picture lies; there the PNG shows the same picture, and about a tile that
+/// fails the thick frame.
+#[test]
+fn both_pictures_show_the_same_tiles_in_the_same_places() {
+    let record = sample::record(1, 12);
+    let pictures = sample::pictures(1, 12);
+    let drawing = map::compose(&record, &pictures);
+    let text = map::svg(&drawing);
+    let document = Document::parse(&text).unwrap();
+    let (width, height, pixels) = decoded(&map::png(&drawing).unwrap());
+    assert_eq!((width, height), (drawing.width, drawing.height));
+    let pixel = |x: u32, y: u32| {
+        let at = (y * width + x) as usize * 3;
+        [pixels[at], pixels[at + 1], pixels[at + 2]]
+    };
+    for (position, (_, tile)) in record.positions.iter().zip(tiles(&document)) {
+        let image = tile.children().find(|n| n.has_tag_name("image")).unwrap();
+        let (x, y) = (number(image, "x") as u32, number(image, "y") as u32);
+        let (_, crop) = pictures.fibres.iter().find(|(n, _)| *n == position.position).unwrap();
+        if position.verdict == Verdict::Pass {
+            // Just inside the left border, at half height: no zone, label or frame reaches it.
+            let (column, row) = (6, crop.height() / 2);
+            let grey = crop.bytes()[(row * crop.width() + column) as usize];
+            assert_eq!(pixel(x + column, y + row), [grey; 3], "position {}", position.position);
+        }
+        let [red, green, blue] = pixel(x, y + crop.height() / 2);
+        let framed = red > 180 && green < 130 && blue < 60;
+        assert_eq!(framed, position.verdict == Verdict::Fail, "position {}", position.position);
+    }
+}
+
+#[test]
+fn the_same_face_gives_the_same_bytes() {
+    let (record, pictures) = (sample::record(1, 12), sample::pictures(1, 12));
+    let make = || {
+        let drawing = map::compose(&record, &pictures);
+        (map::svg(&drawing), map::png(&drawing).unwrap())
+    };
+    assert!(make() == make());
+}
+
+/// What comes from files may hold anything.
+#[test]
+fn odd_names_and_titles_break_nothing() {
+    let mut record = sample::record(1, 12);
+    record.sources[0].file = "<&\"'>\u{1}\u{202e}面.png".repeat(40);
+    record.criteria.title = "]]>".to_owned();
+    record.layout = String::new();
+    let blank = MapPictures::default();
+    let drawing = map::compose(&record, &blank);
+    let text = map::svg(&drawing);
+    let document = Document::parse(&text).unwrap();
+    assert!(document.descendants().any(|n| n.has_tag_name("desc") && n.text().unwrap().contains("]]>")));
+    map::png(&drawing).unwrap();
+}
+
+#[test]
+fn rows_far_apart_do_not_blow_up_the_page() {
+    let mut record = sample::record(1, 12);
+    record.positions[0].nominal_um = [-1375.0, 4e9];
+    let strip = map::windows(&record).strip;
+    assert!(strip.width_px > 0 && strip.height_px <= 1200, "{strip:?}");
+    map::png(&map::compose(&record, &MapPictures::default())).unwrap();
+}
+
+#[test]
+fn a_face_too_large_to_draw_is_an_error() {
+    let mut record = sample::record(1, 12);
+    record.positions = vec![record.positions[0].clone(); 2000];
+    let blank = MapPictures::default();
+    let error = map::png(&map::compose(&record, &blank)).unwrap_err().to_string();
+    assert!(error.ends_with("cannot be drawn; leave the map out"), "{error}");
+}
