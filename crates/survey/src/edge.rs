@@ -21,8 +21,14 @@ const SHAPES: usize = 9;
 /// The first of them: centre, radius, blur.
 const CIRCLE: usize = 4;
 
+/// Number of the first round in which all parameters move.
+const FIRST_FULL: usize = 2;
+
 /// How firmly ring and ferrule are tied, see `Levels::solve`.
 const TIE: f64 = 0.05;
+
+/// How firmly one sector's ring is tied to the whole ring's level.
+const TIE_TO_RING: f64 = 0.12;
 
 /// The fitted edge of one cladding, in pixels of the patch it was fitted in.
 #[derive(Clone, Debug, PartialEq)]
@@ -131,6 +137,8 @@ struct SectorFit {
     inside: f64,
     ring: f64,
     outside: f64,
+    /// Pixels that show the ring, squared shares.
+    ring_seen: f64,
     /// Sum of squared residuals and number of pixels.
     chi2: f64,
     count: f64,
@@ -144,6 +152,7 @@ impl SectorFit {
             inside: 0.0,
             ring: 0.0,
             outside: 0.0,
+            ring_seen: 0.0,
             chi2: 0.0,
             count: 0.0,
             normal: [[0.0; SHAPES]; SHAPES],
@@ -168,7 +177,12 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
     };
     let mut half_width = 0.075 * radius + 2.0;
     let mut weights = vec![1.0; SECTORS];
+    let mut ring_level = None;
     for (round, stage) in [Stage::Circle, Stage::Circle, Stage::Full, Stage::Full].into_iter().enumerate() {
+        if round == FIRST_FULL {
+            // With the ring still held the blur stands in for it; from below it finds its own value.
+            shape.blur *= 0.65;
+        }
         let annulus = annulus(patch, &shape, half_width);
         let profiles = &annulus.profiles;
         if profiles.iter().filter(|p| p.bins.len() >= 8).count() < SECTORS / 4 {
@@ -176,7 +190,10 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
         }
         for _ in 0..if stage == Stage::Full { 6 } else { 4 } {
             let fits: Vec<SectorFit> =
-                profiles.iter().map(|p| sector_fit(p, &annulus, &shape, stage)).collect();
+                profiles.iter().map(|p| sector_fit(p, &annulus, &shape, stage, ring_level)).collect();
+            if stage == Stage::Full {
+                ring_level = common_ring(&fits);
+            }
             weights = sector_weights(&fits, profiles);
             let step = solve_step(&fits, &weights, stage, &shape);
             shape = shape.moved(&step);
@@ -192,7 +209,7 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
         half_width =
             (5.0 * shape.blur + 1.0 + 0.004 * radius * f64::from(u8::from(round < 2))).min(0.12 * radius);
     }
-    Ok(finish(patch, &shape, half_width, &mut weights))
+    Ok(finish(patch, &shape, half_width, ring_level, &mut weights))
 }
 
 /// Which parameters may move.
@@ -266,7 +283,13 @@ pub fn angle_of(sector: usize) -> f64 {
     (sector as f64 + 0.5) * std::f64::consts::TAU / SECTORS as f64
 }
 
-fn sector_fit(profile: &Profile, annulus: &Annulus, shape: &Shape, stage: Stage) -> SectorFit {
+fn sector_fit(
+    profile: &Profile,
+    annulus: &Annulus,
+    shape: &Shape,
+    stage: Stage,
+    ring_level: Option<f64>,
+) -> SectorFit {
     let mut fit = SectorFit::empty();
     if profile.bins.len() < 8 {
         return fit;
@@ -281,9 +304,10 @@ fn sector_fit(profile: &Profile, annulus: &Annulus, shape: &Shape, stage: Stage)
     let widens = f64::from(u8::from(free_width > 0.0));
     let s = shape.blur;
     let rows: Vec<Row> = profile.bins.iter().map(|bin| Row::new(bin, edge, width, s)).collect();
-    let Some(levels) = Levels::solve(&rows) else { return fit };
+    let Some(levels) = Levels::solve(&rows, ring_level) else { return fit };
     let [glass, ring, ferrule] = levels.values;
     (fit.inside, fit.ring, fit.outside) = (glass, ring, ferrule);
+    fit.ring_seen = rows.iter().map(|r| r.count * r.base[1].powi(4)).sum();
     let free = if stage == Stage::Full { SHAPES } else { CIRCLE };
     let mut cross = [[0.0; SHAPES]; 3];
     for row in &rows {
@@ -361,7 +385,7 @@ struct Levels {
 }
 
 impl Levels {
-    fn solve(rows: &[Row]) -> Option<Levels> {
+    fn solve(rows: &[Row], ring_level: Option<f64>) -> Option<Levels> {
         let (mut m, mut y, mut count) = ([[0.0; 3]; 3], [0.0; 3], 0.0);
         for row in rows {
             count += row.count;
@@ -372,11 +396,22 @@ impl Levels {
                 }
             }
         }
-        // A ring thinner than the blur, and a ferrule beyond a ring too wide for the annulus, have no level
-        // of their own: a weak tie between the two keeps both defined.
+        // A ring thinner than the blur has no level of its own: it is tied to the level of the whole ring, where
+        // that is known, else to the ferrule's. A ferrule beyond a ring too wide for the annulus is tied to it.
         let tie = 0.02 * count;
-        for (u, v, sign) in [(1, 1, 1.0), (2, 2, 1.0), (1, 2, -1.0), (2, 1, -1.0)] {
-            m[u][v] += sign * tie * TIE;
+        match ring_level {
+            Some(level) => {
+                m[1][1] += tie * TIE_TO_RING;
+                y[1] += tie * TIE_TO_RING * level;
+                for (u, v, sign) in [(1, 1, 1.0), (2, 2, 1.0), (1, 2, -1.0), (2, 1, -1.0)] {
+                    m[u][v] += sign * tie * 0.1 * TIE;
+                }
+            }
+            None => {
+                for (u, v, sign) in [(1, 1, 1.0), (2, 2, 1.0), (1, 2, -1.0), (2, 1, -1.0)] {
+                    m[u][v] += sign * tie * TIE;
+                }
+            }
         }
         let inverse = solve::inverse3(&m)?;
         let values = std::array::from_fn(|u| (0..3).map(|v| inverse[u][v] * y[v]).sum());
@@ -386,6 +421,12 @@ impl Levels {
     fn apply(&self, x: [f64; 3]) -> [f64; 3] {
         std::array::from_fn(|u| (0..3).map(|v| self.inverse[u][v] * x[v]).sum())
     }
+}
+
+/// Level of the whole ring: the sectors' own, weighed by how much ring they show.
+fn common_ring(fits: &[SectorFit]) -> Option<f64> {
+    let (top, bottom) = fits.iter().fold((0.0, 0.0), |(t, b), f| (t + f.ring_seen * f.ring, b + f.ring_seen));
+    (bottom > 0.0).then(|| top / bottom)
 }
 
 /// Tukey weights of the sectors: by the misfit of their profile and by how far their own edge lies off.
@@ -469,10 +510,17 @@ fn solve_step(fits: &[SectorFit], weights: &[f64], stage: Stage, shape: &Shape) 
     step
 }
 
-fn finish(patch: &Plane<f32>, shape: &Shape, half_width: f64, weights: &mut Vec<f64>) -> Edge {
+fn finish(
+    patch: &Plane<f32>,
+    shape: &Shape,
+    half_width: f64,
+    ring_level: Option<f64>,
+    weights: &mut Vec<f64>,
+) -> Edge {
     let annulus = annulus(patch, shape, half_width);
     let profiles = &annulus.profiles;
-    let fits: Vec<SectorFit> = profiles.iter().map(|p| sector_fit(p, &annulus, shape, Stage::Full)).collect();
+    let fits: Vec<SectorFit> =
+        profiles.iter().map(|p| sector_fit(p, &annulus, shape, Stage::Full, ring_level)).collect();
     *weights = sector_weights(&fits, profiles);
     let (normal, _, _, _) = sums(&fits, weights);
     let agrees: Vec<bool> = weights.iter().map(|&w| w > 0.1).collect();

@@ -87,7 +87,8 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
     }
     let mut inside = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
-    for (sigma, least) in [(FINEST * blur, 0.0), (2.0 * blur, LEAST / 2.0), (3.0 * px_per_um + blur, LEAST)] {
+    for (sigma, least) in [(FINEST * blur, 0.0), (2.0 * blur, 0.85 * LEAST), (3.0 * px_per_um + blur, LEAST)]
+    {
         let field = Field::new(&residual, &inside, blur, sigma, glass.ease);
         for blob in both_signs(&field, &residual, threshold) {
             if blob.height.abs() > least && !in_corridor(&blob, &corridor) {
