@@ -49,10 +49,8 @@ fn counting(record: &FaceRecord) -> String {
             across(rules.scratches_across)
         )
     };
-    format!(
-        "{held}; marks under {} um are not counted. Criteria {}.",
-        rules.smallest_counted_um, record.criteria.id
-    )
+    let smallest = crate::tell::smallest_counted(rules.smallest_counted_um);
+    format!("{held}; {smallest}. Criteria {}.", record.criteria.id)
 }
 
 /// How sure the limits are.

@@ -54,16 +54,16 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
         record.scale.um_per_px, record.scale.standard_uncertainty
     );
     let files: Vec<&str> = record.sources.iter().map(|s| s.file.as_str()).collect();
+    let cable = record.polarity.as_ref().map(|p| ("Cable", format!("{}: {}", p.cable, p.title)));
     let facts = [
         ("Picture", files.join(", ")),
         ("Layout", record.layout.clone()),
-        ("Criteria", record.criteria.title.clone()),
-        ("Document", tell::document(record)),
+        ("Criteria", tell::criteria(record)),
         ("View", tell::view(record)),
         ("Scale", scale),
     ];
     let mut y = 42.0;
-    for (name, value) in facts {
+    for (name, value) in facts.into_iter().chain(cable) {
         page.text([left, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
         let room = right - left - NAMES;
         page.paragraph([left + NAMES, y], Face::regular(14.0), &value, room, 1);

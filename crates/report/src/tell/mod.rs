@@ -39,12 +39,29 @@ pub fn view(record: &FaceRecord) -> String {
     }
 }
 
-/// "IEC 61300-3-35 edition 2 (2015)".
-pub fn document(record: &FaceRecord) -> String {
+/// The criteria's title with document and edition, each said once.
+pub fn criteria(record: &FaceRecord) -> String {
     let criteria = &record.criteria;
-    match criteria.edition.as_str() {
-        "" => criteria.document.clone(),
-        edition => format!("{} edition {edition}", criteria.document),
+    titled(&criteria.title, &criteria.document, &criteria.edition)
+}
+
+/// A title, and in brackets the document and its edition if the title does not name the document.
+pub fn titled(title: &str, document: &str, edition: &str) -> String {
+    if document.is_empty() || title.contains(document) {
+        return title.to_owned();
+    }
+    match edition {
+        "" => format!("{title} ({document})"),
+        edition => format!("{title} ({document} edition {edition})"),
+    }
+}
+
+/// Which marks are too small to be counted, in words.
+pub fn smallest_counted(um: f64) -> String {
+    if um > 0.0 {
+        format!("marks under {um} um are listed and not counted")
+    } else {
+        "marks of every size are counted".to_owned()
     }
 }
 
@@ -156,7 +173,60 @@ pub fn numbers(positions: impl IntoIterator<Item = u16>) -> String {
     runs.iter().map(run).collect::<Vec<_>>().join(", ")
 }
 
-/// Kinds in words: "particle and film".
+/// Kinds in words: "scratch, chip and pit".
 fn kinds(kinds: &[Kind]) -> String {
-    kinds.iter().map(|k| k.word()).collect::<Vec<_>>().join(" and ")
+    let words: Vec<&str> = kinds.iter().map(|k| k.word()).collect();
+    match words.as_slice() {
+        [first @ .., before, last] => {
+            first.iter().map(|word| format!("{word}, ")).collect::<String>() + &format!("{before} and {last}")
+        }
+        few => few.concat(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_read_like_sentences() {
+        assert_eq!(kinds(&[]), "");
+        assert_eq!(kinds(&[Kind::Pit]), "pit");
+        assert_eq!(kinds(&[Kind::Pit, Kind::Chip]), "pit and chip");
+        assert_eq!(kinds(&[Kind::Scratch, Kind::Pit, Kind::Chip]), "scratch, pit and chip");
+        assert_eq!(numbers([1, 2, 3, 7, 9, 10]), "1-3, 7, 9, 10");
+        assert_eq!(numbers([]), "");
+    }
+
+    #[test]
+    fn a_document_is_named_once() {
+        assert_eq!(titled("IEC 1 edition 2, multimode", "IEC 1", "2"), "IEC 1 edition 2, multimode");
+        assert_eq!(titled("our own", "IEC 1", "2"), "our own (IEC 1 edition 2)");
+        assert_eq!(titled("our own", "", ""), "our own");
+    }
+
+    fn at(x: f64, y: f64) -> Option<String> {
+        place(&FeatureRecord {
+            id: 1,
+            kind: Kind::Pit,
+            zone: None,
+            size_um: None,
+            u_um: None,
+            length_um: None,
+            centre_um: Some([x, y]),
+            contrast: None,
+            outline_px: vec![],
+            reach_um: None,
+            near_limit: false,
+        })
+    }
+
+    #[test]
+    fn places_are_told_by_the_clock_with_the_key_up() {
+        let hours = [(0.0, 30.0), (30.0, 0.0), (0.0, -30.0), (-30.0, 0.0), (-1.0, 30.0), (20.0, 20.0)];
+        let words: Vec<String> = hours.into_iter().filter_map(|(x, y)| at(x, y)).collect();
+        let expected = [12, 3, 6, 9, 12, 2].map(|hour| format!("at {hour} o'clock"));
+        assert_eq!(words, expected);
+        assert_eq!(at(2.0, -2.0).unwrap(), "at the centre");
+    }
 }

@@ -3,6 +3,7 @@
 use super::Style;
 use super::wrap::hanging;
 use crate::record::Faith;
+use crate::tell;
 use grade::{Counting, Criteria, CrossingRule, Measure, Source};
 
 /// Width of the columns band and allowed; the rest is the source's.
@@ -12,8 +13,9 @@ const COLUMNS: [usize; 2] = [44, 14];
 pub fn criteria(criteria: &Criteria, style: Style) -> String {
     let mut sources: Vec<&Source> = Vec::new();
     let mut out = format!("{}\n", criteria.id);
-    out.push_str(&hanging("", 0, &criteria.title, style.columns()));
-    out.push_str(&format!("{} edition {}\n\n", criteria.document, criteria.edition));
+    let title = tell::titled(&criteria.title, &criteria.document, &criteria.edition);
+    out.push_str(&hanging("", 0, &title, style.columns()));
+    out.push('\n');
     out.push_str(&row("on one fibre", "allowed", "source"));
     for zone in &criteria.zones {
         let title = format!("zone {}, {} to {} um in diameter", zone.name, zone.from.0, zone.to.0);
@@ -58,7 +60,7 @@ fn counting<'a>(counting: &'a Counting, sources: &mut Vec<&'a Source>, style: St
         format!("a defect that touches two zones is held to {}", across(counting.defects_across)),
         format!("a scratch that touches two zones is held to {}", across(counting.scratches_across)),
         format!("a defect's size is {measure}, a scratch's its width"),
-        format!("marks under {} um are listed and not counted", counting.smallest_counted.0),
+        tell::smallest_counted(counting.smallest_counted.0),
         format!("a picture that would not show a mark of {} um is not graded", counting.must_see.0),
     ];
     let mut out = format!("\nCounting, which the document leaves open {}\n", note(sources, &counting.source));

@@ -48,7 +48,7 @@ fn facts(record: &FaceRecord, style: Style) -> String {
         ScaleMethod::Stated => "as stated",
     };
     let scale = format!("{:.4} um per pixel {method}", record.scale.um_per_px);
-    let criteria = format!("Criteria: {} ({}).", record.criteria.title, tell::document(record));
+    let criteria = format!("Criteria: {}.", tell::criteria(record));
     let view = format!("Scale {scale}; {}.", tell::view(record));
     let width = style.columns();
     hanging("", 0, &format!("Layout {}. {criteria}", record.layout), width) + &hanging("", 0, &view, width)
