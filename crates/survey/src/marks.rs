@@ -6,6 +6,7 @@ use crate::edge::Edge;
 use crate::glass::Glass;
 use crate::lines::{self, Line};
 use crate::outline;
+use crate::pieces;
 use crate::rim::Rim;
 use crate::settings::Settings;
 use crate::sizes;
@@ -36,6 +37,9 @@ pub struct Mark {
 
 /// Height over scatter from which a peak is a mark.
 pub const THRESHOLD: f64 = 5.2;
+
+/// The same where only wide smoothing shows a mark: texture is more alike over wide stretches than noise is.
+const WIDE: f64 = 5.7;
 
 /// Enclosing circle over circle of equal area of a mark too small for its shape to show; common practice, no
 /// source: dirt is seldom round.
@@ -105,7 +109,9 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
         }
     }
     drop_nested(&mut found, px_per_um);
-    let scratches = lines.iter().filter(|l| !within(l, &found, px_per_um)).map(scratch);
+    let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
+    pieces::gather(&mut lines, &mut found, px_per_um);
+    let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     scratches.chain(others).collect()
 }
@@ -157,7 +163,7 @@ fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
 }
 
 /// Width of the band that the mark's pixels fill: that of an ellipse of the same area and extent.
-fn thickness(blob: &Blob) -> f64 {
+pub fn thickness(blob: &Blob) -> f64 {
     let extent = largest_extent(&blob.outline).max(1.0);
     4.0 * blob.pixels.len() as f64 / (std::f64::consts::PI * extent)
 }

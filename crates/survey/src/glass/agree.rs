@@ -56,6 +56,9 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
         // A core that looks the same all around is a look of its own, but for the middle, where all around is
         // next to nothing.
         let reach = if uneven[i] { RADII.len() } else { MIDDLE };
+        if !uneven[i] && same_middle(&profiles[i], &common) {
+            continue;
+        }
         replace(&mut looks[i].core.rings, looks[i].unit as f32, &profiles[i], &common, reach);
     }
 }
@@ -100,6 +103,14 @@ fn factor(a: &Profile, b: &Profile) -> f32 {
 fn gap(a: &Profile, b: &Profile) -> f32 {
     let f = factor(a, b);
     a.iter().zip(b).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max)
+}
+
+/// Whether two middles agree, each taken from the level of its own surroundings.
+fn same_middle(a: &Profile, b: &Profile) -> bool {
+    let f = factor(a, b);
+    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
+    let gaps = (0..MIDDLE).map(|k| ((a[k] - a[MIDDLE]) - f * (b[k] - b[MIDDLE])).abs());
+    gaps.fold(0.0, f32::max) < TOLERANCE + 0.1 * size
 }
 
 fn same(a: &Profile, b: &Profile) -> bool {

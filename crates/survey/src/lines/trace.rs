@@ -88,7 +88,9 @@ fn refine(
     let full = spaced(&path.iter().map(|p| field.to_full(*p)).collect::<Vec<_>>());
     // The middle of a faint ridge is noise that only length averages; a strong one may have a kink to keep.
     let (first, second) = if peak > STRONG { (2.5, 2.5) } else { (5.0, 10.0) };
-    let half = |um: f64| (um * search.px_per_um / STEP) as usize;
+    // An arc must stay one: no more than an eighth of the path is smoothed over.
+    let most = full.len() / 8;
+    let half = |um: f64| ((um * search.px_per_um / STEP) as usize).min(most).max(1);
     let path = smoothed(&centred(&full, &field.ridge, bright, search), half(first));
     let path = smoothed(&centred(&path, &field.ridge, bright, search), half(second));
     carried(&path, &field.ridge, inside, bright, search)
