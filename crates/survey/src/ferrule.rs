@@ -68,7 +68,7 @@ impl Coarse {
         self.pose.to_face(Point::<Pixel>::new(frame(x), frame(y)))
     }
 
-    fn from_face(&self, p: Point<Face>) -> (f64, f64) {
+    fn on_plane(&self, p: Point<Face>) -> (f64, f64) {
         let p = self.pose.to_pixel(p);
         ((p.x + 0.5) / self.factor - 0.5, (p.y + 0.5) / self.factor - 0.5)
     }
@@ -83,7 +83,7 @@ fn guide_centres(layout: &Layout) -> [Point<Face>; 2] {
 fn watched(plane: &Plane<f32>, view: &Coarse, guides: Guides, layout: &Layout) -> Plane<bool> {
     let mut watched = Plane::filled(plane.width(), plane.height(), false);
     let mut paint = |centre: Point<Face>, radius_um: f64, value: bool| {
-        let (x, y) = view.from_face(centre);
+        let (x, y) = view.on_plane(centre);
         fill_disc(&mut watched, x, y, radius_um / view.um_per_px(), value);
     };
     let sites = || (1..=layout.rows).flat_map(|r| (1..=layout.columns).map(move |c| layout.site(r, c)));
@@ -219,4 +219,68 @@ fn mark(spot: &Spot, contrast: &Plane<f32>, view: &Coarse, layout: &Layout) -> O
         contrast: f64::from(sum / spot.region.area() as f32),
         at_guide: guide_centres(layout).iter().any(|g| g.distance(centre) <= near),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::locate::locate;
+    use crate::locate::scene::{Disc, Scene};
+
+    fn marks(scene: &Scene) -> Vec<FaceMark> {
+        let frame = scene.frame();
+        let lattice = locate(&frame, &scene.layout, scene.view).unwrap();
+        face_marks(&frame, &lattice, &scene.layout)
+    }
+
+    #[test]
+    fn a_clean_face_has_no_mark_whatever_its_grain() {
+        for mottle in [0.02, 0.08, 0.2] {
+            let grains = (0..400).map(|i| {
+                let (x, y) = (f64::from(i * 7919 % 3300) - 1650.0, f64::from(i * 104_729 % 380) - 190.0);
+                Disc(x, y, 4.0 + f64::from(i % 20), if i % 3 == 0 { 0.15 } else { 0.33 })
+            });
+            let scene = Scene { under: grains.collect(), mottle, um_per_px: 0.6, ..Scene::new("mpo-12") };
+            assert_eq!(marks(&scene), [], "{mottle}");
+        }
+    }
+
+    #[test]
+    fn debris_between_fibres_is_a_mark_in_every_view_and_dirt_on_a_fibre_is_none() {
+        for mirrored in [false, true] {
+            let view = terms::View { key: terms::Key::Down, mirrored };
+            let over = vec![Disc(-500.0, 90.0, 60.0, 0.04), Disc(625.0, 10.0, 40.0, 0.04)];
+            let scene = Scene { over, view, um_per_px: 0.6, turn_degrees: 4.0, ..Scene::new("mpo-12") };
+            let marks = marks(&scene);
+            assert_eq!(marks.len(), 1, "{marks:?}");
+            assert!(marks[0].centre.distance(Point::new(-500.0, 90.0)) < 3.0, "{marks:?}");
+            assert!((marks[0].size.0 - 60.0).abs() < 6.0, "{marks:?}");
+            assert!(marks[0].contrast < -0.5 && !marks[0].at_guide, "{marks:?}");
+        }
+    }
+
+    #[test]
+    fn bright_debris_larger_than_a_grain_is_a_mark_and_a_grain_is_none() {
+        let over = vec![Disc(0.0, -110.0, 70.0, 0.6), Disc(750.0, 100.0, 25.0, 0.6)];
+        let scene = Scene { over, um_per_px: 0.6, ..Scene::new("mpo-12") };
+        let marks = marks(&scene);
+        assert_eq!(marks.len(), 1, "{marks:?}");
+        assert!(marks[0].contrast > 0.5 && (marks[0].size.0 - 70.0).abs() < 7.0, "{marks:?}");
+    }
+
+    #[test]
+    fn debris_at_a_guide_hole_says_so_and_the_hole_is_no_mark() {
+        let window = (-2800.0, 2800.0, -550.0, 550.0);
+        let scene = Scene { window, over: vec![Disc(2300.0, 430.0, 50.0, 0.04)], ..Scene::new("mpo-12") };
+        let marks = marks(&scene);
+        assert_eq!(marks.len(), 1, "{marks:?}");
+        assert!(marks[0].at_guide && marks[0].centre.distance(Point::new(2300.0, 430.0)) < 5.0, "{marks:?}");
+    }
+
+    #[test]
+    fn no_mark_has_a_place_where_positions_are_ambiguous() {
+        let whole = Scene { over: vec![Disc(0.0, 110.0, 60.0, 0.04)], ..Scene::new("mpo-12") };
+        let (_, _, y0, y1) = whole.window;
+        assert_eq!(marks(&Scene { window: (-760.0, 760.0, y0, y1), ..whole }), []);
+    }
 }

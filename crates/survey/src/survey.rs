@@ -1,6 +1,7 @@
 //! The pipeline: locate the row, measure every fibre, register the face, tell it all without pixels.
 
 use crate::error::SurveyError;
+use crate::ferrule;
 use crate::fibre::{self, Measured, Seen};
 use crate::locate::{self, Lattice, Located};
 use crate::marks::Mark;
@@ -26,7 +27,7 @@ pub fn survey(
     settings: &Settings,
 ) -> Result<Survey, SurveyError> {
     let [frame] = frames else { return Err(SurveyError::Frames(frames.len())) };
-    let lattice = locate::locate(frame, layout, view, stated_um_per_px)?;
+    let lattice = locate::locate(frame, layout, view)?;
     let looks = measure_all(frame, &lattice, settings);
     let registered = registered(&looks, &lattice, layout, view, stated_um_per_px)?;
     let pose = registered.pose;
@@ -43,7 +44,7 @@ pub fn survey(
         quality: quality(&sites),
         sites,
         guides: lattice.guides,
-        face_marks: Vec::new(),
+        face_marks: ferrule::face_marks(frame, &lattice, layout),
     })
 }
 

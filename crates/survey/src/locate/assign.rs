@@ -101,7 +101,8 @@ fn judge(cells: &[Cell], layout: &Layout, numbering: Numbering) -> Judged {
             (Seen::Bore, true) => 0.5,
             (Seen::Bore, false) if !in_grid => 3.0,
             (Seen::Covered, true) => 0.15,
-            (Seen::Faint | Seen::Partly | Seen::Covered, false) => 0.3,
+            (Seen::Faint, false) => 0.6,
+            (Seen::Partly | Seen::Covered, false) => 0.3,
             _ => 0.0,
         };
     }

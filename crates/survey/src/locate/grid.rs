@@ -22,10 +22,8 @@ pub(crate) struct Grid {
     pub polarity: Polarity,
     /// What an edge must stand out from.
     pub grain: Grain,
-    /// The sites with a fibre: place on the line, measured centre, share of the circumference seen.
-    pub places: Vec<Spot>,
-    /// Least coherence of their edges.
-    pub coherence: f64,
+    /// The sites with a fibre: place on the line and what was seen there.
+    pub places: Vec<(f64, Rim)>,
 }
 
 impl Grid {
@@ -42,21 +40,21 @@ impl Grid {
 
     /// Sum of the shares: how much of the row was seen.
     pub fn total(&self) -> f64 {
-        self.places.iter().map(|p| p.3).sum()
+        self.places.iter().map(|(_, rim)| rim.share).sum()
     }
 
     /// The grid moved onto the circles that show at the places `ks`; none if fewer than two do.
     fn fitted(mut self, ks: &[f64], profiles: &[Profiles], law: f64) -> Option<Grid> {
         let rims = profiles.iter().map(|p| p.rim(self.polarity, self.grain));
-        let sound: Vec<(f64, Rim)> =
-            ks.iter().copied().zip(rims).filter(|(_, r)| r.is_edge() && r.in_view >= 0.6).collect();
-        self.places = sound.iter().map(|(k, r)| (*k, r.circle.x, r.circle.y, r.share)).collect();
-        self.coherence = sound.iter().map(|(_, r)| r.coherence).fold(f64::INFINITY, f64::min);
+        let sound = |(_, r): &(f64, Rim)| r.is_edge() && r.in_view >= 0.6;
+        self.places = ks.iter().copied().zip(rims).filter(sound).collect();
         self.refitted(law)
     }
 
     fn refitted(mut self, law: f64) -> Option<Grid> {
-        self.line = Line::fitted(&self.places)?;
+        let spot = |(k, r): &(f64, Rim)| (*k, r.circle.x, r.circle.y, r.share);
+        let spots: Vec<Spot> = self.places.iter().map(spot).collect();
+        self.line = Line::fitted(&spots)?;
         self.radius = self.line.pitch() / law;
         Some(self)
     }
@@ -76,7 +74,7 @@ impl Grid {
                 let rim = self.profiles(plane, k, 0.0).rim(self.polarity, self.grain);
                 gap += 1;
                 if rim.is_edge() && rim.in_view >= 0.6 {
-                    self.places.push((k, rim.circle.x, rim.circle.y, rim.share));
+                    self.places.push((k, rim));
                     self = self.refitted(law)?;
                     gap = 0;
                 }
@@ -93,16 +91,24 @@ impl Grid {
             0 | 1 => false,
             2 => mean >= 0.75,
             3 => mean >= 0.62,
-            _ => mean >= 0.55 || (mean >= 0.4 && self.coherence >= 6.0),
+            _ => mean >= 0.55 || (mean >= 0.4 && self.places.iter().all(|(_, r)| r.coherence >= 6.0)),
         };
-        seen && self.scatter() < SCATTER * self.radius
+        seen && self.scatter() < SCATTER * self.radius && (count > 3 || self.of_one_size())
+    }
+
+    /// Whether the circles are as large as each other and as the pitch wants them; what dirt seldom is.
+    fn of_one_size(&self) -> bool {
+        let sizes = || self.places.iter().map(|(_, r)| r.circle.radius / self.radius);
+        let (least, most) = (sizes().fold(f64::INFINITY, f64::min), sizes().fold(0.0, f64::max));
+        least > 0.95 && most < 1.12 && most - least < 0.06
     }
 
     /// Root mean square distance of the circles from their places on the line.
     fn scatter(&self) -> f64 {
-        let squares = self.places.iter().map(|&(k, x, y, _)| {
-            let (px, py) = self.line.place(k, 0.0);
-            (x - px) * (x - px) + (y - py) * (y - py)
+        let squares = self.places.iter().map(|(k, rim)| {
+            let (px, py) = self.line.place(*k, 0.0);
+            let (dx, dy) = (rim.circle.x - px, rim.circle.y - py);
+            dx * dx + dy * dy
         });
         (squares.sum::<f64>() / self.places.len().max(1) as f64).sqrt()
     }
@@ -117,7 +123,6 @@ pub(crate) fn grid(plane: &Plane<f32>, chain: &Chain, law: f64) -> Option<Grid> 
         polarity: Polarity::Bright,
         grain: Grain { step: 0.0, mean_step: 1.0 },
         places: Vec::new(),
-        coherence: 0.0,
     };
     let beside = chain.line.pitch() / 2.0;
     let at = |grid: &Grid, across: f64| -> Vec<Profiles> {

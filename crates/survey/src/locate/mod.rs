@@ -13,7 +13,11 @@ mod pose;
 mod pyramid;
 mod rim;
 mod row;
+#[cfg(test)]
+pub(crate) mod scene;
 mod sites;
+#[cfg(test)]
+mod tests;
 mod vote;
 
 pub use error::LocateError;
@@ -59,16 +63,11 @@ pub struct Lattice {
 
 /// Finds the layout's fibres in one picture of a whole face or a part of it.
 ///
-/// The scale is measured, whatever was stated; `_stated_um_per_px` is for the caller to compare.
+/// The scale is measured from the row itself, so that a stated one can be held against it.
 ///
 /// # Errors
 /// A [`LocateError`] if no row of fibres shows, or if what shows is not this layout.
-pub fn locate(
-    frame: &Frame,
-    layout: &Layout,
-    view: View,
-    _stated_um_per_px: Option<f64>,
-) -> Result<Lattice, LocateError> {
+pub fn locate(frame: &Frame, layout: &Layout, view: View) -> Result<Lattice, LocateError> {
     let base = Level::base(frame).ok_or(LocateError::NoRow)?;
     let light = base.plane.clone();
     let Found { plane: base, grid } = find(base, layout)?;

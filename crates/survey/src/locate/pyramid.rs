@@ -6,6 +6,9 @@ use imaging::{Frame, Plane};
 /// pixels in a picture of the whole 6.4 mm face.
 const BASE_SIDE: usize = 1100;
 
+/// The largest area of the base plane, pixels; reached by pictures that are no strip.
+const BASE_AREA: f64 = 400_000.0;
+
 /// Planes with a side shorter than this hold no array.
 const LEAST_SIDE: usize = 24;
 
@@ -21,7 +24,9 @@ pub(crate) struct Level {
 impl Level {
     /// The finest plane that is searched; none for a picture without pixels.
     pub fn base(frame: &Frame) -> Option<Level> {
-        let factor = frame.width().max(frame.height()).div_ceil(BASE_SIDE).max(1);
+        let (width, height) = (frame.width(), frame.height());
+        let by_area = ((width * height) as f64 / BASE_AREA).sqrt().ceil() as usize;
+        let factor = width.max(height).div_ceil(BASE_SIDE).max(by_area).max(1);
         Some(Level { plane: frame.shrunk(factor)?, factor: factor as f64 })
     }
 
