@@ -22,7 +22,7 @@ pub fn paint(page: &mut Page, record: &FaceRecord, plan: &Plan) {
 }
 
 fn verdict(page: &mut Page, record: &FaceRecord, right: f32) {
-    page.badge([MARGIN + 34.0, 66.0], 32.0, record.verdict);
+    page.badge([MARGIN + 37.0, 66.0], 30.0, record.verdict);
     let left = MARGIN + 92.0;
     let word = Face::bold(44.0).ink(verdict_ink(record.verdict));
     page.text([left, 62.0], Anchor::Start, word, &record.verdict.word().to_uppercase());
