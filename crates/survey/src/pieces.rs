@@ -4,17 +4,66 @@
 use crate::blobs::Blob;
 use crate::lines::Line;
 use crate::marks::thickness;
+use crate::sizes::bar;
 use terms::geometry::largest_extent;
 
 /// Longest gap between two parts, um.
-const GAP: f64 = 16.0;
+const GAP: f64 = 11.0;
 
 /// Widths and contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
 
-/// Takes the parts of each line out of `found` and the other lines and lengthens the line over them.
+/// Takes the parts of each line out of `found` and the other lines and lengthens the line over them. A long
+/// mark that is continued by others is a line too.
 pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
-    let mut i = 0;
+    let mut k = 0;
+    while k < found.len() {
+        match as_line(&found[k], px_per_um) {
+            Some(line) if continued(&line, k, found, px_per_um) => {
+                found.remove(k);
+                lines.push(line);
+                extend(lines, found, px_per_um, lines.len() - 1);
+            }
+            _ => k += 1,
+        }
+    }
+    extend(lines, found, px_per_um, 0);
+}
+
+/// A mark at least twice as long as wide, as a line along its length.
+fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
+    let width = thickness(blob);
+    let long = largest_extent(&blob.outline);
+    if long < 2.0 * width || long < 4.5 * px_per_um || long > 40.0 * px_per_um {
+        return None;
+    }
+    let apart = |a: &(f64, f64), b: &(f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);
+    let from = blob.outline[0];
+    let a = blob.outline.iter().copied().max_by(|p, q| apart(p, &from).total_cmp(&apart(q, &from)))?;
+    let b = blob.outline.iter().copied().max_by(|p, q| apart(p, &a).total_cmp(&apart(q, &a)))?;
+    let steps = (long / 1.5).ceil().max(2.0) as usize;
+    let at = |s: usize| s as f64 / steps as f64;
+    let path = (0..=steps).map(|s| (a.0 + at(s) * (b.0 - a.0), a.1 + at(s) * (b.1 - a.1))).collect();
+    let true_width = bar(width, blob.blur).max(0.2 * blob.blur);
+    Some(Line {
+        path,
+        width: true_width,
+        width_u: 0.3 * blob.blur,
+        contrast: blob.height,
+        seen: blob.height,
+        strength: blob.strength,
+    })
+}
+
+/// Whether another long mark lies on the continuation of the one numbered `own`.
+fn continued(line: &Line, own: usize, found: &[Blob], px_per_um: f64) -> bool {
+    let others: Vec<Blob> =
+        found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
+    nearest_blob(line, &others, px_per_um).is_some_and(|(k, _)| as_line(&others[k], px_per_um).is_some())
+}
+
+fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: usize) {
+    let mut i = first;
     while i < lines.len() {
         let (next, end) = (nearest_line(lines, i, px_per_um), nearest_blob(&lines[i], found, px_per_um));
         match (next, end) {

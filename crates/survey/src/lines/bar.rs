@@ -28,7 +28,7 @@ pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
         && !bar.step
         && even > 0.6
         && line.length() > search.aspect * bar.width.max(search.blur)
-        && line.length() > 6.0 * search.px_per_um;
+        && line.length() > 8.0 * search.px_per_um;
     sound.then_some(line)
 }
 
