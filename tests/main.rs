@@ -1,8 +1,17 @@
 //! The program as its users meet it, and the walls between its crates. Pictures are made by `synth`, by other
 //! programs (`fixtures/`) or byte by byte.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::panic, clippy::unwrap_used)]
 
+mod bad_input;
+mod criteria;
 mod door;
+mod faces;
 mod handmade;
+mod help;
+mod made_up;
 mod outside;
+mod printing;
+mod run;
+mod unwritable;
+mod walls;

@@ -3,6 +3,7 @@
 use crate::failure::{self, Failure};
 use report::terminal::Style;
 use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 
 /// Prints to stdout. A reader that has gone away is no failure: it has what it wanted.
 pub fn print(text: &str) -> Result<(), Failure> {
@@ -45,9 +46,27 @@ pub fn wrapped(text: &str, indent: usize) -> String {
     out
 }
 
+/// A path as a word of a command line, in quotes where a shell would cut or change it.
+pub fn word(path: &Path) -> String {
+    let text = path.display().to_string();
+    let plain = |c: char| c.is_ascii_alphanumeric() || "/._-+:,@%".contains(c);
+    if !text.is_empty() && text.chars().all(plain) {
+        text
+    } else {
+        format!("'{}'", text.replace('\'', "'\\''"))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn paths_are_quoted_where_a_shell_would_cut_them() {
+        assert_eq!(word(Path::new("demo/a-1.png")), "demo/a-1.png");
+        assert_eq!(word(Path::new("my face")), "'my face'");
+        assert_eq!(word(Path::new("it's")), "'it'\\''s'");
+    }
 
     #[test]
     fn lines_are_indented_and_no_longer_than_80_columns() {

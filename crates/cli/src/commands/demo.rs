@@ -5,7 +5,7 @@ use crate::args::DemoArgs;
 use crate::failure::Failure;
 use crate::folder::{NamedFile, Staged};
 use crate::inputs::Source;
-use crate::output::{self, wrapped};
+use crate::output::{self, word, wrapped};
 use crate::picture::encoded;
 use crate::pipeline::{self, Job};
 use crate::profiles;
@@ -100,9 +100,9 @@ fn command(picture: &Path, record: &FaceRecord, out: &Path) -> String {
     let mirrored = if record.view.mirrored { " --mirrored" } else { "" };
     format!(
         "pitchline grade {} --layout {} --criteria {}{key}{mirrored} --out {}",
-        picture.display(),
+        word(picture),
         record.layout,
         record.criteria.id,
-        out.display()
+        word(out)
     )
 }

@@ -3,7 +3,7 @@
 use crate::args::SynthArgs;
 use crate::failure::Failure;
 use crate::folder::Staged;
-use crate::output;
+use crate::output::{self, word};
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
@@ -35,18 +35,16 @@ pub fn run(args: &SynthArgs) -> Result<u8, Failure> {
 
 /// What was made and how to grade it.
 fn told(folder: &Path, picture: &str, truth: &Truth) -> String {
-    let path = folder.join(picture);
+    let path = word(&folder.join(picture));
     let criteria = truth.criteria.as_deref().unwrap_or("CRITERIA");
     let key = if truth.view.key == "down" { " --key down" } else { "" };
     let mirrored = if truth.view.mirrored { " --mirrored" } else { "" };
     format!(
-        "Wrote {}, {} x {} pixels, and its truth beside it. To grade it:\n  pitchline grade {} --layout {} \
+        "Wrote {path}, {} x {} pixels, and its truth beside it. To grade it:\n  pitchline grade {path} --layout {} \
          --criteria {criteria}{key}{mirrored} --out {}\n",
-        path.display(),
         truth.width_px,
         truth.height_px,
-        path.display(),
         truth.layout,
-        folder.join("graded").display(),
+        word(&folder.join("graded")),
     )
 }
