@@ -12,6 +12,7 @@ pub mod locate;
 pub mod marks;
 mod normal;
 mod outline;
+mod pieces;
 mod register;
 mod rim;
 pub mod settings;
