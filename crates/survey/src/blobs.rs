@@ -3,6 +3,8 @@
 //! for both (watershed with persistence: Edelsbrunner, Letscher and Zomorodian, 2002, "Topological
 //! persistence and simplification"). The outline runs at half the peak.
 
+use crate::glass::Glass;
+use crate::smooth;
 use crate::solve;
 use imaging::Plane;
 use imaging::regions::{Connectivity, Region, iso_contour, region_at};
@@ -38,20 +40,28 @@ pub struct Field {
 }
 
 impl Field {
-    /// Smooths a residual by `sigma` pixels and measures its scatter where `inside` is above 0; `ease` as in
-    /// [`crate::glass::Glass`].
-    pub fn new(residual: &Plane<f32>, inside: &Plane<f32>, blur: f64, sigma: f64, ease: f64) -> Field {
-        let plane = crate::smooth::mean_inside(residual, inside, sigma);
-        let sample: Vec<f32> = plane
-            .data()
-            .iter()
-            .zip(inside.data())
-            .step_by(3)
-            .filter(|(_, m)| **m > 0.0)
-            .map(|(v, _)| *v)
-            .collect();
+    /// Smooths a residual of the whole glass by `sigma` pixels and measures its scatter.
+    pub fn on_glass(residual: &Plane<f32>, glass: &Glass, blur: f64, sigma: f64) -> Field {
+        let plane = smooth::mean_on_glass(residual, glass, sigma);
+        Field::of(plane, &glass.inside, blur.hypot(sigma), glass.ease)
+    }
+
+    /// The same where only the part `open` of the glass is still to be searched.
+    pub fn where_open(
+        residual: &Plane<f32>,
+        open: &Plane<f32>,
+        glass: &Glass,
+        blur: f64,
+        sigma: f64,
+    ) -> Field {
+        Field::of(smooth::mean_inside(residual, open, sigma), open, blur.hypot(sigma), glass.ease)
+    }
+
+    fn of(plane: Plane<f32>, open: &Plane<f32>, blur: f64, ease: f64) -> Field {
+        let pixels = plane.data().iter().zip(open.data()).step_by(3);
+        let sample: Vec<f32> = pixels.filter(|(_, m)| **m > 0.0).map(|(v, _)| *v).collect();
         let scatter = (ease * f64::from(solve::spread32(&sample))).max(1e-6);
-        Field { plane, scatter, blur: blur.hypot(sigma) }
+        Field { plane, scatter, blur }
     }
 }
 

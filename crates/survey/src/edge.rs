@@ -22,7 +22,7 @@ const SHAPES: usize = 9;
 const CIRCLE: usize = 4;
 
 /// Number of the first round in which all parameters move.
-const FIRST_FULL: usize = 2;
+const FIRST_FULL: usize = 1;
 
 /// How firmly ring and ferrule are tied, see `Levels::solve`.
 const TIE: f64 = 0.05;
@@ -178,7 +178,7 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
     let mut half_width = 0.075 * radius + 2.0;
     let mut weights = vec![1.0; SECTORS];
     let mut ring_level = None;
-    for (round, stage) in [Stage::Circle, Stage::Circle, Stage::Full, Stage::Full].into_iter().enumerate() {
+    for (round, stage) in [Stage::Circle, Stage::Full, Stage::Full].into_iter().enumerate() {
         if round == FIRST_FULL {
             // With the ring still held the blur stands in for it; from below it finds its own value.
             shape.blur *= 0.65;
@@ -202,12 +202,14 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
             {
                 return Err(NoEdge::NotSettled);
             }
-            if step[..3].iter().all(|s| s.abs() < 1e-3) {
+            // A first look need only come near.
+            let near = if round < 2 { 5e-3 } else { 1e-3 };
+            if step[..3].iter().all(|s| s.abs() < near) {
                 break;
             }
         }
-        half_width =
-            (5.0 * shape.blur + 1.0 + 0.004 * radius * f64::from(u8::from(round < 2))).min(0.12 * radius);
+        half_width = (5.0 * shape.blur + 1.0 + 0.004 * radius * f64::from(u8::from(round < FIRST_FULL)))
+            .min(0.12 * radius);
     }
     Ok(finish(patch, &shape, half_width, ring_level, &mut weights))
 }

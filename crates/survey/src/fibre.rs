@@ -49,8 +49,8 @@ pub struct Seen {
     corner: (usize, usize),
     edge: Edge,
     looks: Looks,
-    /// The glass once its looks are agreed upon.
-    glass: Option<Glass>,
+    /// The glass once its looks are agreed upon, and its finest field.
+    glass: Option<(Glass, Field)>,
     flaws: Vec<Flaw>,
 }
 
@@ -82,39 +82,41 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     let places: Vec<(f64, f64)> = seen.iter().flatten().map(at).collect();
     let mut looks: Vec<&mut Looks> = seen.iter_mut().flatten().map(|s| &mut s.looks).collect();
     glass::agree(&mut looks, &places);
-    seen.par_iter_mut().flatten().for_each(|s| s.glass = Some(glass::model(&s.patch, &s.edge, &s.looks)));
-    let scatters: Vec<f64> =
-        seen.par_iter().flatten().map(|s| s.glass.as_ref().map_or(0.0, |g| scatter(g, &s.edge))).collect();
-    let typical = solve::median(&mut scatters.clone());
-    for (seen, scatter) in seen.iter_mut().flatten().zip(scatters) {
-        if let Some(glass) = seen.glass.as_mut() {
-            glass.ease = (UNREST * typical / scatter.max(1e-9)).min(1.0);
-        }
+    seen.par_iter_mut().flatten().for_each(|s| s.glass = Some(s.settled()));
+    let mut scatters: Vec<f64> =
+        seen.iter().flatten().filter_map(|s| Some(s.glass.as_ref()?.1.scatter)).collect();
+    let typical = solve::median(&mut scatters);
+    for (glass, field) in seen.iter_mut().flatten().filter_map(|s| s.glass.as_mut()) {
+        glass.ease = (UNREST * typical / field.scatter).min(1.0);
+        field.scatter *= glass.ease;
     }
 }
 
-/// Scatter of the finest field.
-fn scatter(glass: &Glass, edge: &Edge) -> f64 {
-    let blur = edge.blur.max(0.6);
-    Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur, 1.0).scatter
+impl Seen {
+    /// The glass by the looks as they are now, and its finest field.
+    fn settled(&self) -> (Glass, Field) {
+        let glass = glass::model(&self.patch, &self.edge, &self.looks);
+        let field = marks::finest(&glass, &self.edge);
+        (glass, field)
+    }
 }
 
 /// Finds and sizes the marks of a fibre.
-pub fn measure(seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
-    let Seen { wide, wide_corner, patch, corner, edge, looks, glass, mut flaws } = seen;
-    let glass = glass.unwrap_or_else(|| glass::model(&patch, &edge, &looks));
+pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
+    let (glass, finest) = seen.glass.take().unwrap_or_else(|| seen.settled());
+    let Seen { wide, wide_corner, corner, edge, mut flaws, .. } = seen;
     if glass.noise > 1.0 / 8.0 {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
     let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
     let around = Around { patch: &wide, corner: back };
-    let marks = marks::find(&glass, &edge, &around, 1.0 / um_per_px, settings);
+    let marks = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
     Measured {
         centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
         centre_u: edge.centre_u,
         radius: edge.radius,
         blur: edge.blur,
-        smallest_visible: smallest_visible(&glass, &edge),
+        smallest_visible: smallest_visible(&finest, &edge),
         core: glass.core,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         flaws,
@@ -197,9 +199,7 @@ fn saturated_share(patch: &Plane<f32>, edge: &Edge) -> f64 {
 
 /// The diameter, pixels, of a mark of the reference contrast whose peak stands above the threshold nine
 /// times in ten, but no less than the blur's own width: a mark below that is seen and not told from another.
-fn smallest_visible(glass: &Glass, edge: &Edge) -> f64 {
-    let blur = edge.blur.max(0.6);
-    let field = Field::new(&glass.residual, &glass.inside, blur, marks::FINEST * blur, glass.ease);
-    let wanted = (marks::THRESHOLD + 1.2816) * field.scatter / REFERENCE_CONTRAST;
-    sizes::disc_of_height(wanted, field.blur).max(2.3548 * edge.blur).max(1.6)
+fn smallest_visible(finest: &Field, edge: &Edge) -> f64 {
+    let wanted = (marks::THRESHOLD + 1.2816) * finest.scatter / REFERENCE_CONTRAST;
+    sizes::disc_of_height(wanted, finest.blur).max(2.3548 * edge.blur).max(1.6)
 }

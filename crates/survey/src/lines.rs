@@ -127,8 +127,8 @@ impl Field {
             *v = if *o > 0.0 { v.clamp(-clip, clip) } else { 0.0 };
         }
         let fine = blur.max(0.8);
-        let mut ridge = smooth::mean_inside(&values, &glass.inside, fine);
-        let coarse = smooth::mean_inside(&values, &glass.inside, 3.0 * fine + 1.5 * px_per_um);
+        let mut ridge = smooth::mean_on_glass(&values, glass, fine);
+        let coarse = smooth::mean_on_glass(&values, glass, 3.0 * fine + 1.5 * px_per_um);
         for (r, c) in ridge.data_mut().iter_mut().zip(coarse.data()) {
             *r -= c;
         }

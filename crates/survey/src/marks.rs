@@ -48,6 +48,9 @@ const UNEVEN: f64 = 1.06;
 /// Least height of a mark that only wide smoothing shows: the model of the light is good to about half of it.
 const LEAST: f64 = 0.035;
 
+/// A picture sharper than this, pixels, is treated as if it were not.
+pub const LEAST_BLUR: f64 = 0.6;
+
 /// The finest smoothing, in units of the picture's blur.
 pub const FINEST: f64 = 0.7;
 
@@ -70,15 +73,23 @@ pub struct Around<'a> {
     pub corner: (f64, f64),
 }
 
-/// The marks on one fibre's glass.
-pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, settings: &Settings) -> Vec<Mark> {
-    let threshold = THRESHOLD;
-    let blur = edge.blur.max(0.6);
-    let rough = both_signs(
-        &Field::new(&glass.residual, &glass.inside, blur, FINEST * blur, glass.ease),
-        &glass.residual,
-        threshold,
-    );
+/// The finest smoothing of a fibre's residual, by which marks are found and the picture is judged.
+pub fn finest(glass: &Glass, edge: &Edge) -> Field {
+    let blur = edge.blur.max(LEAST_BLUR);
+    Field::on_glass(&glass.residual, glass, blur, FINEST * blur)
+}
+
+/// The marks on one fibre's glass; `finest` is its finest field.
+pub fn find(
+    glass: &Glass,
+    finest: &Field,
+    edge: &Edge,
+    around: &Around,
+    px_per_um: f64,
+    settings: &Settings,
+) -> Vec<Mark> {
+    let blur = edge.blur.max(LEAST_BLUR);
+    let rough = both_signs(finest, &glass.residual, THRESHOLD);
     let masked = compact(&rough, glass, px_per_um);
     let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect);
     let mut residual = glass.residual.clone();
@@ -89,16 +100,24 @@ pub fn find(glass: &Glass, edge: &Edge, around: &Around, px_per_um: f64, setting
             corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
         }
     }
-    let mut inside = glass.inside.clone();
+    let mut open = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
-    for (sigma, least) in [(FINEST * blur, 0.0), (2.0 * blur, 0.85 * LEAST), (3.0 * px_per_um + blur, LEAST)]
-    {
-        let field = Field::new(&residual, &inside, blur, sigma, glass.ease);
-        for blob in both_signs(&field, &residual, threshold) {
-            if blob.height.abs() > least && !in_corridor(&blob, &corridor) {
-                hide(&blob, &mut inside, &mut residual, 2.5 * field.blur);
-                found.push(blob);
-            }
+    let passes = [
+        (FINEST * blur, 0.0, THRESHOLD),
+        (2.0 * blur, 0.85 * LEAST, WIDE),
+        (3.0 * px_per_um + blur, LEAST, WIDE),
+    ];
+    for (number, (sigma, least, threshold)) in passes.into_iter().enumerate() {
+        let blobs = if number == 0 && lines.is_empty() {
+            rough.clone()
+        } else if found.is_empty() {
+            both_signs(&Field::on_glass(&residual, glass, blur, sigma), &residual, threshold)
+        } else {
+            both_signs(&Field::where_open(&residual, &open, glass, blur, sigma), &residual, threshold)
+        };
+        for blob in blobs.into_iter().filter(|b| b.height.abs() > least && !in_corridor(b, &corridor)) {
+            hide(&blob, &mut open, &mut residual, 2.5 * blob.blur);
+            found.push(blob);
         }
     }
     let rim = Rim::of(edge);
