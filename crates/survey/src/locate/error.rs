@@ -5,8 +5,8 @@
 pub enum LocateError {
     /// Nothing that keeps the law of an array.
     #[error(
-        "no row of fibres was found in this picture: take it of the end face itself, focused, with at least \
-         three fibres of the row in view"
+        "no row of fibres was found in this picture: take it of the end face itself, focused, the row level \
+         and at least three of its fibres in view"
     )]
     NoRow,
     /// One circle and no row.

@@ -43,6 +43,11 @@ impl Grid {
         self.places.iter().map(|(_, rim)| rim.share).sum()
     }
 
+    /// Median coherence of the edges seen.
+    pub fn usual_coherence(&self) -> f64 {
+        f64::from(median(self.places.iter().map(|(_, r)| r.coherence as f32).collect()))
+    }
+
     /// The grid moved onto the circles that show at the places `ks`; none if fewer than two do.
     fn fitted(mut self, ks: &[f64], profiles: &[Profiles], law: f64) -> Option<Grid> {
         let rims = profiles.iter().map(|p| p.rim(self.polarity, self.grain));

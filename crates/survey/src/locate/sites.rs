@@ -14,6 +14,10 @@ const BORE_LIGHT: f32 = 0.6;
 /// Glass keeps within these factors of the row's usual light.
 const GLASS_LIGHT: (f32, f32) = (0.7, 1.4);
 
+/// Share of the row's usual coherence from which a site is not called bare: in a picture so dark or noisy
+/// that edges hardly stand out, grain may reach it as well, and then the site tells nothing.
+const HINT: f64 = 0.35;
+
 /// Bare ferrule keeps within these factors of the light and the texture of the ferrule about it.
 const BARE_LIGHT: (f32, f32) = (0.75, 1.3);
 const BARE_TEXTURE: (f32, f32) = (0.6, 1.7);
@@ -64,7 +68,8 @@ pub(crate) fn row_cells(plane: &Plane<f32>, grid: &Grid, row: i32, across: f64) 
     let ground = Ground::new([beside(-1.0), beside(1.0)].concat());
     let looks: Vec<Look> = ks.iter().map(|&k| Look::new(plane, grid, k, across, &ground)).collect();
     let usual = usual_light(&looks);
-    looks.iter().map(|look| look.cell(row, usual)).collect()
+    let hint = HINT * grid.usual_coherence();
+    looks.iter().map(|look| look.cell(row, usual, hint)).collect()
 }
 
 /// Share of a disc's area that lies in the plane.
@@ -121,7 +126,8 @@ impl Look {
         Look { k, visible: visible(plane, expected), expected, own, other, disc }
     }
 
-    fn cell(&self, row: i32, usual: Option<f32>) -> Cell {
+    /// `usual` is the light of the row's glass, `hint` the coherence from which an edge may be there.
+    fn cell(&self, row: i32, usual: Option<f32>, hint: f64) -> Cell {
         let dark = matches!((self.disc, usual), (Some(d), Some(u)) if d.bright < BORE_LIGHT * u);
         let glass = matches!((self.disc, usual), (Some(d), Some(u)) if within(d.light / u, GLASS_LIGHT));
         let smooth = self.disc.is_some_and(|d| d.texture < BARE_TEXTURE.0);
@@ -133,7 +139,7 @@ impl Look {
             () if edge && dark => Seen::Bore,
             () if edge => Seen::Fibre,
             () if glass && (smooth || best.share >= PART_SHARE) => Seen::Faint,
-            () if best.share >= PART_SHARE => Seen::Partly,
+            () if best.share >= PART_SHARE || self.own.coherence > hint => Seen::Partly,
             () if bare => Seen::Bare,
             () => Seen::Covered,
         };
