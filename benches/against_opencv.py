@@ -1,0 +1,94 @@
+"""Times `pitchline grade` against OpenCV's decoding of the same file, interleaved in one run, on two threads.
+
+    cargo build --release
+    target/outside-venv/bin/python benches/against_opencv.py [--runs 15] [PICTURE ...]
+
+Without a picture, one is rendered by `pitchline synth`: 12 fibres, about 5,900 x 1,100 pixels, as PNG, and
+written again by OpenCV as JPEG and TIFF. Prints medians and their ratio; the aim is a ratio below 3. A picture of one's own
+is graded as mpo-12 by the multimode criteria. `./check` makes the environment of that Python.
+"""
+
+import argparse
+import os
+import pathlib
+import statistics
+import subprocess
+import tempfile
+import time
+
+import cv2
+
+ROOT = pathlib.Path(__file__).resolve().parent.parent
+PROGRAM = ROOT / "target/release/pitchline"
+ENVIRONMENT = {**os.environ, "RAYON_NUM_THREADS": "2"}
+SCENE = """
+layout = "mpo-12"
+[face]
+seed = 5
+[camera]
+um_per_px = 0.5
+width_px = 5900
+height_px = 1100
+turn_deg = 1.5
+[dirt]
+level = "moderate"
+seed = 5
+"""
+
+
+def rendered(folder):
+    """A face of our own as PNG, JPEG and TIFF."""
+    scene = folder / "face.toml"
+    scene.write_text(SCENE)
+    subprocess.run([PROGRAM, "synth", scene, "--out", folder, "--quiet"], check=True)
+    picture = cv2.imread(str(folder / "face.png"), cv2.IMREAD_UNCHANGED)
+    cv2.imwrite(str(folder / "face.jpg"), picture, [cv2.IMWRITE_JPEG_QUALITY, 90])
+    cv2.imwrite(str(folder / "face.tif"), picture)
+    return [folder / f"face.{kind}" for kind in ("png", "jpg", "tif")]
+
+
+def milliseconds(work):
+    start = time.perf_counter()
+    work()
+    return (time.perf_counter() - start) * 1e3
+
+
+def grade(picture, out, more):
+    line = [PROGRAM, "grade", picture, "--layout", "mpo-12", "--criteria", "iec-61300-3-35-ed2-mm"]
+    done = subprocess.run([*line, "--out", out, "--quiet", *more], env=ENVIRONMENT)
+    if done.returncode == 2:
+        raise SystemExit(f"{picture} cannot be graded")
+
+
+def compare(picture, runs, folder):
+    """Medians of reading, grading, and grading without maps, each run in turn."""
+    works = {
+        "imread": lambda: cv2.imread(str(picture)),
+        "grade": lambda: grade(picture, folder / "out", []),
+        "grade --no-map": lambda: grade(picture, folder / "out", ["--no-map"]),
+    }
+    times = {name: [] for name in works}
+    for work in works.values():
+        work()
+    for _ in range(runs):
+        for name, work in works.items():
+            times[name].append(milliseconds(work))
+    medians = {name: statistics.median(values) for name, values in times.items()}
+    told = ", ".join(f"{name} {value:.1f} ms" for name, value in medians.items())
+    ratios = [medians[name] / medians["imread"] for name in ("grade", "grade --no-map")]
+    print(f"{picture.name}: {told}; {ratios[0]:.2f} and {ratios[1]:.2f} times imread")
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("pictures", nargs="*", type=pathlib.Path, metavar="PICTURE")
+    parser.add_argument("--runs", type=int, default=15)
+    options = parser.parse_args()
+    cv2.setNumThreads(2)
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        for picture in options.pictures or rendered(folder):
+            compare(picture, options.runs, folder)
+
+
+main()
