@@ -12,7 +12,7 @@ use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
     Feature, FeatureId, Fibre, FibreFrame, Flaw, Layout, Look, Place, Point, Pose, Quality, Reach, Scale,
-    ScaleSource, Site, Survey, Um, View,
+    ScaleChecks, ScaleSource, Site, Survey, Um, View,
 };
 
 /// Surveys the picture of one face.
@@ -40,6 +40,7 @@ pub fn survey(
         view,
         scale,
         scale_source: if stated_um_per_px.is_some() { ScaleSource::Stated } else { ScaleSource::Lattice },
+        scale_checks: checks(&sites, &lattice, layout, scale),
         poses: vec![pose],
         quality: quality(&sites),
         sites,
@@ -163,6 +164,20 @@ fn reach(outline: &[Point<FibreFrame>]) -> Reach {
         .map(|(a, b)| terms::geometry::point_segment_distance((0.0, 0.0), *a, *b))
         .fold(f64::INFINITY, f64::min);
     Reach { inner: Um(if inner.is_finite() { inner } else { 0.0 }), outer: Um(outer) }
+}
+
+fn checks(sites: &[Site], lattice: &Lattice, layout: &Layout, scale: Scale) -> ScaleChecks {
+    let mut diameters: Vec<f64> = sites
+        .iter()
+        .filter_map(|s| match &s.look {
+            Look::Found(fibre) => Some(fibre.diameter.0),
+            Look::Missing(_) => None,
+        })
+        .collect();
+    ScaleChecks {
+        cladding: (!diameters.is_empty()).then(|| solve::median(&mut diameters) / layout.cladding.0),
+        guides: lattice.guide_spacing_px.map(|px| scale.um(px).0 / layout.guides.spacing.0),
+    }
 }
 
 fn quality(sites: &[Site]) -> Quality {

@@ -270,6 +270,15 @@ pub enum ScaleSource {
     Stated,
 }
 
+/// What else in the picture says of the scale: measured over nominal, 1 where it agrees.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ScaleChecks {
+    /// Median cladding diameter over the layout's; none without fibres.
+    pub cladding: Option<f64>,
+    /// Distance of the guide holes over the layout's; none unless both show.
+    pub guides: Option<f64>,
+}
+
 /// What shows at the guide holes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Guides {
@@ -319,6 +328,8 @@ pub struct Survey {
     pub scale: Scale,
     /// Where the scale came from.
     pub scale_source: ScaleSource,
+    /// What else in the picture says of it.
+    pub scale_checks: ScaleChecks,
     /// Face frame to pixel frame, one for each source picture.
     pub poses: Vec<Pose>,
     /// How well the picture shows the face.

@@ -45,6 +45,7 @@ pub fn survey(looks: Vec<Look>) -> Survey {
         view: View::default(),
         scale: Scale::new(0.5, 1e-4).unwrap(),
         scale_source: ScaleSource::Lattice,
+        scale_checks: terms::ScaleChecks::default(),
         poses: vec![],
         quality: Quality { blur: Some(Um(0.6)), smallest_visible: Some(Um(1.0)), flaws: vec![] },
         sites: sites.collect(),

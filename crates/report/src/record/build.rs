@@ -98,6 +98,8 @@ fn scale(survey: &Survey) -> ScaleRecord {
         um_per_px: rounded(exact.um_per_px(), SCALE).unwrap_or(exact.um_per_px()),
         standard_uncertainty: rounded(exact.standard_uncertainty(), SCALE).unwrap_or(0.0),
         method,
+        cladding_ratio: survey.scale_checks.cladding.and_then(|r| rounded(r, 4)),
+        guide_ratio: survey.scale_checks.guides.and_then(|r| rounded(r, 4)),
     }
 }
 

@@ -139,6 +139,10 @@ pub struct ScaleRecord {
     pub standard_uncertainty: f64,
     /// Where it came from.
     pub method: ScaleMethod,
+    /// Median cladding diameter over its nominal 125 um: 1 where it agrees with the scale; null without fibres.
+    pub cladding_ratio: Option<f64>,
+    /// Distance of the guide holes over its nominal: 1 where it agrees; null unless both show.
+    pub guide_ratio: Option<f64>,
 }
 
 /// How well the picture as a whole shows the face.

@@ -187,6 +187,7 @@ pub fn survey(layout: &Layout) -> Survey {
         view,
         scale: Scale::new(0.5, 4.2e-5).unwrap(),
         scale_source: ScaleSource::Lattice,
+        scale_checks: terms::ScaleChecks { cladding: Some(1.0004), guides: None },
         sites: sites.collect(),
         poses: vec![pose],
         quality: Quality { blur: Some(Um(0.62)), smallest_visible: Some(Um(1.1)), flaws: vec![] },
