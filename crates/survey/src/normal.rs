@@ -45,7 +45,8 @@ mod tests {
             [(0.0, 0.5), (1.0, 0.841_344_746), (1.644_854, 0.95), (-2.0, 0.022_750_132), (3.0, 0.998_650_102)]
         {
             assert!((cdf(z) - p).abs() < 2e-7, "{z}");
-            assert!((inverse_cdf(p) - z).abs() < 5e-6, "{z}");
+            // The curve's own error, 1.5e-7, over its density at 3 is 3.4e-5.
+            assert!((inverse_cdf(p) - z).abs() < 4e-5, "{z}");
         }
     }
 }

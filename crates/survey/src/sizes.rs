@@ -62,10 +62,15 @@ pub struct Sized {
 /// Size of a compact mark shown with diameter `shown` (standard uncertainty `shown_u`) and signed `height`
 /// under a blur of standard deviation `blur`, all lengths in one unit.
 pub fn disc(shown: f64, shown_u: f64, height: f64, blur: f64) -> Sized {
+    if shown > 8.0 * blur {
+        // Far above the blur the shown diameter is the true one but for a small constant.
+        let size = shown + blur * (DISC[12].0 - DISC[12].1) * 8.0 * blur / shown;
+        return Sized { size, u: shown_u, contrast: height };
+    }
     let (mut weight, mut mean, mut square) = (0.0, 0.0, 0.0);
-    let steps = 160;
+    let steps = 240;
     for k in 0..steps {
-        let d = blur * 0.15 * (400.0f64).powf(k as f64 / (steps - 1) as f64);
+        let d = blur * 0.15 * (90.0f64).powf(k as f64 / (steps - 1) as f64);
         let (shows, part) = shown_disc(d / blur);
         let contrast = height.abs() / part.max(1e-9);
         let z = (shows * blur - shown) / shown_u;

@@ -10,7 +10,7 @@ pub fn cholesky(a: &mut [f64], b: &[f64]) -> Option<Vec<f64>> {
                 sum -= a[i * n + k] * a[j * n + k];
             }
             if i == j {
-                if !(sum > 0.0) {
+                if sum.is_nan() || sum <= 0.0 {
                     return None;
                 }
                 a[i * n + i] = sum.sqrt();
