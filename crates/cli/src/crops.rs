@@ -4,7 +4,6 @@
 use imaging::{Frame, Plane, Samples};
 use rayon::prelude::*;
 use report::map::{GreyCrop, MapPictures, Window, Windows};
-use std::collections::BTreeMap;
 use terms::{Look, Pose, Survey};
 
 /// What lies outside the source picture is as white as the paper.
@@ -14,23 +13,19 @@ const TOO_DARK: (f32, f32) = (0.4, 0.8);
 
 /// The pictures of the windows.
 pub fn pictures(frames: &[Frame], survey: &Survey, windows: &Windows) -> MapPictures {
-    let wanted: Vec<(usize, &Window)> = std::iter::once((0, &windows.strip))
-        .chain(windows.fibres.iter().map(|(position, window)| (source(survey, *position), window)))
-        .collect();
-    let shrunk = shrunk(frames, survey, &wanted);
     let gains: Vec<f32> = frames.iter().map(gain).collect();
-    let crops: Vec<Option<GreyCrop>> = wanted
-        .par_iter()
-        .map(|&(source, window)| {
-            let (frame, pose) = (frames.get(source)?, survey.poses.get(source)?);
-            let key = (source, factor(pose, window));
-            let eye = Eye::new(frame, pose, window, shrunk.get(&key).map(|plane| (plane, key.1)))?;
-            Some(eye.see(*gains.get(source)?))
-        })
-        .collect();
-    let mut crops = crops.into_iter();
-    let strip = crops.next().flatten();
-    let fibres = windows.fibres.iter().zip(crops).filter_map(|((p, _), crop)| Some((*p, crop?)));
+    let crop = |source: usize, window: &Window| {
+        let eye = Eye::new(frames.get(source)?, survey.poses.get(source)?, window)?;
+        Some(eye.see(*gains.get(source)?))
+    };
+    let (strip, fibres) = rayon::join(
+        || crop(0, &windows.strip),
+        || {
+            let fibres = windows.fibres.par_iter();
+            fibres.map(|(position, window)| crop(source(survey, *position), window)).collect::<Vec<_>>()
+        },
+    );
+    let fibres = windows.fibres.iter().zip(fibres).filter_map(|((p, _), crop)| Some((*p, crop?)));
     MapPictures { strip, fibres: fibres.collect() }
 }
 
@@ -39,91 +34,6 @@ fn source(survey: &Survey, position: u16) -> usize {
     match survey.sites.iter().find(|s| s.position == position).map(|s| &s.look) {
         Some(Look::Found(fibre)) => fibre.source,
         _ => 0,
-    }
-}
-
-/// How many source pixels go into one of the window, each way; at least 1.
-fn factor(pose: &Pose, window: &Window) -> usize {
-    (1.0 / (pose.um_per_px() * window.px_per_um)).floor().max(1.0) as usize
-}
-
-/// Each source shrunk by each factor above 1 that a window needs.
-fn shrunk(
-    frames: &[Frame],
-    survey: &Survey,
-    wanted: &[(usize, &Window)],
-) -> BTreeMap<(usize, usize), Plane<f32>> {
-    let mut planes = BTreeMap::new();
-    for &(source, window) in wanted {
-        let (Some(frame), Some(pose)) = (frames.get(source), survey.poses.get(source)) else { continue };
-        let key = (source, factor(pose, window));
-        if key.1 > 1
-            && !planes.contains_key(&key)
-            && let Some(plane) = frame.shrunk(key.1)
-        {
-            planes.insert(key, plane);
-        }
-    }
-    planes
-}
-
-/// A look at one window of one source.
-struct Eye<'a> {
-    window: &'a Window,
-    pose: &'a Pose,
-    /// Columns and rows of the source.
-    size: (f64, f64),
-    plane: Level<'a>,
-    /// Source pixel of the plane's first, and source pixels to one of the plane.
-    first: (f64, f64),
-    factor: f64,
-}
-
-/// The plane that an eye reads: the whole source shrunk, or a part of it.
-enum Level<'a> {
-    Shrunk(&'a Plane<f32>),
-    Part(Plane<f32>),
-}
-
-impl<'a> Eye<'a> {
-    fn new(
-        frame: &Frame,
-        pose: &'a Pose,
-        window: &'a Window,
-        shrunk: Option<(&'a Plane<f32>, usize)>,
-    ) -> Option<Eye<'a>> {
-        let size = (frame.width() as f64, frame.height() as f64);
-        let (plane, first, factor) = match shrunk {
-            Some((plane, factor)) => (Level::Shrunk(plane), (0.0, 0.0), factor as f64),
-            None => {
-                let (x, y, width, height) = part(frame, pose, window)?;
-                (Level::Part(frame.patch(x, y, width, height)?), (x as f64, y as f64), 1.0)
-            }
-        };
-        Some(Eye { window, pose, size, plane, first, factor })
-    }
-
-    fn see(&self, gain: f32) -> GreyCrop {
-        let centre = self.pose.to_pixel(self.window.centre);
-        let gain = 255.0 * gain;
-        self.window.sample(|x_um, y_um| {
-            let (dx, dy) = self.pose.vector(x_um, y_um);
-            self.level(centre.x + dx, centre.y + dy).map_or(OUTSIDE, |v| (v * gain).round().min(255.0) as u8)
-        })
-    }
-
-    /// The level, 0 to 1, at a place of the source.
-    fn level(&self, x: f64, y: f64) -> Option<f32> {
-        let inside = x >= -0.5 && y >= -0.5 && x <= self.size.0 - 0.5 && y <= self.size.1 - 0.5;
-        let place = |at: f64, first: f64| (at - first + 0.5) / self.factor - 0.5;
-        inside.then(|| self.plane().sample(place(x, self.first.0), place(y, self.first.1)))
-    }
-
-    fn plane(&self) -> &Plane<f32> {
-        match &self.plane {
-            Level::Shrunk(plane) => plane,
-            Level::Part(plane) => plane,
-        }
     }
 }
 
@@ -141,22 +51,115 @@ fn gain(frame: &Frame) -> f32 {
     if bright > 0.0 && bright < TOO_DARK.0 { TOO_DARK.1 / bright } else { 1.0 }
 }
 
-/// The smallest rectangle of the source that holds the window: left, top, width, height.
-fn part(frame: &Frame, pose: &Pose, window: &Window) -> Option<(usize, usize, usize, usize)> {
+/// A look at one window of one source.
+struct Eye<'a> {
+    window: &'a Window,
+    /// The part of the source that holds the window, each pixel the mean of a block of the source.
+    plane: Plane<f32>,
+    /// Place of the window's middle in the plane.
+    middle: (f64, f64),
+    /// Carries micrometres of the face into pixels of the plane.
+    matrix: [[f64; 2]; 2],
+    /// Least and greatest place in the plane that the source still covers, in x and in y.
+    covered: [(f64, f64); 2],
+}
+
+impl<'a> Eye<'a> {
+    fn new(frame: &Frame, pose: &Pose, window: &'a Window) -> Option<Eye<'a>> {
+        let factor = (1.0 / (pose.um_per_px() * window.px_per_um)).floor().max(1.0) as usize;
+        let (x, y, width, height) = part(frame, pose, window, factor)?;
+        let plane = match frame.samples() {
+            Samples::Eight(v) => averaged(v, frame, (x, y), (width, height), factor),
+            Samples::Sixteen(v) => averaged(v, frame, (x, y), (width, height), factor),
+        }?;
+        let blocks = factor as f64;
+        let place = |at: f64, first: usize| (at - first as f64 + 0.5) / blocks - 0.5;
+        let covered = |first: usize, size: usize| (place(-0.5, first), place(size as f64 - 0.5, first));
+        let centre = pose.to_pixel(window.centre);
+        Some(Eye {
+            window,
+            plane,
+            middle: (place(centre.x, x), place(centre.y, y)),
+            matrix: pose.matrix.map(|row| row.map(|v| v / blocks)),
+            covered: [covered(x, frame.width()), covered(y, frame.height())],
+        })
+    }
+
+    fn see(&self, gain: f32) -> GreyCrop {
+        let gain = 255.0 * gain;
+        let [[a, b], [c, d]] = self.matrix;
+        self.window.sample(|x_um, y_um| {
+            let (x, y) = (self.middle.0 + a * x_um + b * y_um, self.middle.1 + c * x_um + d * y_um);
+            let level = self.inner(x, y).or_else(|| self.border(x, y));
+            level.map_or(OUTSIDE, |v| (v * gain + 0.5).min(255.0) as u8)
+        })
+    }
+
+    /// The level between four pixels of the plane: the common case, written to be quick.
+    #[inline]
+    fn inner(&self, x: f64, y: f64) -> Option<f32> {
+        let (width, data) = (self.plane.width(), self.plane.data());
+        if !(x >= 0.0 && y >= 0.0 && x < (width - 1) as f64) {
+            return None;
+        }
+        let (column, row) = (x as u32, y as u32);
+        let (fx, fy) = ((x - f64::from(column)) as f32, (y - f64::from(row)) as f32);
+        let at = row as usize * width + column as usize;
+        let ([p, q], [r, s]) = (data.get(at..at + 2)?, data.get(at + width..at + width + 2)?) else {
+            return None;
+        };
+        let (top, bottom) = (p + (q - p) * fx, r + (s - r) * fx);
+        Some(top + (bottom - top) * fy)
+    }
+
+    /// The level in the outermost half pixel of the source; none beyond.
+    fn border(&self, x: f64, y: f64) -> Option<f32> {
+        let [(left, right), (top, bottom)] = self.covered;
+        (x >= left && x <= right && y >= top && y <= bottom).then(|| self.plane.sample(x, y))
+    }
+}
+
+/// The smallest rectangle of the source that holds the window: left, top, and columns and rows in blocks of
+/// `factor` pixels.
+fn part(frame: &Frame, pose: &Pose, window: &Window, factor: usize) -> Option<(usize, usize, usize, usize)> {
     let centre = pose.to_pixel(window.centre);
-    let half = (
-        f64::from(window.width_px) / window.px_per_um / 2.0,
-        f64::from(window.height_px) / window.px_per_um / 2.0,
-    );
-    let corners = [pose.vector(half.0, half.1), pose.vector(half.0, -half.1)];
+    let half = |pixels: u32| f64::from(pixels) / window.px_per_um / 2.0;
+    let (half_x, half_y) = (half(window.width_px), half(window.height_px));
+    let corners = [pose.vector(half_x, half_y), pose.vector(half_x, -half_y)];
+    let margin = factor as f64;
     let reach =
-        |pick: fn(&(f64, f64)) -> f64| corners.iter().map(|c| pick(c).abs()).fold(0.0, f64::max) + 1.0;
+        |pick: fn(&(f64, f64)) -> f64| corners.iter().map(|c| pick(c).abs()).fold(margin, f64::max) + margin;
     let span = |middle: f64, reach: f64, size: usize| {
         let low = (middle - reach).floor().max(0.0) as usize;
         let high = (middle + reach).ceil().clamp(0.0, size as f64) as usize;
-        (low < high).then(|| (low, high - low))
+        let blocks = high.saturating_sub(low) / factor;
+        (blocks > 0).then_some((low, blocks))
     };
     let (x, width) = span(centre.x, reach(|c| c.0), frame.width())?;
     let (y, height) = span(centre.y, reach(|c| c.1), frame.height())?;
     Some((x, y, width, height))
+}
+
+/// Means of blocks of `factor` x `factor` samples from `first` on, 0 to 1; `size` counts blocks.
+fn averaged<T: Copy + Into<u32> + Sync>(
+    samples: &[T],
+    frame: &Frame,
+    first: (usize, usize),
+    size: (usize, usize),
+    factor: usize,
+) -> Option<Plane<f32>> {
+    let norm = frame.level_step() / (factor * factor) as f32;
+    let mut data = vec![0.0; size.0 * size.1];
+    data.par_chunks_mut(size.0).enumerate().for_each(|(row, out)| {
+        let mut sums = vec![0u32; size.0 * factor];
+        for line in 0..factor {
+            let from = (first.1 + row * factor + line) * frame.width() + first.0;
+            let samples = &samples[from..from + sums.len()];
+            sums.iter_mut().zip(samples).for_each(|(sum, &s)| *sum += s.into());
+        }
+        for (value, block) in out.iter_mut().zip(sums.chunks_exact(factor)) {
+            *value = block.iter().sum::<u32>() as f32 * norm;
+        }
+    });
+    Plane::from_vec(size.0, size.1, data)
 }
