@@ -25,6 +25,9 @@ pub struct Blob {
     pub pixels: Vec<(usize, usize)>,
     /// Outline at half the height.
     pub outline: Vec<(f64, f64)>,
+    /// How far the field falls towards the middle of the mark, share of the height: a rim too small to show a
+    /// hole has a dip.
+    pub dip: f64,
     /// Sum of the residual over its basin: contrast times area, pixels squared.
     pub flux: f64,
 }
@@ -75,8 +78,16 @@ pub fn find(field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> 
     close_rings(blobs, field, sign)
 }
 
-/// Joins the arcs of a rim: where a blob's neighbourhood above 0.4 of its height closes about a hole wider than
-/// the blur, all peaks on it are one mark, drawn at that height.
+/// The region above `level` about a blob and its outline, if it closes about a hole wider than the blur.
+fn ring_at(blob: &Blob, field: &Field, sign: f32, level: f32) -> Option<(Region, Vec<(f64, f64)>)> {
+    let region = region_at(&field.plane, blob.peak, Connectivity::Eight, |v| v * sign > level)?;
+    let outline = iso_contour(&field.plane, level * sign, &region);
+    let hole = polygon_area(&outline).abs() - region.area() as f64;
+    (hole > 4.0 * blob.blur * blob.blur && hole > 0.15 * region.area() as f64).then_some((region, outline))
+}
+
+/// Joins the arcs of a rim: where a blob's neighbourhood closes about a hole wider than the blur, all peaks on it
+/// are one mark, drawn at the level at which it closes.
 fn close_rings(blobs: Vec<Blob>, field: &Field, sign: f32) -> Vec<Blob> {
     let mut kept: Vec<Blob> = Vec::new();
     let mut rings: Vec<Region> = Vec::new();
@@ -84,15 +95,11 @@ fn close_rings(blobs: Vec<Blob>, field: &Field, sign: f32) -> Vec<Blob> {
         if rings.iter().any(|r| r.contains(blob.peak.0, blob.peak.1)) {
             continue;
         }
-        let level = 0.4 * blob.height.abs() as f32;
         let long = largest_extent(&blob.outline) > 3.0 * blob.blur;
-        let around = region_at(&field.plane, blob.peak, Connectivity::Eight, |v| v * sign > level);
-        let ring = around.filter(|_| long).and_then(|region| {
-            let outline = iso_contour(&field.plane, level * sign, &region);
-            let hole = polygon_area(&outline).abs() - region.area() as f64;
-            (hole > 4.0 * blob.blur * blob.blur && hole > 0.15 * region.area() as f64)
-                .then_some((region, outline))
-        });
+        let lowest = 2.5 * field.scatter as f32;
+        let levels = [0.5, 0.4, 0.3].map(|share| share * blob.height.abs() as f32);
+        let ring =
+            levels.into_iter().filter(|l| long && *l > lowest).find_map(|l| ring_at(&blob, field, sign, l));
         match ring {
             None => kept.push(blob),
             Some((region, outline)) => {
@@ -217,6 +224,8 @@ impl Basin {
         let height = solve::quantile32(&mut heights, 0.9);
         let seed = (self.peak.0 - x0 + 1, self.peak.1 - y0 + 1);
         let region = region_at(&window, seed, Connectivity::Eight, |v| v > 0.5 * height)?;
+        let middle = region.moments();
+        let dip = 1.0 - f64::from(window.sample(middle.x, middle.y) / height);
         let outline = iso_contour(&window, 0.5 * height, &region)
             .into_iter()
             .map(|(x, y)| (x + x0 as f64 - 1.0, y + y0 as f64 - 1.0))
@@ -228,6 +237,7 @@ impl Basin {
             blur: field.blur,
             pixels: region.pixels().map(|(x, y)| (x + x0 - 1, y + y0 - 1)).collect(),
             outline,
+            dip,
             flux: self.pixels.iter().map(|&(x, y)| f64::from(residual.at(x, y))).sum(),
         })
     }

@@ -9,13 +9,14 @@ use crate::sizes;
 use crate::solve;
 use imaging::{Frame, Plane};
 use rayon::prelude::*;
+use terms::geometry::point_in_polygon;
 use terms::{Core, Flaw, Pixel, Point, Um};
 
 /// Marks are looked for out to this far from the centre, um.
 const REACH: f64 = 80.0;
 
 /// A clean fibre scatters at most so many times as much as the typical one of its face.
-const UNREST: f64 = 1.4;
+const UNREST: f64 = 1.5;
 
 /// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
 const REFERENCE_CONTRAST: f64 = 0.3;
@@ -68,7 +69,7 @@ pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> 
         _ => Flaw::NotFound,
     })?;
     let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
-    let flaws = picture_flaws(frame, &wide, &edge, at, um_per_px);
+    let flaws = picture_flaws(frame, &edge, at, um_per_px);
     let wide_corner = (x0, y0);
     let (x0, y0, patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
@@ -85,7 +86,8 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     seen.par_iter_mut().flatten().for_each(|s| s.glass = Some(s.settled()));
     let mut scatters: Vec<f64> =
         seen.iter().flatten().filter_map(|s| Some(s.glass.as_ref()?.1.scatter)).collect();
-    let typical = solve::median(&mut scatters);
+    // Most fibres of a filthy face are covered: the quieter ones say what clean glass does.
+    let typical = solve::quantile(&mut scatters, 0.25);
     for (glass, field) in seen.iter_mut().flatten().filter_map(|s| s.glass.as_mut()) {
         glass.ease = (UNREST * typical / field.scatter).min(1.0);
         field.scatter *= glass.ease;
@@ -104,13 +106,17 @@ impl Seen {
 /// Finds and sizes the marks of a fibre.
 pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
     let (glass, finest) = seen.glass.take().unwrap_or_else(|| seen.settled());
-    let Seen { wide, wide_corner, corner, edge, mut flaws, .. } = seen;
+    let Seen { wide, wide_corner, patch, corner, edge, mut flaws, .. } = seen;
     if glass.noise > 1.0 / 8.0 {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
     let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
     let around = Around { patch: &wide, corner: back };
     let marks = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
+    let share = saturated_share(&patch, &edge, &marks);
+    if share > 0.01 {
+        flaws.push(Flaw::Saturated { share });
+    }
     Measured {
         centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
         centre_u: edge.centre_u,
@@ -150,21 +156,11 @@ fn visible_share(frame: &Frame, centre: Point<Pixel>, radius: f64) -> f64 {
 }
 
 /// What of the picture itself keeps this fibre from being graded.
-fn picture_flaws(
-    frame: &Frame,
-    patch: &Plane<f32>,
-    edge: &Edge,
-    at: Point<Pixel>,
-    um_per_px: f64,
-) -> Vec<Flaw> {
+fn picture_flaws(frame: &Frame, edge: &Edge, at: Point<Pixel>, um_per_px: f64) -> Vec<Flaw> {
     let mut flaws = Vec::new();
     let visible = visible_share(frame, at, edge.radius);
     if visible < 0.999 {
         flaws.push(Flaw::CutByBorder { visible });
-    }
-    let share = saturated_share(patch, edge);
-    if share > 0.01 {
-        flaws.push(Flaw::Saturated { share });
     }
     if edge.seen < 0.5 {
         flaws.push(Flaw::Hidden { edge_seen: edge.seen });
@@ -183,14 +179,17 @@ fn picture_flaws(
     flaws
 }
 
-/// Share of the glass at the top of the range.
-fn saturated_share(patch: &Plane<f32>, edge: &Edge) -> f64 {
+/// Share of the glass at the top of the range, without what bright marks fill.
+fn saturated_share(patch: &Plane<f32>, edge: &Edge, marks: &[Mark]) -> f64 {
+    let bright: Vec<&Mark> = marks.iter().filter(|m| m.contrast > 0.0).collect();
     let (mut top, mut all) = (0usize, 0usize);
     for y in (0..patch.height()).step_by(2) {
         for (x, v) in patch.row(y).iter().enumerate().step_by(2) {
-            if (x as f64 - edge.x).hypot(y as f64 - edge.y) < edge.radius {
+            let at = (x as f64, y as f64);
+            if (at.0 - edge.x).powi(2) + (at.1 - edge.y).powi(2) < edge.radius * edge.radius {
                 all += 1;
-                top += usize::from(*v >= 0.996);
+                let marked = *v >= 0.996 && bright.iter().any(|m| point_in_polygon(at, &m.outline));
+                top += usize::from(*v >= 0.996 && !marked);
             }
         }
     }

@@ -93,10 +93,12 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspec
     if field.scores.best.data().iter().any(|s| *s > STRONG) {
         for trace in field.candidates(glass, &search(STRONG)) {
             if let Some(line) = bar::measure(&trace, &rest, &search(STRONG)) {
-                take_away(&line, &mut rest.residual, &glass.inside, blur);
+                take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
                 // What is left of a strong line is no glass to look for faint ones on.
                 let core = line.width / 2.0 + 3.0 * blur + px_per_um;
-                beside(&line, core, &glass.inside).into_iter().for_each(|(x, y, _)| rest.open.set(x, y, 0.0));
+                beside(&line, core, &glass.inside)
+                    .into_iter()
+                    .for_each(|(x, y, ..)| rest.open.set(x, y, 0.0));
                 lines.push(line);
             }
         }
@@ -104,7 +106,7 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspec
     }
     for trace in field.candidates(glass, &search(FAINT)) {
         if let Some(line) = bar::measure(&trace, &rest, &search(FAINT)) {
-            take_away(&line, &mut rest.residual, &glass.inside, blur);
+            take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
             lines.push(line);
         }
     }
@@ -175,27 +177,52 @@ fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
     out
 }
 
-/// Subtracts a line's blurred bar from a residual; returns the pixels that it touched.
+/// Subtracts a line's blurred bar from a residual, as strongly as it shows there: a scratch may fade and come
+/// back. Returns the pixels that it touched.
 pub fn take_away(
     line: &Line,
     residual: &mut Plane<f32>,
     inside: &Plane<f32>,
     blur: f64,
+    px_per_um: f64,
 ) -> Vec<(usize, usize)> {
     let half = line.width / 2.0;
+    let shows = shows_along(line, residual, blur, px_per_um);
     let touched = beside(line, half + 3.0 * blur, inside);
-    for &(x, y, u) in &touched {
+    for &(x, y, u, segment) in &touched {
         let bar = cdf((u + half) / blur) - cdf((u - half) / blur);
-        residual.set(x, y, residual.at(x, y) - (line.contrast * bar) as f32);
+        residual.set(x, y, residual.at(x, y) - (line.contrast * bar * shows[segment]) as f32);
     }
-    touched.into_iter().map(|(x, y, _)| (x, y)).collect()
+    touched.into_iter().map(|(x, y, ..)| (x, y)).collect()
 }
 
-/// Pixels within `reach` of a line's path and their distance from it.
-fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64)> {
-    let mut nearest = Plane::filled(inside.width(), inside.height(), f32::MAX);
+/// How strongly a line shows at each point of its path, 1 as strongly as on the whole; means over stretches
+/// long enough for the line's strength.
+fn shows_along(line: &Line, residual: &Plane<f32>, blur: f64, px_per_um: f64) -> Vec<f64> {
+    let reach = (0.3 * line.width).max(0.5 * blur);
+    let heights: Vec<f64> = (0..line.path.len())
+        .map(|i| {
+            let (nx, ny) = path::normal_at(&line.path, i);
+            let (x, y) = line.path[i];
+            let at = |u: f64| f64::from(residual.sample(x + u * nx, y + u * ny));
+            (at(-reach) + at(0.0) + at(reach)) / 3.0 / line.seen
+        })
+        .collect();
+    let stretch = (18.0 * (8.0 / line.strength.max(1.0)).powi(2)).clamp(2.0, 18.0) * px_per_um;
+    let half = ((stretch / trace::STEP / 2.0) as usize).max(1);
+    (0..heights.len())
+        .map(|i| {
+            let near = &heights[i.saturating_sub(half)..(i + half + 1).min(heights.len())];
+            (near.iter().sum::<f64>() / near.len() as f64).clamp(0.0, 1.4)
+        })
+        .collect()
+}
+
+/// Pixels within `reach` of a line's path, their distance from it and the number of the nearest stretch.
+fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, usize)> {
+    let mut nearest = Plane::filled(inside.width(), inside.height(), (f32::MAX, 0u32));
     let mut touched = Vec::new();
-    for pair in line.path.windows(2) {
+    for (k, pair) in line.path.windows(2).enumerate() {
         let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
         let (x0, x1) = ((ax.min(bx) - reach).max(0.0) as usize, (ax.max(bx) + reach).max(0.0) as usize);
         let (y0, y1) = ((ay.min(by) - reach).max(0.0) as usize, (ay.max(by) + reach).max(0.0) as usize);
@@ -203,13 +230,20 @@ fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f6
             for x in x0..(x1 + 1).min(inside.width()) {
                 let u = point_segment_distance((x as f64, y as f64), (ax, ay), (bx, by));
                 if u <= reach && inside.at(x, y) > 0.0 {
-                    if nearest.at(x, y) == f32::MAX {
+                    let before = nearest.at(x, y).0;
+                    if before == f32::MAX {
                         touched.push((x, y));
                     }
-                    nearest.set(x, y, nearest.at(x, y).min(u as f32));
+                    if (u as f32) < before {
+                        nearest.set(x, y, (u as f32, k as u32));
+                    }
                 }
             }
         }
     }
-    touched.into_iter().map(|(x, y)| (x, y, f64::from(nearest.at(x, y)))).collect()
+    let found = |(x, y): (usize, usize)| {
+        let (u, k) = nearest.at(x, y);
+        (x, y, f64::from(u), k as usize)
+    };
+    touched.into_iter().map(found).collect()
 }

@@ -46,7 +46,7 @@ const WIDE: f64 = 5.7;
 const UNEVEN: f64 = 1.06;
 
 /// Least height of a mark that only wide smoothing shows: the model of the light is good to about half of it.
-const LEAST: f64 = 0.035;
+const LEAST: f64 = 0.045;
 
 /// A picture sharper than this, pixels, is treated as if it were not.
 pub const LEAST_BLUR: f64 = 0.6;
@@ -96,7 +96,7 @@ pub fn find(
     // How strong a line each pixel held.
     let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
     for line in &lines {
-        for (x, y) in lines::take_away(line, &mut residual, &glass.inside, blur) {
+        for (x, y) in lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um) {
             corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
         }
     }
@@ -146,8 +146,10 @@ fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
     let mut masked = Plane::filled(glass.residual.width(), glass.residual.height(), 0.0f32);
     for blob in rough.iter().filter(|b| b.strength > THRESHOLD + 1.0) {
         let extent = largest_extent(&blob.outline);
-        let thickness = thickness(blob);
-        if extent < 2.2 * thickness && extent < 20.0 * px_per_um {
+        let ring = hollow(blob) > 0.15;
+        if (extent < 2.2 * thickness(blob) && extent < 20.0 * px_per_um)
+            || (ring && extent < 40.0 * px_per_um)
+        {
             // The skirt of a strong mark is as long as its strength is great.
             let skirt = (1.0 + 0.5 * (blob.strength / THRESHOLD).ln()).max(1.0);
             paint(&mut masked, &blob.pixels, 1.5 * skirt * blob.blur, 1.0);
@@ -179,6 +181,11 @@ fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
     let keep: Vec<bool> = (0..found.len()).map(|i| !nested(i)).collect();
     let mut each = keep.iter();
     found.retain(|_| *each.next().unwrap_or(&true));
+}
+
+/// Share of a mark's outline that its pixels leave open.
+fn hollow(blob: &Blob) -> f64 {
+    1.0 - blob.pixels.len() as f64 / polygon_area(&blob.outline).abs().max(1.0)
 }
 
 /// Width of the band that the mark's pixels fill: that of an ellipse of the same area and extent.
@@ -247,14 +254,18 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let equal = (4.0 * filled / std::f64::consts::PI).sqrt();
     let noise = blob.blur / blob.strength;
     let sections = (enclosing / blob.blur).max(1.0);
-    let hollow = 1.0 - blob.pixels.len() as f64 / filled;
+    let hollow = hollow(blob);
+    let rim = hollow > 0.15 || blob.dip > 0.25;
     let thick = thickness(blob);
     // Wide marks: the outline is freed of blur point by point; a thin rim or band also of what it gained.
-    let level = sizes::level_shift(if hollow > 0.15 { enclosing } else { equal }, blob.blur);
+    let level = sizes::level_shift(if rim { enclosing } else { equal }, blob.blur);
     let sharp = outline::sharpened(&blob.outline, blob.blur, level);
-    let band =
-        if hollow > 0.15 { blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal) } else { thick };
-    let is_band = hollow > 0.15 || enclosing > 2.2 * thick;
+    let band = match (hollow > 0.15, rim) {
+        (true, _) => blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal),
+        (false, true) => 2.4 * blob.blur,
+        (false, false) => thick,
+    };
+    let is_band = rim || enclosing > 2.2 * thick;
     let added = if is_band { (band - sizes::bar(band, blob.blur)).max(0.0) } else { 0.0 };
     let wide = enclosing_circle(&sharp).map_or(enclosing, |c| 2.0 * c.r) - added;
     let wide_u = (1.8 * noise / sections.sqrt()).hypot(0.07 * blob.blur + 0.02 * wide).hypot(0.3 * added);

@@ -59,7 +59,7 @@ fn trimmed(path: &[(f64, f64)], rest: &Rest, bar: &Bar, search: &Search) -> Vec<
 /// Directions are taken over stretches long enough for the path's own noise.
 fn bends(line: &Line, search: &Search) -> bool {
     let length = line.length();
-    let stretch = (5.0 * search.px_per_um).max(length / 10.0);
+    let stretch = (length / 6.0).clamp(2.5 * search.px_per_um, 12.0 * search.px_per_um);
     let count = ((stretch / STEP) as usize).max(1);
     let knots: Vec<(f64, f64)> =
         line.path.iter().step_by(count).copied().chain(line.path.last().copied()).collect();
