@@ -112,9 +112,10 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
 pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
+    let (core, cladding) = (looks.core.rings.table(), looks.cladding.table());
     for (spot, (x, y)) in looks.spots.iter().zip(places(patch, edge, looks.radius)) {
         let in_core = f64::from(spot.r) < looks.ring.0;
-        let clean = if in_core { looks.core.at(spot) } else { looks.cladding.at(spot.r) };
+        let clean = if in_core { looks.core.at(&core, spot) } else { cladding.at(spot.r) };
         residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
         inside.set(x, y, 1.0);
     }

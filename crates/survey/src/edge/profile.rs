@@ -30,7 +30,9 @@ pub(super) struct Profile {
 
 pub(super) fn annulus(patch: &Plane<f32>, shape: &Shape, half_width: f64) -> Annulus {
     let (inner, outer) = (shape.radius - half_width, shape.radius + half_width);
-    let count = (2.0 * half_width / 0.5).ceil() as usize;
+    // Half a blur is fine enough: every bin knows the mean radius of its pixels.
+    let bin_width = (0.5 * shape.blur).clamp(0.5, 2.0);
+    let count = (2.0 * half_width / bin_width).ceil() as usize;
     let mut bins = vec![Bin::default(); SECTORS * count];
     let rows = clip(shape.y - outer, shape.y + outer, patch.height());
     for py in rows {
@@ -41,7 +43,7 @@ pub(super) fn annulus(patch: &Plane<f32>, shape: &Shape, half_width: f64) -> Ann
             for px in clip(from, to, patch.width()) {
                 let dx = px as f64 - shape.x;
                 let r = (dx * dx + dy * dy).sqrt();
-                let k = (r - inner) / 0.5;
+                let k = (r - inner) / bin_width;
                 if k >= 0.0 && (k as usize) < count {
                     let bin = &mut bins[sector_of(dx, dy) * count + k as usize];
                     bin.count += 1.0;

@@ -71,7 +71,9 @@ fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
     let off: Vec<Vec<f32>> = looks
         .par_iter()
         .map(|l| {
-            l.spots.iter().filter(|s| f64::from(s.r) < l.ring.0).map(|s| s.value - l.core.at(s)).collect()
+            let table = l.core.rings.table();
+            let core = l.spots.iter().filter(|s| f64::from(s.r) < l.ring.0);
+            core.map(|s| s.value - l.core.at(&table, s)).collect()
         })
         .collect();
     let spreads: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();

@@ -62,6 +62,28 @@ impl Rings {
         self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
+    /// The same at steps of half a pixel, for looking up pixel by pixel.
+    pub fn table(&self) -> Table {
+        let last = self.radius.last().map_or(0.0, |r| r + 2.0);
+        Table { values: (0..=(2.0 * last) as usize + 1).map(|k| self.at(k as f32 / 2.0)).collect() }
+    }
+}
+
+/// Levels at radii of 0, 0.5, 1 .. pixels.
+pub struct Table {
+    values: Vec<f32>,
+}
+
+impl Table {
+    /// Level at a radius, by straight lines; the last level beyond the table.
+    #[inline]
+    pub fn at(&self, r: f32) -> f32 {
+        let t = (2.0 * r).clamp(0.0, (self.values.len() - 1) as f32);
+        let k = (t as usize).min(self.values.len().saturating_sub(2));
+        let t = t - k as f32;
+        self.values[k] * (1.0 - t) + self.values[k + 1] * t
+    }
+
     fn slope(&self, r: f32) -> f32 {
         (self.at(r + 1.0) - self.at(r - 1.0)) / 2.0
     }
@@ -119,23 +141,24 @@ impl CoreLook {
         (r * (1.0 - self.oval[0] * (c * c - n * n) - self.oval[1] * 2.0 * c * n), c, n)
     }
 
-    /// Level at a spot.
-    pub fn at(&self, s: &Spot) -> f32 {
-        self.rings.at(self.reduced(s).0)
+    /// Level at a spot; `table` is the rings'.
+    pub fn at(&self, table: &Table, s: &Spot) -> f32 {
+        table.at(self.reduced(s).0)
     }
 
     /// One robust step of centre and oval from the residual's angular harmonics, where the look is steep.
     fn step(&self, near: &[Spot], reach: f32) -> Option<[f32; 4]> {
+        let table = self.rings.table();
         let rows: Vec<([f64; 4], f32)> = near
             .iter()
             .filter_map(|s| {
                 let (r, c, n) = self.reduced(s);
-                let slope = self.rings.slope(r);
+                let slope = table.slope(r);
                 (r < reach && r > 1.0 && slope.abs() > 1e-4).then(|| {
                     let g = f64::from(-slope);
                     let (c, n, r64) = (f64::from(c), f64::from(n), f64::from(r));
                     let j = [g * c, g * n, g * r64 * (c * c - n * n), g * r64 * 2.0 * c * n];
-                    (j, s.value - self.rings.at(r))
+                    (j, s.value - table.at(r))
                 })
             })
             .collect();

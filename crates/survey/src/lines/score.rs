@@ -35,21 +35,16 @@ impl Scores {
             }
         }
         let (flat_best, flat_which) = (transposed(&flat.score), transposed(&flat.which));
-        for (a, (b, (u, v))) in steep
-            .score
-            .data_mut()
-            .iter_mut()
-            .zip(flat_best.data().iter().zip(steep.which.data_mut().iter_mut().zip(flat_which.data())))
-        {
+        let (mut best, mut which) = (steep.score, steep.which);
+        let flat = flat_best.data().iter().zip(flat_which.data());
+        for ((a, u), (b, v)) in best.data_mut().iter_mut().zip(which.data_mut()).zip(flat) {
             if b.abs() > a.abs() {
                 (*a, *u) = (*b, *v);
             }
+            *u += if *a > 0.0 { DIRECTIONS as u32 } else { 0 };
+            *a = a.abs();
         }
-        let bright = steep.score.map(|s| if s > 0.0 { DIRECTIONS as u8 } else { 0 });
-        for (w, b) in steep.which.data_mut().iter_mut().zip(bright.data()) {
-            *w += b;
-        }
-        Scores { best: steep.score.map(f32::abs), which: steep.which }
+        Scores { best, which: which.map(|w| w as u8) }
     }
 }
 
@@ -79,7 +74,8 @@ fn transposed<T: Copy + Default>(p: &Plane<T>) -> Plane<T> {
 struct Best {
     /// Signed: below 0 for dark lines.
     score: Plane<f32>,
-    which: Plane<u8>,
+    /// As wide as the score, so that both are chosen in one vector.
+    which: Plane<u32>,
 }
 
 impl Best {
@@ -98,12 +94,24 @@ impl Best {
             let (best, which) = (self.score.row_mut(row), self.which.row_mut(row));
             for ((s, b), w) in signed.iter().zip(best).zip(which) {
                 let s = s * scale;
-                if s.abs() > b.abs() {
-                    (*b, *w) = (s, k as u8);
-                }
+                let better = s.abs() > b.abs();
+                *b = if better { s } else { *b };
+                *w = if better { k as u32 } else { *w };
             }
         }
     }
+}
+
+/// The lesser of two numbers, neither of which is NaN: one instruction, where the library's takes four.
+#[inline]
+fn lesser(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+/// The greater of two numbers, neither of which is NaN.
+#[inline]
+fn greater(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
 }
 
 /// Running sums down the sheared columns of a plane.
@@ -148,9 +156,9 @@ impl Sheared {
         for (j, out) in signed[..self.columns].iter_mut().enumerate() {
             let (s1, s2, s3, s4) = (p1[j] - p0[j], p2[j] - p1[j], p3[j] - p2[j], p4[j] - p3[j]);
             let all = p4[j] - p0[j];
-            let dark = s1.min(s2).min(s3.min(s4)) - all;
-            let bright = all - s1.max(s2).max(s3.max(s4));
-            *out = if dark >= bright { -dark.max(0.0) } else { bright.max(0.0) };
+            let dark = lesser(lesser(s1, s2), lesser(s3, s4)) - all;
+            let bright = all - greater(greater(s1, s2), greater(s3, s4));
+            *out = if dark >= bright { -greater(dark, 0.0) } else { greater(bright, 0.0) };
         }
     }
 
@@ -166,7 +174,8 @@ impl Sheared {
             for (j, m) in inside.row(row).iter().enumerate().step_by(SAMPLED) {
                 if *m > 0.0 {
                     let (s1, s2, s3, s4) = (p1[j] - p0[j], p2[j] - p1[j], p3[j] - p2[j], p4[j] - p3[j]);
-                    let ends = s1.min(s2).min(s3.min(s4)) + s1.max(s2).max(s3.max(s4));
+                    let ends =
+                        lesser(lesser(s1, s2), lesser(s3, s4)) + greater(greater(s1, s2), greater(s3, s4));
                     sample.push(p4[j] - p0[j] - ends / 2.0);
                 }
             }
