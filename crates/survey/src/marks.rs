@@ -36,7 +36,7 @@ pub struct Mark {
 }
 
 /// Height over scatter from which a peak is a mark.
-pub const THRESHOLD: f64 = 5.2;
+pub const THRESHOLD: f64 = 5.5;
 
 /// The same where only wide smoothing shows a mark: texture is more alike over wide stretches than noise is.
 const WIDE: f64 = 5.7;
@@ -93,11 +93,14 @@ pub fn find(
     let masked = compact(&rough, glass, px_per_um);
     let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect);
     let mut residual = glass.residual.clone();
-    // How strong a line each pixel held.
+    // The signed height of the strongest line that each pixel held.
     let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
     for line in &lines {
         for (x, y) in lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um) {
-            corridor.set(x, y, corridor.at(x, y).max(line.seen.abs() as f32));
+            let held = corridor.at(x, y);
+            if line.seen.abs() > f64::from(held.abs()) {
+                corridor.set(x, y, line.seen as f32);
+            }
         }
     }
     let mut open = glass.inside.clone();
@@ -217,9 +220,11 @@ fn hide(blob: &Blob, inside: &mut Plane<f32>, residual: &mut Plane<f32>, reach: 
 
 /// Whether a blob is what remains of a line.
 fn in_corridor(blob: &Blob, corridor: &Plane<f32>) -> bool {
-    let held = blob.pixels.iter().filter(|p| corridor.at(p.0, p.1) > 0.0);
-    let (count, strength) = held.fold((0, 0.0f32), |(n, s), p| (n + 1, s.max(corridor.at(p.0, p.1))));
-    2 * count > blob.pixels.len() && blob.height.abs() < 0.7 * f64::from(strength)
+    let held: Vec<f32> = blob.pixels.iter().map(|p| corridor.at(p.0, p.1)).filter(|c| *c != 0.0).collect();
+    let line = held.iter().copied().fold(0.0f32, |a, b| if b.abs() > a.abs() { b } else { a });
+    // What is left of the other sign lies beside the line and reaches farther out.
+    let share = if f64::from(line) * blob.height < 0.0 { 0.25 } else { 0.5 };
+    held.len() as f64 > share * blob.pixels.len() as f64 && blob.height.abs() < 0.7 * f64::from(line.abs())
 }
 
 fn scratch(line: &Line) -> Mark {
