@@ -18,6 +18,9 @@ const REACH: f64 = 80.0;
 /// A clean fibre scatters at most so many times as much as the typical one of its face.
 const UNREST: f64 = 1.5;
 
+/// Pictures with larger pixels, um, are not measured: 1.2 and what the lattice's own error adds.
+const COARSEST: f64 = 1.25;
+
 /// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
 const REFERENCE_CONTRAST: f64 = 0.3;
 
@@ -60,6 +63,9 @@ pub struct Seen {
 /// # Errors
 /// The flaw that keeps the edge from being fitted or the glass from being seen.
 pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> Result<Seen, Flaw> {
+    if um_per_px > COARSEST {
+        return Err(Flaw::TooCoarse { um_per_px });
+    }
     let reach = REACH / um_per_px + 2.0;
     let (x0, y0, wide) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
     let visible = visible_share(frame, centre, radius);

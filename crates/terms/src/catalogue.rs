@@ -114,6 +114,11 @@ pub enum Flaw {
         /// Standard deviation of the blur.
         blur: Um,
     },
+    /// The pixels are too large for an edge to be measured.
+    TooCoarse {
+        /// Micrometres per pixel.
+        um_per_px: f64,
+    },
     /// What was measured is no 125 um cladding.
     WrongDiameter {
         /// The diameter found.
@@ -135,6 +140,7 @@ impl Flaw {
             Flaw::TooDark { .. } => "too-dark",
             Flaw::Smeared { .. } => "smeared",
             Flaw::Blurred { .. } => "blurred",
+            Flaw::TooCoarse { .. } => "too-coarse",
             Flaw::WrongDiameter { .. } => "wrong-diameter",
             Flaw::Ambiguous => "ambiguous-position",
         }
@@ -187,6 +193,10 @@ impl fmt::Display for Flaw {
             Flaw::Blurred { blur } => {
                 write!(f, "out of focus (blur {:.1} um); focus and take the picture again", blur.0)
             }
+            Flaw::TooCoarse { um_per_px } => write!(
+                f,
+                "the picture is too coarse ({um_per_px:.1} um per pixel, 1.2 at most); use a higher magnification"
+            ),
             Flaw::WrongDiameter { diameter } => {
                 write!(
                     f,

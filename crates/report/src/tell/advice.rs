@@ -88,6 +88,7 @@ fn remedy(position: &PositionRecord) -> &'static str {
         "saturated" => "lower the light and take the picture again",
         "too-dark" => "raise the light and take the picture again",
         "smeared" => "hold the camera still and take the picture again",
+        "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",
         "wrong-diameter" | "ambiguous-position" => "check the layout that was named",
         "undecided-by-criteria" => "choose criteria that decide this case",
