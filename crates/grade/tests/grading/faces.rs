@@ -75,6 +75,7 @@ pub fn every_flaw() -> Vec<Flaw> {
         Flaw::TooDark { signal_to_noise: 2.0 },
         Flaw::Smeared { ratio: 2.5 },
         Flaw::Blurred { blur: Um(3.0) },
+        Flaw::TooCoarse { um_per_px: 4.0 },
         Flaw::WrongDiameter { diameter: Um(80.0) },
         Flaw::Ambiguous,
     ]
