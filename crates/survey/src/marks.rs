@@ -273,11 +273,11 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let is_band = rim || enclosing > 2.2 * thick;
     let added = if is_band { (band - sizes::bar(band, blob.blur)).max(0.0) } else { 0.0 };
     let wide = enclosing_circle(&sharp).map_or(enclosing, |c| 2.0 * c.r) - added;
-    let wide_u = (1.8 * noise / sections.sqrt()).hypot(0.07 * blob.blur + 0.02 * wide).hypot(0.3 * added);
+    let wide_u = (1.8 * noise / sections.sqrt()).hypot(0.15 * blob.blur + 0.015 * wide).hypot(0.3 * added);
     // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell.
     let narrow_u = (1.8 * noise).hypot(0.06 * blob.blur + 0.05 * px_per_um);
     let round = sizes::disc(equal, narrow_u, blob.height, blob.blur);
-    let narrow = sizes::Sized { size: UNEVEN * round.size, u: round.u.hypot(0.04 * round.size), ..round };
+    let narrow = sizes::Sized { size: UNEVEN * round.size, u: round.u.hypot(0.08 * round.size), ..round };
     let t = ((enclosing / blob.blur - 3.0) / 1.5).clamp(0.0, 1.0);
     let sized = sizes::Sized {
         size: t * wide.max(0.3 * enclosing) + (1.0 - t) * narrow.size,

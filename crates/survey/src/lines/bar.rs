@@ -199,7 +199,7 @@ impl Profile {
         let known = weight > 1e-30;
         let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, c[2]) };
         let spread = if known { (square / weight - width * width).max(0.0).sqrt() } else { width };
-        let width_u = spread.hypot(0.03 * width).hypot(0.05 * s);
+        let width_u = spread.hypot(0.03 * width).hypot(0.16 * s);
         let step = self.linear(|u| cdf((u - shift) / s) - 0.5).map(|x| x.0).unwrap_or(f64::MAX);
         let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
         let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
