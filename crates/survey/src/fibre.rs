@@ -37,6 +37,8 @@ pub struct Measured {
     pub blur: f64,
     /// The smallest mark seen nine times in ten.
     pub smallest_visible: f64,
+    /// Height of the faintest compact mark seen nine times in ten, share of the clean level.
+    pub faintest_visible: f64,
     /// How the core looks.
     pub core: Core,
     /// Marks; their places are about the centre.
@@ -101,6 +103,21 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
 }
 
 impl Seen {
+    /// Centre of the cladding, pixels of the whole picture.
+    pub fn centre(&self) -> Point<Pixel> {
+        Point::new(self.edge.x + self.corner.0 as f64, self.edge.y + self.corner.1 as f64)
+    }
+
+    /// Standard deviation of the blur, pixels.
+    pub fn blur(&self) -> f64 {
+        self.edge.blur
+    }
+
+    /// What of the picture keeps the fibre from being graded, as far as is known yet.
+    pub fn flaws(&self) -> &[Flaw] {
+        &self.flaws
+    }
+
     /// The glass by the looks as they are now, and its finest field.
     fn settled(&self) -> (Glass, Field) {
         let glass = glass::model(&self.patch, &self.edge, &self.looks);
@@ -129,6 +146,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         radius: edge.radius,
         blur: edge.blur,
         smallest_visible: smallest_visible(&finest, &edge),
+        faintest_visible: faintest_visible(&finest),
         core: glass.core,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         flaws,
@@ -205,6 +223,11 @@ fn saturated_share(patch: &Plane<f32>, edge: &Edge, marks: &[Mark]) -> f64 {
 /// The diameter, pixels, of a mark of the reference contrast whose peak stands above the threshold nine
 /// times in ten, but no less than the blur's own width: a mark below that is seen and not told from another.
 fn smallest_visible(finest: &Field, edge: &Edge) -> f64 {
-    let wanted = (marks::THRESHOLD + 1.2816) * finest.scatter / REFERENCE_CONTRAST;
+    let wanted = faintest_visible(finest) / REFERENCE_CONTRAST;
     sizes::disc_of_height(wanted, finest.blur).max(2.3548 * edge.blur).max(1.6)
+}
+
+/// The height that passes the threshold nine times in ten.
+fn faintest_visible(finest: &Field) -> f64 {
+    (marks::THRESHOLD + 1.2816) * finest.scatter
 }

@@ -5,6 +5,7 @@ use crate::ferrule;
 use crate::fibre::{self, Measured, Seen};
 use crate::locate::{self, Lattice, Located};
 use crate::marks::Mark;
+use crate::mosaic;
 use crate::register::{self, Registered};
 use crate::settings::Settings;
 use crate::solve;
@@ -26,27 +27,51 @@ pub fn survey(
     stated_um_per_px: Option<f64>,
     settings: &Settings,
 ) -> Result<Survey, SurveyError> {
-    let [frame] = frames else { return Err(SurveyError::Frames(frames.len())) };
+    let frame = match frames {
+        [frame] => frame,
+        [] => return Err(SurveyError::Frames),
+        _ => return mosaic::survey(frames, layout, view, stated_um_per_px, settings),
+    };
     let lattice = locate::locate(frame, layout, view)?;
     let looks = measure_all(frame, &lattice, settings);
     let registered = registered(&looks, &lattice, layout, view, stated_um_per_px)?;
     let pose = registered.pose;
-    let scale =
-        Scale::new(pose.um_per_px(), if stated_um_per_px.is_some() { 0.0 } else { registered.scale_u })
-            .map_err(|_| SurveyError::NotAScale(pose.um_per_px()))?;
+    let scale = scale_of(pose.um_per_px(), registered.scale_u, stated_um_per_px)?;
     let sites = sites(looks, layout, &pose);
     Ok(Survey {
         layout: layout.id.clone(),
         view,
         scale,
         scale_source: if stated_um_per_px.is_some() { ScaleSource::Stated } else { ScaleSource::Lattice },
-        scale_checks: checks(&sites, &lattice, layout, scale),
+        scale_checks: checks(&sites, lattice.guide_spacing_px, layout, scale),
         poses: vec![pose],
         quality: quality(&sites),
         sites,
         guides: lattice.guides,
         face_marks: ferrule::face_marks(frame, &lattice, layout),
+        stitch: None,
     })
+}
+
+/// The scale as it is told: exact if it was stated.
+///
+/// # Errors
+/// `NotAScale`.
+pub(crate) fn scale_of(um_per_px: f64, measured_u: f64, stated: Option<f64>) -> Result<Scale, SurveyError> {
+    let u = if stated.is_some() { 0.0 } else { measured_u };
+    Scale::new(um_per_px, u).map_err(|_| SurveyError::NotAScale(um_per_px))
+}
+
+/// Holds a stated scale against the measured one.
+///
+/// # Errors
+/// `NotAScale`, or `Scale` if they are more than 2 % apart.
+pub(crate) fn check_stated(stated: Option<f64>, measured: f64) -> Result<(), SurveyError> {
+    match stated {
+        Some(s) if !(s.is_finite() && s > 0.0) => Err(SurveyError::NotAScale(s)),
+        Some(stated) if (stated / measured - 1.0).abs() > 0.02 => Err(SurveyError::Scale { stated, measured }),
+        _ => Ok(()),
+    }
 }
 
 /// What was measured at each place of the layout, in order.
@@ -80,14 +105,8 @@ fn registered(
         .collect();
     let rough = Registered { pose: lattice.pose, scale_u: 0.01 * lattice.pose.um_per_px() };
     let measured = register::register(&pairs, view, None).unwrap_or(rough);
+    check_stated(stated, measured.pose.um_per_px())?;
     let Some(stated) = stated else { return Ok(measured) };
-    if !(stated.is_finite() && stated > 0.0) {
-        return Err(SurveyError::NotAScale(stated));
-    }
-    let um_per_px = measured.pose.um_per_px();
-    if (stated / um_per_px - 1.0).abs() > 0.02 {
-        return Err(SurveyError::Scale { stated, measured: um_per_px });
-    }
     Ok(register::register(&pairs, view, Some(stated)).unwrap_or(rough))
 }
 
@@ -96,7 +115,10 @@ fn sites(looks: Vec<Result<Measured, Flaw>>, layout: &Layout, pose: &Pose) -> Ve
     let mut sites = Vec::with_capacity(looks.len());
     for (place, look) in layout.places.iter().zip(looks) {
         let look = match look {
-            Ok(measured) => Look::Found(Box::new(fibre(measured, place, pose, &mut next))),
+            Ok(measured) => {
+                let source = Source { index: 0, pose };
+                Look::Found(Box::new(fibre_of(measured, place, source, &mut next)))
+            }
             Err(flaw) => Look::Missing(flaw),
         };
         sites.push(Site { position: place.position, row: place.row, column: place.column, look });
@@ -104,7 +126,15 @@ fn sites(looks: Vec<Result<Measured, Flaw>>, layout: &Layout, pose: &Pose) -> Ve
     sites
 }
 
-fn fibre(measured: Measured, place: &Place, pose: &Pose, next: &mut u32) -> Fibre {
+/// A source picture and the face's pose in it.
+pub(crate) struct Source<'a> {
+    pub index: usize,
+    pub pose: &'a Pose,
+}
+
+/// What was measured in one picture as the fibre at a place; `next` is the next feature's number.
+pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: &mut u32) -> Fibre {
+    let pose = source.pose;
     let um_per_px = pose.um_per_px();
     let at = pose.to_face(measured.centre);
     let mut features: Vec<Feature> = measured.marks.iter().map(|m| feature(m, pose)).collect();
@@ -118,13 +148,14 @@ fn fibre(measured: Measured, place: &Place, pose: &Pose, next: &mut u32) -> Fibr
         *next += 1;
     }
     Fibre {
-        source: 0,
+        source: source.index,
         centre_px: measured.centre,
         centre_u: Um(measured.centre_u * um_per_px),
         diameter: Um(2.0 * measured.radius * um_per_px),
         offset: Point::new(at.x - place.at.x, at.y - place.at.y),
         blur: Um(measured.blur * um_per_px),
         smallest_visible: Um(measured.smallest_visible * um_per_px),
+        faintest_visible: measured.faintest_visible,
         core: measured.core,
         features,
         flaws: measured.flaws,
@@ -166,7 +197,8 @@ fn reach(outline: &[Point<FibreFrame>]) -> Reach {
     Reach { inner: Um(if inner.is_finite() { inner } else { 0.0 }), outer: Um(outer) }
 }
 
-fn checks(sites: &[Site], lattice: &Lattice, layout: &Layout, scale: Scale) -> ScaleChecks {
+/// What else says of the scale.
+pub(crate) fn checks(sites: &[Site], guide_spacing_px: Option<f64>, layout: &Layout, scale: Scale) -> ScaleChecks {
     let mut diameters: Vec<f64> = sites
         .iter()
         .filter_map(|s| match &s.look {
@@ -176,11 +208,12 @@ fn checks(sites: &[Site], lattice: &Lattice, layout: &Layout, scale: Scale) -> S
         .collect();
     ScaleChecks {
         cladding: (!diameters.is_empty()).then(|| solve::median(&mut diameters) / layout.cladding.0),
-        guides: lattice.guide_spacing_px.map(|px| scale.um(px).0 / layout.guides.spacing.0),
+        guides: guide_spacing_px.map(|px| scale.um(px).0 / layout.guides.spacing.0),
     }
 }
 
-fn quality(sites: &[Site]) -> Quality {
+/// How well the pictures as a whole show the face.
+pub(crate) fn quality(sites: &[Site]) -> Quality {
     let fibres: Vec<&Fibre> = sites
         .iter()
         .filter_map(|s| match &s.look {

@@ -126,6 +126,17 @@ pub enum Flaw {
     },
     /// Which position this is cannot be told from the picture.
     Ambiguous,
+    /// No picture of a stepped run shows the whole of the site. Pictures are given by their index.
+    Gap {
+        /// Share of the cladding's width that one picture shows at most, 0 to 1.
+        visible: f64,
+        /// The nearest picture to the left on the face.
+        before: Option<usize>,
+        /// The nearest picture to the right on the face.
+        after: Option<usize>,
+        /// Pictures whose place is not known.
+        unplaced: Vec<usize>,
+    },
 }
 
 impl Flaw {
@@ -143,6 +154,8 @@ impl Flaw {
             Flaw::TooCoarse { .. } => "too-coarse",
             Flaw::WrongDiameter { .. } => "wrong-diameter",
             Flaw::Ambiguous => "ambiguous-position",
+            Flaw::Gap { visible, .. } if *visible > 0.0 => "cut-by-border",
+            Flaw::Gap { .. } => "not-in-view",
         }
     }
 }
@@ -208,7 +221,36 @@ impl fmt::Display for Flaw {
                 f,
                 "the picture does not tell which position this is; show an end of the row or state the layout"
             ),
+            Flaw::Gap { visible, before, after, unplaced } => gap(f, *visible, (*before, *after), unplaced),
         }
+    }
+}
+
+/// Which picture of a run is lacking; pictures are counted from 1, as they were given.
+fn gap(
+    f: &mut fmt::Formatter<'_>,
+    visible: f64,
+    beside: (Option<usize>, Option<usize>),
+    unplaced: &[usize],
+) -> fmt::Result {
+    match visible > 0.0 {
+        true => write!(f, "no picture shows the whole of this fibre")?,
+        false => write!(f, "no picture shows this position")?,
+    }
+    match beside {
+        (Some(a), Some(b)) => write!(f, "; take one more between pictures {} and {}", a + 1, b + 1)?,
+        (Some(a), None) | (None, Some(a)) => write!(f, "; take one more beyond picture {}", a + 1)?,
+        (None, None) => {}
+    }
+    let numbers: Vec<String> = unplaced.iter().map(|i| (i + 1).to_string()).collect();
+    match numbers.len() {
+        0 => Ok(()),
+        1 => write!(f, "; the place of picture {} is not known: take it again with more overlap", numbers[0]),
+        _ => write!(
+            f,
+            "; the places of pictures {} are not known: take them again with more overlap",
+            numbers.join(", ")
+        ),
     }
 }
 
@@ -241,6 +283,9 @@ pub struct Fibre {
     pub blur: Um,
     /// The smallest mark that would be seen here nine times in ten.
     pub smallest_visible: Um,
+    /// Height, as a share of the clean glass's level, of the faintest compact mark that would be seen here nine
+    /// times in ten. A mark's height is its contrast less what the blur takes from its peak.
+    pub faintest_visible: f64,
     /// How the core looks.
     pub core: Core,
     /// What was seen on the glass and its rim, in order of id.
@@ -327,6 +372,24 @@ pub struct Quality {
     pub flaws: Vec<Flaw>,
 }
 
+/// How one picture of a stepped run was put in its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placement {
+    /// Whether its place on the face is known.
+    pub placed: bool,
+    /// Indices of the pictures that it was found to overlap.
+    pub linked: Vec<usize>,
+    /// Root mean square of what is left between it and them; none without any.
+    pub residual: Option<Um>,
+}
+
+/// How the pictures of a stepped run were put together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stitch {
+    /// One for each source picture.
+    pub placements: Vec<Placement>,
+}
+
 /// Everything the survey tells about a face. Holds no pixel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Survey {
@@ -350,4 +413,6 @@ pub struct Survey {
     pub guides: Guides,
     /// Marks off the fibres, largest first.
     pub face_marks: Vec<FaceMark>,
+    /// How the source pictures were put together; none of a single one.
+    pub stitch: Option<Stitch>,
 }

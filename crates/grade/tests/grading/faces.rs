@@ -31,6 +31,7 @@ pub fn fibre(features: Vec<Feature>) -> Fibre {
         offset: Point::<Face>::new(0.0, 0.0),
         blur: Um(0.6),
         smallest_visible: Um(1.0),
+        faintest_visible: 0.05,
         core: Core::Unknown,
         features: numbered.collect(),
         flaws: vec![],
@@ -51,6 +52,7 @@ pub fn survey(looks: Vec<Look>) -> Survey {
         sites: sites.collect(),
         guides: Guides::NotInView,
         face_marks: vec![],
+        stitch: None,
     }
 }
 

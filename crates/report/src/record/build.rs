@@ -183,6 +183,7 @@ fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -
         nominal_um: nominal(site, layout),
         blur_um: fibre.and_then(|f| rounded(f.blur.0, UM)),
         smallest_visible_um: fibre.and_then(|f| rounded(f.smallest_visible.0, UM)),
+        faintest_visible: fibre.and_then(|f| rounded(f.faintest_visible, RATIO)),
         core: fibre.map_or(Core::Unknown, |f| f.core.into()),
         features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
         findings: grade.map_or_else(Vec::new, findings),

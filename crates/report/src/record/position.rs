@@ -34,6 +34,9 @@ pub struct PositionRecord {
     pub blur_um: Option<f64>,
     /// The smallest mark that would be seen here nine times in ten, um.
     pub smallest_visible_um: Option<f64>,
+    /// Height, as a share of the clean glass's level, of the faintest compact mark that would be seen here nine
+    /// times in ten; a mark's height is its contrast less what the blur takes from its peak.
+    pub faintest_visible: Option<f64>,
     /// How the core looks.
     pub core: Core,
     /// What was seen on the glass and its rim, in order of id.

@@ -165,6 +165,7 @@ fn look(position: u16, at: Point<Face>, pose: &Pose, next_id: &mut u32) -> Look 
         offset,
         blur: Um(if in_dozen == 6 { 3.1 } else { 0.62 }),
         smallest_visible: Um(if in_dozen == 6 { 5.2 } else { 1.1 }),
+        faintest_visible: 0.045,
         core: Core::Lit,
         features: features.collect(),
         flaws: if in_dozen == 6 { vec![Flaw::Blurred { blur: Um(3.1) }] } else { vec![] },
@@ -199,6 +200,7 @@ pub fn survey(layout: &Layout) -> Survey {
             contrast: -0.4,
             at_guide: false,
         }],
+        stitch: None,
     }
 }
 
