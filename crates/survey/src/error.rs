@@ -23,7 +23,7 @@ pub enum SurveyError {
     /// No number above zero.
     #[error("the stated scale must be a number of micrometres per pixel above zero, not {0}")]
     NotAScale(f64),
-    /// More than one picture.
-    #[error("{0} pictures were given; state one picture of the whole face")]
-    Frames(usize),
+    /// No picture.
+    #[error("no picture was given; give one of the whole face, or several that step along it")]
+    Frames,
 }

@@ -10,6 +10,7 @@ pub mod glass;
 pub mod lines;
 pub mod locate;
 pub mod marks;
+mod mosaic;
 mod normal;
 mod outline;
 mod pieces;

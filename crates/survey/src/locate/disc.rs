@@ -35,9 +35,12 @@ impl Disc {
                 }
                 let (x, y) = (x as usize, y as usize);
                 let here = plane.at(x, y);
-                values.push(here);
-                texture += (plane.at(x - 1, y) + plane.at(x + 1, y) - 2.0 * here).abs();
-                texture += (plane.at(x, y - 1) + plane.at(x, y + 1) - 2.0 * here).abs();
+                let bends = (plane.at(x - 1, y) + plane.at(x + 1, y) - 2.0 * here).abs()
+                    + (plane.at(x, y - 1) + plane.at(x, y + 1) - 2.0 * here).abs();
+                if bends.is_finite() {
+                    values.push(here);
+                    texture += bends;
+                }
             }
         }
         if values.is_empty() || 2 * values.len() < all {

@@ -46,6 +46,22 @@ pub(crate) fn find(base: Level, layout: &Layout) -> Result<Found, LocateError> {
     Err(if lone_circle(&base, &candidates) { LocateError::OneCircle } else { LocateError::NoRow })
 }
 
+/// Finds the row among circles that were voted for elsewhere, pixels of the plane.
+///
+/// # Errors
+/// `NoRow`.
+pub(crate) fn find_among(
+    plane: Level,
+    candidates: &[Candidate],
+    layout: &Layout,
+) -> Result<Found, LocateError> {
+    let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
+    match best_grid(&plane, candidates, law) {
+        Some(grid) => Ok(Found { plane, grid }),
+        None => Err(LocateError::NoRow),
+    }
+}
+
 /// Searches the coarser planes first and the base plane, for the smallest circles, only if they hold no
 /// certain row. Gives the candidates too.
 fn search(base: &Level, law: f64) -> (Option<Grid>, Vec<Candidate>) {

@@ -116,7 +116,7 @@ fn light(plane: &Plane<f32>, c: Circle) -> f64 {
             for share in shares {
                 let (x, y) = (c.x + share * c.radius * cos, c.y + share * c.radius * sin);
                 if x >= 0.0 && y >= 0.0 && x < plane.width() as f64 && y < plane.height() as f64 {
-                    values.push(plane.sample(x, y));
+                    values.extend(Some(plane.sample(x, y)).filter(|v| v.is_finite()));
                 }
             }
         }

@@ -10,21 +10,21 @@ mod find;
 mod grid;
 mod guides;
 mod pose;
-mod pyramid;
-mod rim;
+pub(crate) mod pyramid;
+pub(crate) mod rim;
 mod row;
 #[cfg(test)]
 pub(crate) mod scene;
 mod sites;
 #[cfg(test)]
 mod tests;
-mod vote;
+pub(crate) mod vote;
 
 pub use error::LocateError;
 
 use assign::{Judged, Numbering, judged};
 use choose::choose;
-use find::{Found, find};
+use find::{Found, find, find_among};
 use grid::Grid;
 use guides::GuideSight;
 use imaging::{Frame, Plane};
@@ -32,6 +32,7 @@ use pyramid::Level;
 use rim::PART_SHARE;
 use sites::{Cell, Seen, row_cells};
 use terms::{Flaw, Guides, Layout, Pixel, Point, Pose, View};
+use vote::Candidate;
 
 /// What was located at one populated position.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,12 +71,49 @@ pub struct Lattice {
 pub fn locate(frame: &Frame, layout: &Layout, view: View) -> Result<Lattice, LocateError> {
     let base = Level::base(frame).ok_or(LocateError::NoRow)?;
     let light = base.plane.clone();
-    let Found { plane: base, grid } = find(base, layout)?;
+    numbered(&light, find(base, layout)?, layout, view)
+}
+
+/// Finds the layout's fibres in a plane put together from several pictures, among circles that were voted for
+/// in these. The plane is no number where no picture reaches; the lattice is in pixels of the pictures.
+///
+/// # Errors
+/// As [`locate`].
+pub(crate) fn locate_among(
+    plane: &Level,
+    candidates: Vec<Candidate>,
+    layout: &Layout,
+    view: View,
+) -> Result<Lattice, LocateError> {
+    let found = find_among(plane.clone(), &candidates, layout)?;
+    numbered(&plane.plane, found, layout, view)
+}
+
+/// Numbers what was found.
+fn numbered(light: &Plane<f32>, found: Found, layout: &Layout, view: View) -> Result<Lattice, LocateError> {
+    let Found { plane: base, grid } = found;
     let cells = all_cells(&base, &grid, layout)?;
-    let guides = |numbering: Numbering| guide_sight(&light, &grid, layout, view, numbering);
+    let guides = |numbering: Numbering| guide_sight(light, &grid, layout, view, numbering);
     let ways = judged(&cells, layout, view, guides);
     let (best, unique) = choose(&ways, &cells, layout)?;
     Ok(lattice(&base, &grid, &cells, layout, view, &best, unique))
+}
+
+impl Lattice {
+    /// Whether the picture tells which position is which.
+    pub(crate) fn is_numbered(&self) -> bool {
+        !self.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous)))
+    }
+
+    /// Moves the lattice by (dx, dy) pixels.
+    pub(crate) fn move_by(&mut self, dx: f64, dy: f64) {
+        self.pose.origin = self.pose.origin.moved(dx, dy);
+        for site in &mut self.sites {
+            if let Located::Fibre { centre, .. } = site {
+                *centre = centre.moved(dx, dy);
+            }
+        }
+    }
 }
 
 /// The cells of the line and of the rows that the layout has beside it.

@@ -24,10 +24,15 @@ pub(crate) struct Level {
 impl Level {
     /// The finest plane that is searched; none for a picture without pixels.
     pub fn base(frame: &Frame) -> Option<Level> {
+        let factor = Level::base_factor(frame);
+        Some(Level { plane: frame.shrunk(factor)?, factor: factor as f64 })
+    }
+
+    /// How many frame pixels go along the side of one pixel of the finest plane that is searched.
+    pub fn base_factor(frame: &Frame) -> usize {
         let (width, height) = (frame.width(), frame.height());
         let by_area = ((width * height) as f64 / BASE_AREA).sqrt().ceil() as usize;
-        let factor = width.max(height).div_ceil(BASE_SIDE).max(by_area).max(1);
-        Some(Level { plane: frame.shrunk(factor)?, factor: factor as f64 })
+        width.max(height).div_ceil(BASE_SIDE).max(by_area).max(1)
     }
 
     /// How rough the picture is here and there, relative to the light: the ferrule's grain shows, glass is

@@ -72,16 +72,9 @@ pub(crate) fn row_cells(plane: &Plane<f32>, grid: &Grid, row: i32, across: f64) 
     looks.iter().map(|look| look.cell(row, usual, hint)).collect()
 }
 
-/// Share of a disc's area that lies in the plane.
+/// Share of a disc's area that the plane shows.
 fn visible(plane: &Plane<f32>, c: Circle) -> f64 {
     let (right, bottom) = (plane.width() as f64 - 0.5, plane.height() as f64 - 0.5);
-    let whole = c.x - c.radius >= -0.5
-        && c.y - c.radius >= -0.5
-        && c.x + c.radius <= right
-        && c.y + c.radius <= bottom;
-    if whole {
-        return 1.0;
-    }
     let near =
         c.x + c.radius > -0.5 && c.y + c.radius > -0.5 && c.x - c.radius < right && c.y - c.radius < bottom;
     if !near {
@@ -94,7 +87,8 @@ fn visible(plane: &Plane<f32>, c: Circle) -> f64 {
             if u * u + v * v <= 1.0 {
                 let (x, y) = (c.x + u * c.radius, c.y + v * c.radius);
                 all += 1;
-                inside += u32::from(x >= -0.5 && y >= -0.5 && x <= right && y <= bottom);
+                let shown = plane.get(x.round() as isize, y.round() as isize);
+                inside += u32::from(shown.is_some_and(f32::is_finite));
             }
         }
     }

@@ -1,0 +1,111 @@
+//! Which positions a component shows: its pictures are put into one, and that is numbered as any picture of
+//! a face is, by the ends of its rows, the bare ferrule beyond them and the guide holes.
+
+use super::compose::{Affine, Piece, composed};
+use super::rigid::{Rigid, Spot};
+use super::run::{Component, Run};
+use super::texture::shrunk;
+use crate::locate::pyramid::Level;
+use crate::locate::vote::Candidate;
+use crate::locate::{self, Lattice, LocateError};
+use imaging::Plane;
+use rayon::prelude::*;
+use terms::{Layout, View};
+
+/// Radius of a cladding, pixels of the picture that is numbered.
+const RADIUS: f64 = 20.0;
+
+/// Candidates keep within this factor of the claddings' radius.
+const EQUAL: f64 = 1.15;
+
+/// A component whose lattice was found; pixels of its common plane.
+pub(crate) struct Anchored {
+    /// Index of the component.
+    pub component: usize,
+    pub lattice: Lattice,
+}
+
+/// The lattice of each component that shows one; those that do not are left out.
+///
+/// # Errors
+/// What a component shows against the layout, or `NoRow` if none shows a row.
+pub(crate) fn anchored(run: &Run, layout: &Layout, view: View) -> Result<Vec<Anchored>, LocateError> {
+    let found: Vec<Result<Lattice, LocateError>> =
+        run.components.par_iter().map(|c| lattice(run, c, layout, view)).collect();
+    let mut all = Vec::new();
+    for (component, lattice) in found.into_iter().enumerate() {
+        match lattice {
+            Ok(lattice) => all.push(Anchored { component, lattice }),
+            Err(LocateError::NoRow | LocateError::OneCircle) => {}
+            Err(contradiction) => return Err(contradiction),
+        }
+    }
+    if all.is_empty() { Err(LocateError::NoRow) } else { Ok(all) }
+}
+
+fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Lattice, LocateError> {
+    let (corner, size) = extent(run, c);
+    let base = run.levels.first().map_or(1.0, |l| l.factor);
+    let shrink = (run.radius / base / RADIUS).round().max(1.0) as usize;
+    let factor = base * shrink as f64;
+    let planes: Vec<Plane<f32>> = c.members.iter().map(|&m| shrunk(&run.levels[m].plane, shrink)).collect();
+    let pieces: Vec<Piece> = planes
+        .iter()
+        .zip(&c.ways)
+        .map(|(plane, way)| Piece { plane, way: Affine::like(|p| to_plane(p, corner, factor, *way)) })
+        .collect();
+    let level = |v: f64| (v / factor).ceil().max(1.0) as usize;
+    let plane = composed(&pieces, level(size.0), level(size.1));
+    let candidates = candidates(run, c, corner, factor);
+    let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, layout, view)?;
+    lattice.move_by(corner.0, corner.1);
+    Ok(lattice)
+}
+
+/// From a pixel of the composition to one of a member's shrunk plane.
+fn to_plane((x, y): Spot, corner: Spot, factor: f64, way: Rigid) -> Spot {
+    let common = ((x + 0.5) * factor - 0.5 + corner.0, (y + 0.5) * factor - 0.5 + corner.1);
+    let (u, v) = way.back().place(common);
+    ((u + 0.5) / factor - 0.5, (v + 0.5) / factor - 0.5)
+}
+
+/// Top left corner and size of what the members show, pixels of the common plane.
+fn extent(run: &Run, c: &Component) -> (Spot, Spot) {
+    let corners = c.members.iter().zip(&c.ways).flat_map(|(&m, way)| {
+        let (w, h) = run.sizes[m];
+        [(0.0, 0.0), (w, 0.0), (0.0, h), (w, h)].map(|p| way.place(p))
+    });
+    let start = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+    let (low, high) = corners
+        .fold(start, |(low, high), p| ((low.0.min(p.0), low.1.min(p.1)), (high.0.max(p.0), high.1.max(p.1))));
+    ((low.0.floor(), low.1.floor()), (high.0 - low.0, high.1 - low.1))
+}
+
+/// Candidates of the members as large as claddings, each circle once, pixels of the composition.
+fn candidates(run: &Run, c: &Component, corner: Spot, factor: f64) -> Vec<Candidate> {
+    let mut all: Vec<Candidate> = Vec::new();
+    for (&m, way) in c.members.iter().zip(&c.ways) {
+        for found in &run.circles[m].candidates {
+            let ratio = found.radius / run.radius;
+            if (1.0 / EQUAL..EQUAL).contains(&ratio) {
+                let (x, y) = way.place((found.x, found.y));
+                let level = |v: f64, from: f64| (v - from + 0.5) / factor - 0.5;
+                let radius = found.radius / factor;
+                all.push(Candidate {
+                    x: level(x, corner.0),
+                    y: level(y, corner.1),
+                    radius,
+                    score: found.score,
+                });
+            }
+        }
+    }
+    all.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let mut kept: Vec<Candidate> = Vec::new();
+    for one in all {
+        if kept.iter().all(|k| (k.x - one.x).hypot(k.y - one.y) > 0.35 * one.radius) {
+            kept.push(one);
+        }
+    }
+    kept
+}

@@ -1,0 +1,126 @@
+//! The claddings that each of several pictures shows, before any lattice: one picture of a stepped run may
+//! hold a fibre or two, so that only all of them together tell how large a cladding is.
+
+use super::rigid::Spot;
+use crate::locate::pyramid::Level;
+use crate::locate::rim::{Circle, Grain, Polarity, Profiles};
+use crate::locate::vote::{self, Candidate};
+use crate::solve::median;
+use rayon::prelude::*;
+
+/// Candidates of one picture whose edges are looked at, the best ones.
+const LOOKED_AT: usize = 60;
+
+/// Share of the circumference that an edge must show.
+const LEAST_SHARE: f64 = 0.5;
+
+/// Share of the circumference that must be in view.
+const LEAST_VIEW: f64 = 0.6;
+
+/// Radii within this factor are equal.
+const EQUAL: f64 = 1.05;
+
+/// The circles of one picture, pixels of the frame.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Circles {
+    /// What was voted for, pixels of the frame.
+    pub candidates: Vec<Candidate>,
+    /// Centres of the claddings whose edge shows.
+    pub claddings: Vec<Spot>,
+}
+
+/// The circles of all pictures and the claddings' radius, pixels of the frames; none if no two circles keep
+/// the spacing of an array. `law` is pitch over radius.
+pub(crate) fn circles(levels: &[Level], law: f64) -> Option<(Vec<Circles>, f64)> {
+    let looked: Vec<(Vec<Candidate>, Vec<Edge>)> = levels.par_iter().map(look).collect();
+    let edges: Vec<&[Edge]> = looked.iter().map(|(_, edges)| &edges[..]).collect();
+    let radius = common_radius(&edges, law)?;
+    let circles = looked
+        .into_iter()
+        .map(|(candidates, edges)| {
+            let claddings = edges.iter().filter(|e| equal(e.radius, radius)).map(|e| e.centre).collect();
+            Circles { candidates, claddings: apart(claddings, radius) }
+        })
+        .collect();
+    Some((circles, radius))
+}
+
+/// A circle whose edge shows, pixels of the frame.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    centre: Spot,
+    radius: f64,
+    share: f64,
+}
+
+fn look(level: &Level) -> (Vec<Candidate>, Vec<Edge>) {
+    let mut candidates = vote::candidates(&level.below(), level);
+    let grain = grain(level);
+    let edges = candidates.iter().take(LOOKED_AT).filter_map(|c| edge(level, c, grain)).collect();
+    for c in &mut candidates {
+        (c.x, c.y, c.radius) = (level.to_frame(c.x), level.to_frame(c.y), c.radius * level.factor);
+    }
+    (candidates, edges)
+}
+
+/// An edge must step by a share of the picture's own light.
+fn grain(level: &Level) -> Grain {
+    let sample: Vec<f64> = level.plane.data().iter().step_by(37).map(|&v| f64::from(v)).collect();
+    let light = if sample.is_empty() { 0.0 } else { median(&mut { sample }) };
+    let step = (0.05 * light).max(0.004) as f32;
+    Grain { step, mean_step: step }
+}
+
+fn edge(level: &Level, c: &Candidate, grain: Grain) -> Option<Edge> {
+    let profiles = Profiles::new(&level.plane, Circle { x: c.x, y: c.y, radius: c.radius });
+    if profiles.in_view() < LEAST_VIEW {
+        return None;
+    }
+    let rims = [Polarity::Bright, Polarity::Dark].map(|p| profiles.rim(p, grain));
+    let best = if rims[1].share > rims[0].share { rims[1] } else { rims[0] };
+    let centre = (level.to_frame(best.circle.x), level.to_frame(best.circle.y));
+    (best.share >= LEAST_SHARE).then_some(Edge {
+        centre,
+        radius: best.circle.radius * level.factor,
+        share: best.share,
+    })
+}
+
+fn equal(a: f64, b: f64) -> bool {
+    a < b * EQUAL && b < a * EQUAL
+}
+
+/// The radius that most circles share and that neighbours keep the array's spacing for.
+fn common_radius(pictures: &[&[Edge]], law: f64) -> Option<f64> {
+    let all = || pictures.iter().flat_map(|p| p.iter());
+    let score = |radius: f64| {
+        let near = |e: &&Edge| equal(e.radius, radius);
+        let shares: f64 = all().filter(near).map(|e| e.share).sum();
+        let pairs: usize = pictures.iter().map(|p| neighbours(p, radius, law)).sum();
+        (pairs > 0).then_some(shares + 2.0 * pairs as f64)
+    };
+    let best = all().filter_map(|e| Some((score(e.radius)?, e.radius))).max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let mut near: Vec<f64> = all().map(|e| e.radius).filter(|&r| equal(r, best.1)).collect();
+    Some(median(&mut near))
+}
+
+/// Pairs of circles of one picture that lie one pitch apart.
+fn neighbours(edges: &[Edge], radius: f64, law: f64) -> usize {
+    let own: Vec<&Edge> = edges.iter().filter(|e| equal(e.radius, radius)).collect();
+    let pitch_apart = |a: &Edge, b: &Edge| {
+        let (dx, dy) = (b.centre.0 - a.centre.0, b.centre.1 - a.centre.1);
+        dx > 0.0 && dy.abs() < 0.36 * dx && (dx.hypot(dy) / (law * radius) - 1.0).abs() < 0.08
+    };
+    own.iter().map(|a| own.iter().filter(|b| pitch_apart(a, b)).count()).sum()
+}
+
+/// Each centre once.
+fn apart(centres: Vec<Spot>, radius: f64) -> Vec<Spot> {
+    let mut kept: Vec<Spot> = Vec::new();
+    for c in centres {
+        if kept.iter().all(|k| (k.0 - c.0).hypot(k.1 - c.1) > radius) {
+            kept.push(c);
+        }
+    }
+    kept
+}

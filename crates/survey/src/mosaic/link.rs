@@ -1,0 +1,129 @@
+//! Whether two pictures show one piece of face, and how one lies on the other.
+
+use super::blocks::{Trial, likeness, trial};
+use super::rigid::{Rigid, Spot, Tie};
+use super::spectrum::{Bench, Spectrum};
+use super::texture::Texture;
+use crate::solve::median;
+
+/// Shifts of two pictures that are tried.
+const PEAKS: usize = 6;
+
+/// Least agreement over chance of a shift that is tried.
+const LEAST_STRENGTH: f32 = 6.5;
+
+/// Least share of the blocks, and least number of them, that must agree.
+const LEAST_SHARE: f64 = 0.5;
+const LEAST_BLOCKS: usize = 5;
+
+/// A way is taken only if its blocks agree so much better than those of any other way: textures may repeat
+/// themselves in part.
+const BETTER: f32 = 0.1;
+
+/// How far from a place of one picture's lattice a cladding of the other may come to lie, over its radius.
+const OFF_LATTICE: f64 = 0.14;
+
+/// Least median correlation of blocks where no cladding shows to hold the lattices against each other.
+const WITHOUT_LATTICE: f32 = 0.75;
+
+/// Largest turn between two pictures of one run, radians (3 degrees).
+const LARGEST_TURN: f64 = 0.052;
+
+/// Median correlation of blocks that chance does not exceed, each the best of its neighbourhood.
+const CHANCE_CORRELATION: f32 = 0.3;
+
+/// Two pictures that show one piece of face.
+#[derive(Clone, Debug)]
+pub(crate) struct Link {
+    /// Index of the first picture, the smaller one.
+    pub a: usize,
+    pub b: usize,
+    /// From the first picture into the second, pixels of the frames.
+    pub way: Rigid,
+    pub ties: Vec<Tie>,
+    /// Median correlation of the blocks tried.
+    pub correlation: f32,
+}
+
+/// A picture as links see it.
+pub(crate) struct Look<'a> {
+    pub index: usize,
+    pub texture: &'a Texture,
+    pub spectrum: &'a Spectrum,
+    pub lattice: &'a Lattices,
+}
+
+/// The claddings of one picture and all places of the lattices that they lie on, pixels of the frame.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Lattices {
+    pub claddings: Vec<Spot>,
+    pub places: Vec<Spot>,
+    /// Radius of a cladding.
+    pub radius: f64,
+}
+
+/// The link of two pictures, wherever they overlap; none if the pictures do not decide it.
+pub(crate) fn link(a: &Look, b: &Look, bench: &Bench) -> Option<Link> {
+    let factor = a.texture.factor;
+    let peaks = bench.peaks(a.spectrum, b.spectrum, PEAKS);
+    let mut trials: Vec<Trial> = peaks
+        .iter()
+        .filter(|p| p.strength >= LEAST_STRENGTH)
+        .map(|p| (f64::from(p.shift.0) * factor, f64::from(p.shift.1) * factor))
+        .filter_map(|shift| trial(a.texture, b.texture, Rigid { turn: 0.0, shift }))
+        .filter(|t| sound(t, a, b))
+        .collect();
+    trials.sort_by(|x, y| y.correlation.total_cmp(&x.correlation));
+    let best = trials.first()?;
+    let rival = trials.iter().skip(1).find(|t| !same(t, best, 8.0 * factor));
+    rival.is_none_or(|r| r.correlation + BETTER < best.correlation).then(|| made(a, b, best))
+}
+
+/// The link of two pictures near a way that is known from others.
+pub(crate) fn link_near(a: &Look, b: &Look, way: Rigid) -> Option<Link> {
+    let found = trial(a.texture, b.texture, way)?;
+    sound(&found, a, b).then(|| made(a, b, &found))
+}
+
+fn made(a: &Look, b: &Look, t: &Trial) -> Link {
+    Link { a: a.index, b: b.index, way: t.way, ties: t.ties.clone(), correlation: t.correlation }
+}
+
+fn same(a: &Trial, b: &Trial, play: f64) -> bool {
+    (a.way.shift.0 - b.way.shift.0).hypot(a.way.shift.1 - b.way.shift.1) < play
+}
+
+fn sound(t: &Trial, a: &Look, b: &Look) -> bool {
+    let borne_out = t.ties.len() >= LEAST_BLOCKS && t.share() >= LEAST_SHARE;
+    borne_out
+        && t.way.turn.abs() < LARGEST_TURN
+        && match off_lattice(a.lattice, b.lattice, t.way) {
+            Some(off) => off < OFF_LATTICE,
+            None => t.correlation >= WITHOUT_LATTICE,
+        }
+}
+
+/// How far the claddings of one picture come to lie from the lattices of the other, over the radius: the
+/// median. None unless both show claddings.
+fn off_lattice(a: &Lattices, b: &Lattices, way: Rigid) -> Option<f64> {
+    let off = |p: &Spot| {
+        let at = way.place(*p);
+        b.places.iter().map(|q| (q.0 - at.0).hypot(q.1 - at.1)).fold(f64::INFINITY, f64::min) / a.radius
+    };
+    let mut all: Vec<f64> = a.claddings.iter().map(off).filter(|d| d.is_finite()).collect();
+    (!all.is_empty()).then(|| median(&mut all))
+}
+
+/// Whether two pictures that should show one piece of face do not: enough blocks were looked for near a way,
+/// and they are no more alike than chance makes them. Two pictures of one place agree even out of focus.
+pub(crate) fn contradicts(a: &Look, b: &Look, way: Rigid) -> bool {
+    let (tried, correlation) = likeness(a.texture, b.texture, way);
+    tried >= 12 && correlation < CHANCE_CORRELATION
+}
+
+impl Link {
+    /// How much speaks for it.
+    pub fn strength(&self) -> f64 {
+        self.ties.len() as f64 * f64::from(self.correlation)
+    }
+}

@@ -1,0 +1,18 @@
+//! From the pictures of a stepped run to one face: they are put together by what they show, then numbered as
+//! one picture would be. On a lattice every step looks like the next, so nothing is placed by the fibres alone.
+
+mod adjust;
+mod anchor;
+mod blocks;
+mod circles;
+mod compose;
+mod gaps;
+mod link;
+mod rigid;
+mod run;
+mod sights;
+mod spectrum;
+mod steps;
+mod texture;
+
+pub(crate) use steps::survey;

@@ -1,0 +1,291 @@
+//! The pictures of one stepped run, put together by what they show: which overlap, in whatever order they
+//! came, and where each lies on the plane that the linked ones share.
+
+use super::adjust::adjust;
+use super::circles::{Circles, circles};
+use super::link::{Lattices, Link, Look, contradicts, link, link_near};
+use super::rigid::{Rigid, Spot, Tie};
+use super::spectrum::{Bench, Spectrum};
+use super::texture::Texture;
+use crate::locate::LocateError;
+use crate::locate::pyramid::Level;
+use imaging::Frame;
+use rayon::prelude::*;
+use terms::Layout;
+
+/// Pictures predicted to share this much of their area are held against each other.
+const SHARED: f64 = 0.12;
+
+/// Pictures predicted to share this much of their area must show the same.
+const MUST_AGREE: f64 = 0.25;
+
+/// A link whose ties miss by more than this many pixels of the textures is wrong.
+const WRONG: f64 = 2.0;
+
+/// Pictures that hang together.
+#[derive(Clone, Debug)]
+pub(crate) struct Component {
+    /// Indices of the pictures, ascending.
+    pub members: Vec<usize>,
+    /// From each picture into the common plane, pixels of the frames; in order of `members`.
+    pub ways: Vec<Rigid>,
+    pub links: Vec<Link>,
+    /// Root mean square miss of each link's ties, pixels.
+    pub misses: Vec<f64>,
+}
+
+/// A run as far as the pictures themselves decide it.
+pub(crate) struct Run {
+    pub levels: Vec<Level>,
+    pub circles: Vec<Circles>,
+    /// Radius of a cladding, pixels of the frames.
+    pub radius: f64,
+    /// Size of each frame, pixels.
+    pub sizes: Vec<Spot>,
+    pub components: Vec<Component>,
+}
+
+impl Run {
+    /// Puts the pictures together.
+    ///
+    /// # Errors
+    /// `NoRow` if no two neighbouring claddings show in any of them.
+    pub fn new(frames: &[Frame], layout: &Layout) -> Result<Run, LocateError> {
+        let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
+        let levels = levels(frames).ok_or(LocateError::NoRow)?;
+        let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRow)?;
+        let sizes: Vec<Spot> = frames.iter().map(|f| (f.width() as f64, f.height() as f64)).collect();
+        let lattices = lattices(&circles, radius, law, layout);
+        let textures: Vec<Texture> =
+            levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
+        let linker = Linker::new(&textures, &lattices, &sizes);
+        let components = linker.map_or_else(Vec::new, |l| l.components());
+        Ok(Run { levels, circles, radius, sizes, components })
+    }
+}
+
+/// One level for each frame, all at the factor that suits the largest.
+fn levels(frames: &[Frame]) -> Option<Vec<Level>> {
+    let largest = frames.iter().max_by_key(|f| f.width() * f.height())?;
+    let factor = Level::base_factor(largest);
+    let level = |f: &Frame| Some(Level { plane: f.shrunk(factor)?, factor: factor as f64 });
+    frames.par_iter().map(level).collect()
+}
+
+/// Places where each picture may show a cladding: its own lattices carried on from each of its circles.
+fn lattices(circles: &[Circles], radius: f64, law: f64, layout: &Layout) -> Vec<Lattices> {
+    let steps: Vec<Option<Spot>> = circles.iter().map(|c| step(&c.claddings, law * radius)).collect();
+    let usual = usual_step(&steps, law * radius);
+    let across = layout.row_pitch.0 / layout.pitch.0;
+    let rows = i32::from(layout.rows) - 1;
+    let lattice = |c: &Circles, own: &Option<Spot>| {
+        let (sx, sy) = own.unwrap_or(usual);
+        let at = |from: &Spot, k: i32, row: i32| {
+            let (k, row) = (f64::from(k), f64::from(row) * across);
+            (from.0 + k * sx - row * sy, from.1 + k * sy + row * sx)
+        };
+        let all = c
+            .claddings
+            .iter()
+            .flat_map(|from| (-rows..=rows).flat_map(move |row| (-8..=8).map(move |k| at(from, k, row))));
+        Lattices { places: all.collect(), claddings: c.claddings.clone(), radius }
+    };
+    circles.iter().zip(&steps).map(|(c, s)| lattice(c, s)).collect()
+}
+
+/// From one cladding of a picture to its right-hand neighbour, by its two outermost that lie in one row.
+fn step(claddings: &[Spot], pitch: f64) -> Option<Spot> {
+    let pairs = claddings.iter().flat_map(|a| claddings.iter().map(move |b| (b.0 - a.0, b.1 - a.1)));
+    let level = pairs.filter(|d| d.0 > 0.5 * pitch && d.1.abs() < 0.36 * d.0);
+    let longest = level.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let count = (longest.0.hypot(longest.1) / pitch).round().max(1.0);
+    Some((longest.0 / count, longest.1 / count))
+}
+
+fn usual_step(steps: &[Option<Spot>], pitch: f64) -> Spot {
+    let median = |mut values: Vec<f64>, other: f64| {
+        if values.is_empty() { other } else { crate::solve::median(&mut values) }
+    };
+    let known = || steps.iter().flatten();
+    (median(known().map(|s| s.0).collect(), pitch), median(known().map(|s| s.1).collect(), 0.0))
+}
+
+/// Finds the links of a run.
+struct Linker<'a> {
+    textures: &'a [Texture],
+    lattices: &'a [Lattices],
+    spectra: Vec<Spectrum>,
+    sizes: &'a [Spot],
+    bench: Bench,
+}
+
+impl<'a> Linker<'a> {
+    fn new(textures: &'a [Texture], lattices: &'a [Lattices], sizes: &'a [Spot]) -> Option<Linker<'a>> {
+        let width = textures.iter().map(|t| t.plane.width()).max()?;
+        let height = textures.iter().map(|t| t.plane.height()).max()?;
+        let bench = Bench::new((width, height));
+        let spectra: Option<Vec<Spectrum>> = textures.par_iter().map(|t| bench.spectrum(&t.plane)).collect();
+        Some(Linker { textures, lattices, spectra: spectra?, sizes, bench })
+    }
+
+    fn look(&self, index: usize) -> Look<'_> {
+        let (texture, spectrum) = (&self.textures[index], &self.spectra[index]);
+        Look { index, texture, spectrum, lattice: &self.lattices[index] }
+    }
+
+    fn tried(&self, pairs: &[(usize, usize)]) -> Vec<Link> {
+        pairs.par_iter().filter_map(|&(i, j)| link(&self.look(i), &self.look(j), &self.bench)).collect()
+    }
+
+    /// Neighbours first, then pictures farther from each other in the run as long as it is in parts.
+    fn components(&self) -> Vec<Component> {
+        let count = self.textures.len();
+        let mut links: Vec<Link> = Vec::new();
+        let mut next = 1;
+        for last in [1, 2, 4, count.saturating_sub(1)] {
+            let parts = parts(count, &links);
+            let pairs: Vec<(usize, usize)> = (next..=last)
+                .flat_map(|d| (0..count.saturating_sub(d)).map(move |i| (i, i + d)))
+                .filter(|&(i, j)| parts[i] != parts[j])
+                .collect();
+            links.extend(self.tried(&pairs));
+            next = last + 1;
+        }
+        self.settled(links)
+    }
+
+    /// Components whose links agree with one another and with what their overlapping pictures show.
+    fn settled(&self, mut links: Vec<Link>) -> Vec<Component> {
+        loop {
+            let mut components = placed(self.textures.len(), &links);
+            let more: Vec<Link> = components.iter().flat_map(|c| self.closing(c)).collect();
+            if !more.is_empty() {
+                links.extend(more);
+                components = placed(self.textures.len(), &links);
+            }
+            match components.iter().find_map(|c| self.wrong_link(c)) {
+                Some((a, b)) => links.retain(|l| (l.a, l.b) != (a, b)),
+                None => return components,
+            }
+        }
+    }
+
+    /// Links of pictures that the component's plane says overlap.
+    fn closing(&self, c: &Component) -> Vec<Link> {
+        let pairs: Vec<(usize, usize, Rigid)> = unlinked(c)
+            .filter(|&(i, j)| shared(self.sizes, c, i, j) >= SHARED)
+            .map(|(i, j)| (c.members[i], c.members[j], c.ways[i].then(c.ways[j].back())))
+            .collect();
+        let near = |&(i, j, way): &(usize, usize, Rigid)| link_near(&self.look(i), &self.look(j), way);
+        pairs.par_iter().filter_map(near).collect()
+    }
+
+    /// The link to give up, if any does not agree with the others or with the pictures.
+    fn wrong_link(&self, c: &Component) -> Option<(usize, usize)> {
+        let factor = self.textures.first()?.factor;
+        let worst = c.links.iter().zip(&c.misses).max_by(|a, b| a.1.total_cmp(b.1))?;
+        if *worst.1 > WRONG * factor {
+            return Some((worst.0.a, worst.0.b));
+        }
+        let disagree = unlinked(c).find(|&(i, j)| {
+            let (a, b) = (c.members[i], c.members[j]);
+            shared(self.sizes, c, i, j) >= MUST_AGREE
+                && contradicts(&self.look(a), &self.look(b), c.ways[i].then(c.ways[j].back()))
+        })?;
+        weakest_between(c, c.members[disagree.0], c.members[disagree.1])
+    }
+}
+
+/// Pairs of places in `members` without a link, the first smaller.
+fn unlinked(c: &Component) -> impl Iterator<Item = (usize, usize)> + '_ {
+    let count = c.members.len();
+    let pairs = (0..count).flat_map(move |i| (i + 1..count).map(move |j| (i, j)));
+    pairs.filter(|&(i, j)| !c.links.iter().any(|l| (l.a, l.b) == (c.members[i], c.members[j])))
+}
+
+/// Share of the smaller picture's area that two members of a component have in common.
+fn shared(sizes: &[Spot], c: &Component, i: usize, j: usize) -> f64 {
+    let way = c.ways[i].then(c.ways[j].back());
+    let (a, b) = (sizes[c.members[i]], sizes[c.members[j]]);
+    let middle = way.place((a.0 / 2.0, a.1 / 2.0));
+    let overlap =
+        |at: f64, own: f64, other: f64| ((at + own / 2.0).min(other) - (at - own / 2.0).max(0.0)).max(0.0);
+    overlap(middle.0, a.0, b.0) * overlap(middle.1, a.1, b.1) / (a.0 * a.1).min(b.0 * b.1)
+}
+
+/// For each picture the smallest index of those that it hangs together with.
+fn parts(count: usize, links: &[Link]) -> Vec<usize> {
+    let mut part: Vec<usize> = (0..count).collect();
+    loop {
+        let before = part.clone();
+        for l in links {
+            let least = part[l.a].min(part[l.b]);
+            (part[l.a], part[l.b]) = (least, least);
+        }
+        if part == before {
+            return part;
+        }
+    }
+}
+
+/// The components that links make, each adjusted.
+fn placed(count: usize, links: &[Link]) -> Vec<Component> {
+    let parts = parts(count, links);
+    let roots: Vec<usize> = (0..count).filter(|&i| parts[i] == i).collect();
+    let component = |root: &usize| {
+        let members: Vec<usize> = (0..count).filter(|&i| parts[i] == *root).collect();
+        let own: Vec<&Link> = links.iter().filter(|l| parts[l.a] == *root).collect();
+        let adjusted = adjust(&members, &own, tree(&members, &own));
+        let links = own.into_iter().cloned().collect();
+        Component { members, ways: adjusted.ways, links, misses: adjusted.misses }
+    };
+    roots.par_iter().map(component).collect()
+}
+
+/// First places of the members, from the first one along the strongest links.
+fn tree(members: &[usize], links: &[&Link]) -> Vec<Rigid> {
+    let mut ways: Vec<Option<Rigid>> = vec![None; members.len()];
+    let index = |i: usize| members.binary_search(&i).unwrap_or(0);
+    ways[0] = Some(Rigid::SAME);
+    loop {
+        let open = links.iter().filter(|l| ways[index(l.a)].is_some() != ways[index(l.b)].is_some());
+        let Some(best) = open.max_by(|x, y| x.strength().total_cmp(&y.strength())) else { break };
+        let (a, b) = (index(best.a), index(best.b));
+        match (ways[a], ways[b]) {
+            (Some(way), None) => ways[b] = Some(best.way.back().then(way)),
+            (None, Some(way)) => ways[a] = Some(best.way.then(way)),
+            _ => break,
+        }
+    }
+    ways.into_iter().map(|w| w.unwrap_or(Rigid::SAME)).collect()
+}
+
+/// The weakest link on the strongest path between two pictures.
+fn weakest_between(c: &Component, from: usize, to: usize) -> Option<(usize, usize)> {
+    let mut links: Vec<&Link> = c.links.iter().collect();
+    links.sort_by(|a, b| b.strength().total_cmp(&a.strength()));
+    for taken in 1..=links.len() {
+        let kept: Vec<Link> = links[..taken].iter().map(|l| (*l).clone()).collect();
+        let parts = parts(c.members.last()? + 1, &kept);
+        if parts[from] == parts[to] {
+            return Some((links[taken - 1].a, links[taken - 1].b));
+        }
+    }
+    None
+}
+
+impl Component {
+    /// Adds one thing that two members show; `a` is the smaller index.
+    pub fn tie(&mut self, a: usize, b: usize, tie: Tie) {
+        if let Some(link) = self.links.iter_mut().find(|l| (l.a, l.b) == (a, b)) {
+            link.ties.push(tie);
+        }
+    }
+
+    /// Places the members anew after ties were added.
+    pub fn readjust(&mut self) {
+        let links: Vec<&Link> = self.links.iter().collect();
+        let adjusted = adjust(&self.members, &links, self.ways.clone());
+        (self.ways, self.misses) = (adjusted.ways, adjusted.misses);
+    }
+}

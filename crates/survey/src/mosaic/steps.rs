@@ -1,0 +1,225 @@
+//! The survey of a stepped run: put together, numbered, looked at where each fibre is sharpest, told as one
+//! face.
+
+use super::anchor::{Anchored, anchored};
+use super::gaps;
+use super::link::Link;
+use super::rigid::{Rigid, Tie};
+use super::run::Run;
+use super::sights::{Sight, sights};
+use crate::error::SurveyError;
+use crate::fibre::{self, Measured, Seen};
+use crate::register;
+use crate::settings::Settings;
+use crate::survey::{Source, checks, fibre_of, quality, scale_of};
+use imaging::Frame;
+use rayon::prelude::*;
+use terms::{
+    Face, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site, Stitch, Survey, Um,
+    View,
+};
+
+/// Weight of a fibre's centre against that of a block of texture.
+const CENTRE_WEIGHT: f64 = 50.0;
+
+/// Surveys several pictures that step along one face.
+///
+/// # Errors
+/// [`SurveyError`] if no row of this layout shows, or a stated scale is more than 2 % off the pictures'.
+pub(crate) fn survey(
+    frames: &[Frame],
+    layout: &Layout,
+    view: View,
+    stated: Option<f64>,
+    settings: &Settings,
+) -> Result<Survey, SurveyError> {
+    let mut run = Run::new(frames, layout)?;
+    let all = anchored(&run, layout, view)?;
+    let known: Vec<Anchored> = all.into_iter().filter(|a| a.lattice.is_numbered()).collect();
+    let sights = sights(frames, &run, &known, layout);
+    tie_centres(&mut run, &known, &sights);
+    let registered = registered(&run, &known, &sights, layout, view, stated)?;
+    let scale = scale_of(registered.um_per_px, registered.scale_u, stated)?;
+    let poses = source_poses(&run, &known, &registered, view);
+    let looks = measured(sights, &run, &known, layout, scale.um_per_px(), settings);
+    let sites = sites(looks, layout, &poses);
+    let lattices: Vec<_> = known.iter().map(|a| &a.lattice).collect();
+    let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
+    let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
+    Ok(Survey {
+        layout: layout.id.clone(),
+        view,
+        scale,
+        scale_source: if stated.is_some() { ScaleSource::Stated } else { ScaleSource::Lattice },
+        scale_checks: checks(&sites, spacing, layout, scale),
+        quality: quality(&sites),
+        sites,
+        guides,
+        face_marks: Vec::new(),
+        stitch: Some(stitch(&run, &known, scale.um_per_px())),
+        poses,
+    })
+}
+
+/// Ties pictures by the fibres that they share: no texture is measured so finely.
+fn tie_centres(run: &mut Run, known: &[Anchored], sights: &[Sight]) {
+    for (index, a) in known.iter().enumerate() {
+        let component = &mut run.components[a.component];
+        let own: Vec<&Sight> = sights.iter().filter(|s| s.anchored == index).collect();
+        for (n, p) in own.iter().enumerate() {
+            for q in own[n + 1..].iter().filter(|q| q.place == p.place) {
+                let (from, to) = if p.source < q.source { (p, q) } else { (q, p) };
+                component.tie(from.source, to.source, tie(&from.seen, &to.seen));
+            }
+        }
+        component.readjust();
+    }
+}
+
+fn tie(from: &Seen, to: &Seen) -> Tie {
+    let (p, q) = (from.centre(), to.centre());
+    Tie { from: (p.x, p.y), to: (q.x, q.y), weight: CENTRE_WEIGHT }
+}
+
+/// The face on the common plane of each anchored component, at one scale.
+struct Registered {
+    poses: Vec<Pose>,
+    um_per_px: f64,
+    scale_u: f64,
+}
+
+type Pair = (Point<Face>, Point<Pixel>);
+
+fn registered(
+    run: &Run,
+    known: &[Anchored],
+    sights: &[Sight],
+    layout: &Layout,
+    view: View,
+    stated: Option<f64>,
+) -> Result<Registered, SurveyError> {
+    let pairs: Vec<Vec<Pair>> =
+        (0..known.len()).map(|index| pairs(run, known, sights, layout, index)).collect();
+    let free = pairs.iter().filter_map(|p| Some((register::register(p, view, None)?, spread(p))));
+    let (mut sum, mut total, mut variance) = (0.0, 0.0, 0.0);
+    for (r, spread) in free.filter(|(_, spread)| *spread > 0.0) {
+        sum += spread * r.pose.um_per_px();
+        variance += (spread * r.scale_u).powi(2);
+        total += spread;
+    }
+    let rough = layout.cladding.0 / 2.0 / run.radius;
+    let (measured, scale_u) =
+        if total > 0.0 { (sum / total, variance.sqrt() / total) } else { (rough, 0.01 * rough) };
+    crate::survey::check_stated(stated, measured)?;
+    let um_per_px = stated.unwrap_or(measured);
+    let pose = |(a, p): (&Anchored, &Vec<Pair>)| {
+        register::register(p, view, Some(um_per_px)).map_or(a.lattice.pose, |r| r.pose)
+    };
+    Ok(Registered { poses: known.iter().zip(&pairs).map(pose).collect(), um_per_px, scale_u })
+}
+
+/// Nominal sites of a component with the means of their measured centres on the common plane.
+fn pairs(run: &Run, known: &[Anchored], sights: &[Sight], layout: &Layout, index: usize) -> Vec<Pair> {
+    let ways = &run.components[known[index].component].ways;
+    let own = || sights.iter().filter(|s| s.anchored == index);
+    let pair = |(i, place): (usize, &terms::Place)| {
+        let here: Vec<(f64, f64)> = own()
+            .filter(|s| s.place == i)
+            .map(|s| ways[s.member].place((s.seen.centre().x, s.seen.centre().y)))
+            .collect();
+        let count = here.len() as f64;
+        let mean = |f: fn(&(f64, f64)) -> f64| here.iter().map(f).sum::<f64>() / count;
+        (!here.is_empty()).then(|| (place.at, Point::new(mean(|p| p.0), mean(|p| p.1))))
+    };
+    layout.places.iter().enumerate().filter_map(pair).collect()
+}
+
+/// Sum of squared distances of the sites from their mean: how much they say of the scale.
+fn spread(pairs: &[Pair]) -> f64 {
+    let count = pairs.len().max(1) as f64;
+    let (x, y) = pairs.iter().fold((0.0, 0.0), |s, p| (s.0 + p.0.x / count, s.1 + p.0.y / count));
+    pairs.iter().map(|p| (p.0.x - x).powi(2) + (p.0.y - y).powi(2)).sum()
+}
+
+/// The face in each source picture. One whose place is not known is given a place of its own far off, at the
+/// run's scale.
+fn source_poses(run: &Run, known: &[Anchored], registered: &Registered, view: View) -> Vec<Pose> {
+    let place = |source: usize| {
+        let found = known.iter().zip(&registered.poses).find_map(|(a, pose)| {
+            let component = &run.components[a.component];
+            let member = component.members.iter().position(|&m| m == source)?;
+            Some(moved(pose, component.ways[member].back()))
+        });
+        let middle = Point::new(run.sizes[source].0 / 2.0, run.sizes[source].1 / 2.0);
+        found.unwrap_or_else(|| Pose::new(view, registered.um_per_px, 0.0, middle))
+    };
+    (0..run.sizes.len()).map(place).collect()
+}
+
+/// A pose carried on by a turn and shift of the picture.
+fn moved(pose: &Pose, way: Rigid) -> Pose {
+    let (sin, cos) = way.turn.sin_cos();
+    let [[a, b], [c, d]] = pose.matrix;
+    let origin = way.place((pose.origin.x, pose.origin.y));
+    Pose {
+        origin: Point::new(origin.0, origin.1),
+        matrix: [[cos * a - sin * c, cos * b - sin * d], [sin * a + cos * c, sin * b + cos * d]],
+    }
+}
+
+/// What was measured at each place in the picture that shows it best, or why it was not.
+fn measured(
+    sights: Vec<Sight>,
+    run: &Run,
+    known: &[Anchored],
+    layout: &Layout,
+    um_per_px: f64,
+    settings: &Settings,
+) -> Vec<Result<(usize, Measured), Flaw>> {
+    let mut best: Vec<(usize, Result<Seen, Flaw>)> =
+        (0..layout.places.len()).map(|i| (0, Err(gaps::flaw(run, known, layout, i)))).collect();
+    for sight in sights.into_iter().rev() {
+        best[sight.place] = (sight.source, Ok(sight.seen));
+    }
+    let (sources, mut seen): (Vec<usize>, Vec<Result<Seen, Flaw>>) = best.into_iter().unzip();
+    fibre::agree(&mut seen);
+    let measure = |(source, seen): (usize, Result<Seen, Flaw>)| {
+        seen.map(|s| (source, fibre::measure(s, um_per_px, settings)))
+    };
+    sources.into_par_iter().zip(seen).map(measure).collect()
+}
+
+fn sites(looks: Vec<Result<(usize, Measured), Flaw>>, layout: &Layout, poses: &[Pose]) -> Vec<Site> {
+    let mut next = 1;
+    let site = |(place, look): (&terms::Place, Result<(usize, Measured), Flaw>)| {
+        let look = match look {
+            Ok((index, measured)) => {
+                let source = Source { index, pose: &poses[index] };
+                Look::Found(Box::new(fibre_of(measured, place, source, &mut next)))
+            }
+            Err(flaw) => Look::Missing(flaw),
+        };
+        Site { position: place.position, row: place.row, column: place.column, look }
+    };
+    layout.places.iter().zip(looks).map(site).collect()
+}
+
+fn stitch(run: &Run, known: &[Anchored], um_per_px: f64) -> Stitch {
+    let unplaced = gaps::unplaced(run, known);
+    let placement = |source: usize| {
+        let component = run.components.iter().find(|c| c.members.contains(&source));
+        let links: Vec<(&Link, f64)> = component
+            .map(|c| c.links.iter().zip(c.misses.iter().copied()).collect::<Vec<_>>())
+            .unwrap_or_default()
+            .into_iter()
+            .filter(|(l, _)| l.a == source || l.b == source)
+            .collect();
+        let mut linked: Vec<usize> =
+            links.iter().map(|(l, _)| if l.a == source { l.b } else { l.a }).collect();
+        linked.sort_unstable();
+        let squares: f64 = links.iter().map(|(_, m)| m * m).sum();
+        let residual = (!links.is_empty()).then(|| Um((squares / links.len() as f64).sqrt() * um_per_px));
+        Placement { placed: !unplaced.contains(&source), linked, residual }
+    };
+    Stitch { placements: (0..run.sizes.len()).map(placement).collect() }
+}

@@ -1,0 +1,114 @@
+//! What makes one place of a ferrule unlike every other: its grain and the marks on it, on a coarse plane
+//! free of uneven light and exposure. The rings of the fibres are left out, for they look the same at every
+//! pitch.
+
+use super::rigid::Spot;
+use crate::locate::pyramid::Level;
+use imaging::Plane;
+use imaging::blur::gaussian;
+
+/// Longest side of the plane, pixels.
+const LONGEST: f64 = 420.0;
+
+/// Width of the structures that are kept, pixels: the blur that is taken as the light about them.
+const LIGHT: f64 = 7.0;
+
+/// Contrasts are cut off at so many times the usual one, so that one speck cannot outweigh the grain.
+const CUT: f32 = 3.0;
+
+/// Reach beyond the cladding, over its radius, of what is left out: the ring of adhesive.
+const RING: f64 = 1.22;
+
+/// The part of a cladding, over its radius, within which marks on the glass count; less its core.
+const GLASS: (f64, f64) = (0.45, 0.88);
+
+/// Texture of one picture: 0 where nothing counts, else contrast over its usual size.
+#[derive(Clone, Debug)]
+pub(crate) struct Texture {
+    pub plane: Plane<f32>,
+    /// Frame pixels along the side of one pixel.
+    pub factor: f64,
+}
+
+impl Texture {
+    /// The texture of a picture; `centres` are places of the lattice, pixels of the frame, `radius` that of a
+    /// cladding.
+    pub fn new(level: &Level, centres: &[Spot], radius: f64) -> Texture {
+        let side = level.plane.width().max(level.plane.height()) as f64;
+        let plane = shrunk(&level.plane, (side / LONGEST).ceil().max(1.0) as usize);
+        let factor = level.factor * (level.plane.width() / plane.width()) as f64;
+        let counts = counts(&plane, centres, radius, factor);
+        Texture { plane: contrast(plane, &counts), factor }
+    }
+
+    /// A place of the plane as a place of the frame.
+    pub fn to_frame(&self, (x, y): Spot) -> Spot {
+        ((x + 0.5) * self.factor - 0.5, (y + 0.5) * self.factor - 0.5)
+    }
+
+    /// A place of the frame as a place of the plane.
+    pub fn from_frame(&self, (x, y): Spot) -> Spot {
+        ((x + 0.5) / self.factor - 0.5, (y + 0.5) / self.factor - 0.5)
+    }
+}
+
+/// The plane with each pixel the mean of `k` x `k`.
+pub(crate) fn shrunk(plane: &Plane<f32>, k: usize) -> Plane<f32> {
+    let (width, height) = (plane.width() / k, plane.height() / k);
+    if k == 1 || width == 0 || height == 0 {
+        return plane.clone();
+    }
+    let norm = 1.0 / (k * k) as f32;
+    let mut out = Plane::filled(width, height, 0.0f32);
+    for y in 0..height {
+        let row = out.row_mut(y);
+        for line in y * k..(y + 1) * k {
+            let blocks = plane.row(line).chunks_exact(k);
+            row.iter_mut().zip(blocks).for_each(|(sum, block)| *sum += block.iter().sum::<f32>());
+        }
+        row.iter_mut().for_each(|sum| *sum *= norm);
+    }
+    out
+}
+
+/// 1 where texture counts, 0 on the fibres' rings and cores.
+fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> Plane<f32> {
+    let mut counts = Plane::filled(plane.width(), plane.height(), 1.0f32);
+    let r = radius / factor;
+    for &(x, y) in centres {
+        let (cx, cy) = ((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5);
+        let span = |c: f64, size: usize| {
+            let reach = RING * r;
+            ((c - reach).ceil().max(0.0) as usize)..((c + reach + 1.0).clamp(0.0, size as f64) as usize)
+        };
+        for py in span(cy, plane.height()) {
+            for px in span(cx, plane.width()) {
+                let share = (px as f64 - cx).hypot(py as f64 - cy) / r;
+                if share < GLASS.0 || (GLASS.1..RING).contains(&share) {
+                    counts.set(px, py, 0.0);
+                }
+            }
+        }
+    }
+    counts
+}
+
+/// The logarithm of the light less that about it, over its usual size and cut off.
+fn contrast(mut plane: Plane<f32>, counts: &Plane<f32>) -> Plane<f32> {
+    plane.data_mut().iter_mut().for_each(|v| *v = (*v + 0.004).ln());
+    let mut weighted = plane.clone();
+    weighted.data_mut().iter_mut().zip(counts.data()).for_each(|(v, w)| *v *= w);
+    let (light, weight) = (gaussian(&weighted, LIGHT), gaussian(counts, LIGHT));
+    let about = light.data().iter().zip(weight.data()).map(|(l, w)| l / w.max(0.02));
+    plane.data_mut().iter_mut().zip(about).zip(counts.data()).for_each(|((v, a), w)| *v = (*v - a) * w);
+    let mut sizes: Vec<f32> =
+        plane.data().iter().step_by(11).filter(|v| **v != 0.0).map(|v| v.abs()).collect();
+    let middle = sizes.len() / 2;
+    let usual = match sizes.is_empty() {
+        true => 0.0,
+        false => *sizes.select_nth_unstable_by(middle, f32::total_cmp).1 / 0.6745,
+    };
+    let norm = 1.0 / usual.max(1e-4);
+    plane.data_mut().iter_mut().for_each(|v| *v = (*v * norm).clamp(-CUT, CUT));
+    plane
+}
