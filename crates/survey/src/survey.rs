@@ -69,7 +69,9 @@ pub(crate) fn scale_of(um_per_px: f64, measured_u: f64, stated: Option<f64>) -> 
 pub(crate) fn check_stated(stated: Option<f64>, measured: f64) -> Result<(), SurveyError> {
     match stated {
         Some(s) if !(s.is_finite() && s > 0.0) => Err(SurveyError::NotAScale(s)),
-        Some(stated) if (stated / measured - 1.0).abs() > 0.02 => Err(SurveyError::Scale { stated, measured }),
+        Some(stated) if (stated / measured - 1.0).abs() > 0.02 => {
+            Err(SurveyError::Scale { stated, measured })
+        }
         _ => Ok(()),
     }
 }
@@ -198,7 +200,12 @@ fn reach(outline: &[Point<FibreFrame>]) -> Reach {
 }
 
 /// What else says of the scale.
-pub(crate) fn checks(sites: &[Site], guide_spacing_px: Option<f64>, layout: &Layout, scale: Scale) -> ScaleChecks {
+pub(crate) fn checks(
+    sites: &[Site],
+    guide_spacing_px: Option<f64>,
+    layout: &Layout,
+    scale: Scale,
+) -> ScaleChecks {
     let mut diameters: Vec<f64> = sites
         .iter()
         .filter_map(|s| match &s.look {
