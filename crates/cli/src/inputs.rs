@@ -20,15 +20,33 @@ pub struct Source {
     pub info: SourceInfo,
 }
 
-/// The picture files that `inputs` name: files as they are given, or those of one folder in order of name.
+/// The picture files that `inputs` name, several files or those of one folder, in order of name; numbers in
+/// names count as numbers, so that 2 comes before 10.
 pub fn files(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
-    match inputs {
-        [folder] if folder.is_dir() => pictures_in(folder),
+    let mut found = match inputs {
+        [folder] if folder.is_dir() => pictures_in(folder)?,
         _ => match inputs.iter().find(|p| p.is_dir()) {
-            Some(folder) => Err(Failure::FolderAmongFiles { path: folder.clone() }),
-            None => Ok(inputs.to_vec()),
+            Some(folder) => return Err(Failure::FolderAmongFiles { path: folder.clone() }),
+            None => inputs.to_vec(),
         },
+    };
+    found.sort_by_cached_key(|path| (natural(path), path.clone()));
+    Ok(found)
+}
+
+/// A name cut into text and numbers, for sorting; leading zeros do not count.
+fn natural(path: &Path) -> Vec<(String, usize, String)> {
+    let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let mut parts = Vec::new();
+    let mut rest = name.as_str();
+    while !rest.is_empty() {
+        let (text, tail) = rest.split_at(rest.find(|c: char| c.is_ascii_digit()).unwrap_or(rest.len()));
+        let end = tail.find(|c: char| !c.is_ascii_digit()).unwrap_or(tail.len());
+        let digits = tail[..end].trim_start_matches('0');
+        parts.push((text.to_owned(), digits.len(), digits.to_owned()));
+        rest = &tail[end..];
     }
+    parts
 }
 
 /// The files of a folder that begin like a picture; anything else in it is passed over.
@@ -41,7 +59,6 @@ fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
             found.push(path);
         }
     }
-    found.sort();
     if found.is_empty() {
         return Err(Failure::NoPictures { path: folder.to_owned() });
     }
@@ -102,6 +119,14 @@ fn hash(bytes: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_in_names_count_as_numbers() {
+        let order = ["f1.png", "f02.png", "f2b.png", "f10.png", "f010b.png", "g1.png"];
+        let mut names: Vec<PathBuf> = order.iter().rev().map(PathBuf::from).collect();
+        names = files(&names).unwrap();
+        assert_eq!(names, order.map(PathBuf::from));
+    }
 
     /// FIPS 180-2, appendix B.1.
     #[test]
