@@ -71,7 +71,7 @@ fn sought(a: &Texture, b: &Texture, way: Rigid) -> Vec<(Tie, f32)> {
     let half = 0.5 * (SIDE as f64 - 1.0);
     let look = |(x, y): (usize, usize)| {
         let from = a.to_frame((x as f64 + half, y as f64 + half));
-        let to = b.from_frame(way.place(from));
+        let to = b.of_frame(way.place(from));
         let seen = seek(&a.plane, &b.plane, (x, y), (to.0 - half, to.1 - half))?;
         let to = b.to_frame((seen.at.0 + half, seen.at.1 + half));
         Some((Tie { from, to, weight: 1.0 }, seen.correlation))
@@ -84,7 +84,7 @@ fn corners(a: &Texture, b: &Texture, way: Rigid) -> Vec<(usize, usize)> {
     let inside = |x: usize, y: usize| {
         let ends = [(x, y), (x + SIDE, y), (x, y + SIDE), (x + SIDE, y + SIDE)];
         ends.iter().all(|&(x, y)| {
-            let (u, v) = b.from_frame(way.place(a.to_frame((x as f64, y as f64))));
+            let (u, v) = b.of_frame(way.place(a.to_frame((x as f64, y as f64))));
             u >= 0.0 && v >= 0.0 && u <= b.plane.width() as f64 && v <= b.plane.height() as f64
         })
     };

@@ -47,7 +47,7 @@ impl Texture {
     }
 
     /// A place of the frame as a place of the plane.
-    pub fn from_frame(&self, (x, y): Spot) -> Spot {
+    pub fn of_frame(&self, (x, y): Spot) -> Spot {
         ((x + 0.5) / self.factor - 0.5, (y + 0.5) / self.factor - 0.5)
     }
 }
