@@ -178,8 +178,15 @@ fn measured(
 ) -> Vec<Result<(usize, Measured), Flaw>> {
     let mut best: Vec<(usize, Result<Seen, Flaw>)> =
         (0..layout.places.len()).map(|i| (0, Err(gaps::flaw(run, known, layout, i)))).collect();
+    // Parts of a run that show one position and yet share no texture cannot both be placed rightly.
+    let disputed = |place: usize| {
+        let mut parts = sights.iter().filter(|s| s.place == place).map(|s| s.anchored);
+        parts.next().is_some_and(|first| parts.any(|other| other != first))
+    };
+    let disputed: Vec<bool> = (0..layout.places.len()).map(disputed).collect();
     for sight in sights.into_iter().rev() {
-        best[sight.place] = (sight.source, Ok(sight.seen));
+        let look = if disputed[sight.place] { Err(Flaw::Ambiguous) } else { Ok(sight.seen) };
+        best[sight.place] = (sight.source, look);
     }
     let (sources, mut seen): (Vec<usize>, Vec<Result<Seen, Flaw>>) = best.into_iter().unzip();
     fibre::agree(&mut seen);
