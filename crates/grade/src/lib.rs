@@ -1,6 +1,7 @@
 //! Grading: a survey's catalogue and a set of criteria in, verdicts out; and the verdicts told by the
 //! channels of a cable. Pure; knows no pixel, file or clock.
 
+pub mod compare;
 mod count;
 pub mod criteria;
 mod engine;

@@ -1,6 +1,7 @@
 //! What is told about a graded face: the versioned record and its schema, terminal text, and the map as SVG
 //! and PNG. Decides nothing: every verdict comes from `grade`, every number from the survey. Touches no file.
 
+pub mod compare;
 mod draw;
 pub mod json;
 pub mod map;
@@ -9,4 +10,4 @@ pub mod schema;
 mod tell;
 pub mod terminal;
 
-pub use record::{FaceInputs, FaceRecord, SourceInfo};
+pub use record::{FaceInputs, FaceRecord, ReadError, SourceInfo};

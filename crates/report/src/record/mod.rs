@@ -2,12 +2,15 @@
 //! without a new version.
 
 mod build;
-mod number;
+pub(crate) mod number;
 mod position;
+mod read;
+mod seen;
 mod words;
 
 pub use build::FaceInputs;
 pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
+pub use read::ReadError;
 pub use words::{Core, Crossing, Faith, Guides, Key, Kind, Measure, ScaleMethod, Subject, Verdict};
 
 use schemars::JsonSchema;

@@ -1,0 +1,197 @@
+//! What changed on one fibre: marks of two pictures paired, and each that is left alone judged gone, new, or
+//! not to be told.
+
+use super::assign::best_pairs;
+use super::likeness::likeness;
+use super::seen::Glass;
+use super::settle::Settling;
+use super::shape::{share_covered, thickness};
+use super::visible::chance_seen;
+use terms::{Feature, FeatureId, Kind};
+
+/// A change is called one when it is this likely.
+const CONVINCING: f64 = 0.8;
+/// A mark larger than it was by more than this share, and by so many standard uncertainties, has grown.
+const GROWN: (f64, f64) = (0.2, 2.5);
+/// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
+const COVERED: f64 = 0.7;
+
+/// Which of the two pictures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Side {
+    /// The first.
+    Before,
+    /// The second.
+    After,
+}
+
+/// A mark that is there in one picture only, and would have been seen in the other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// Its number on its own face.
+    pub id: FeatureId,
+    /// How likely it is that it truly came or went, 0 to 1.
+    pub likelihood: f64,
+}
+
+/// A mark that stayed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kept {
+    /// Its numbers before: several where marks are seen as one afterwards.
+    pub before: Vec<FeatureId>,
+    /// Its number after; one mark before may be two afterwards.
+    pub after: FeatureId,
+    /// Larger than it was, beyond what the pictures leave open.
+    pub grown: bool,
+}
+
+/// Why it cannot be told whether a mark came, went or stayed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// It is so faint that the other picture need not show it.
+    Faint,
+    /// In the other picture something else lies over its place.
+    Covered,
+    /// The other picture does not show this fibre.
+    NotShown,
+}
+
+/// A mark of one picture of which nothing can be told in the other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unsure {
+    /// The picture that shows it.
+    pub side: Side,
+    /// Its number on that face.
+    pub id: FeatureId,
+    /// Why.
+    pub doubt: Doubt,
+}
+
+/// What changed at one position.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Changes {
+    /// There before and not after, in order of id.
+    pub removed: Vec<Change>,
+    /// There both times, in order of id after.
+    pub remaining: Vec<Kept>,
+    /// There after and not before, in order of id.
+    pub new: Vec<Change>,
+    /// Not to be told: those of the first picture first.
+    pub unsure: Vec<Unsure>,
+}
+
+/// Compares the marks of a fibre that both pictures show.
+pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
+    let before = settled(before, after);
+    let pairs = paired(&before.features, &after.features);
+    let mut changes = Changes::default();
+    for &(b, a) in &pairs {
+        let (was, is) = (&before.features[b], &after.features[a]);
+        changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
+    }
+    judge_before(&before.features, after, &pairs, &mut changes);
+    judge_after(&before, &after.features, &pairs, &mut changes);
+    changes.remaining.sort_by_key(|kept| kept.after);
+    changes.unsure.sort_by_key(|unsure| (unsure.side, unsure.id));
+    changes
+}
+
+/// Everything on a fibre that the other picture does not show.
+pub fn not_shown(side: Side, glass: &Glass) -> Changes {
+    let unsure = |f: &Feature| Unsure { side, id: f.id, doubt: Doubt::NotShown };
+    Changes { unsure: glass.features.iter().map(unsure).collect(), ..Changes::default() }
+}
+
+/// Indices of the features that are one mark.
+pub fn paired(before: &[Feature], after: &[Feature]) -> Vec<(usize, usize)> {
+    best_pairs(before.len(), after.len(), |b, a| likeness(&before[b], &after[a], after.len()))
+}
+
+/// The first picture's fibre, moved by what the marks that stay tell of shift and turn.
+fn settled(before: &Glass, after: &Glass) -> Glass {
+    let compact = |f: &Feature| !matches!(f.kind, Kind::Scratch | Kind::Film) && f.size.0 < 12.0;
+    let pairs: Vec<_> = paired(&before.features, &after.features)
+        .into_iter()
+        .map(|(b, a)| (&before.features[b], &after.features[a]))
+        .filter(|(b, a)| compact(b) && compact(a))
+        .map(|(b, a)| (b.centre, a.centre))
+        .collect();
+    let settling = Settling::of(&pairs);
+    Glass { features: before.features.iter().map(|f| settling.feature(f)).collect(), ..before.clone() }
+}
+
+fn has_grown(was: &Feature, is: &Feature) -> bool {
+    let more = is.size.0 - was.size.0;
+    more > GROWN.0 * was.size.0 && more > GROWN.1 * was.u.0.hypot(is.u.0)
+}
+
+/// Marks of the first picture that have no partner in the second.
+fn judge_before(before: &[Feature], after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
+    for (i, mark) in before.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
+        let cover = cover(mark, &after.features);
+        let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
+        let likelihood = changed(mark, after);
+        match (kept, cover) {
+            (Some(kept), _) => kept.before.push(mark.id),
+            (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
+            (None, None) if likelihood >= CONVINCING => {
+                changes.removed.push(Change { id: mark.id, likelihood })
+            }
+            (None, None) => changes.doubt(Side::Before, before[i].id, Doubt::Faint),
+        }
+    }
+}
+
+/// Marks of the second picture that have no partner in the first.
+fn judge_after(before: &Glass, after: &[Feature], pairs: &[(usize, usize)], changes: &mut Changes) {
+    for (_, mark) in after.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.1 != *i)) {
+        let cover = cover(mark, &before.features);
+        let stayed = cover.filter(|c| changes.remaining.iter().any(|kept| kept.before.contains(&c.id)));
+        let likelihood = changed(mark, before);
+        match (stayed, cover) {
+            (Some(part_of), _) => {
+                let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false };
+                changes.remaining.push(kept);
+            }
+            (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
+            (None, None) if likelihood >= CONVINCING => changes.new.push(Change { id: mark.id, likelihood }),
+            (None, None) => changes.doubt(Side::After, mark.id, Doubt::Faint),
+        }
+    }
+}
+
+impl Changes {
+    fn doubt(&mut self, side: Side, id: FeatureId, doubt: Doubt) {
+        self.unsure.push(Unsure { side, id, doubt });
+    }
+}
+
+/// How likely it is that a mark without a partner came or went, rather than was not seen in the other picture.
+fn changed(mark: &Feature, other: &Glass) -> f64 {
+    let comes_or_goes = comes_or_goes(mark);
+    let unseen = 1.0 - chance_seen(mark, other);
+    comes_or_goes / (comes_or_goes + (1.0 - comes_or_goes) * unseen)
+}
+
+/// How often a mark that looks like this comes or goes with a cleaning, before anything else is known; common
+/// practice, no source. Small dirt is taken for pits, and dirt on the rim for chips.
+fn comes_or_goes(mark: &Feature) -> f64 {
+    match mark.kind {
+        Kind::Particle | Kind::Film => 0.5,
+        Kind::Pit => 0.4,
+        Kind::Chip => 0.3,
+        Kind::Scratch => 0.04,
+    }
+}
+
+/// The feature of the other picture that a mark lies on or under; one may see through a film.
+fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
+    let share = |other: &Feature| share_covered(mark, other, 0.6);
+    let hides = |other: &&Feature| match other.kind {
+        Kind::Film => mark.contrast.abs() < 2.0 * other.contrast.abs(),
+        Kind::Scratch => thickness(mark) < 2.0 * other.size.0 + 1.0,
+        Kind::Particle | Kind::Pit | Kind::Chip => true,
+    };
+    let covering = others.iter().filter(hides).map(|other| (share(other), other));
+    covering.filter(|(share, _)| *share >= COVERED).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, other)| other)
+}

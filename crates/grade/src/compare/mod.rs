@@ -1,0 +1,79 @@
+//! Two pictures of one face, before and after it was cleaned or handled: whether they can be of one face, and
+//! what became of each mark. Works on what was seen; knows no picture and no limit.
+
+pub(crate) mod assign;
+mod changes;
+mod fingerprint;
+mod likeness;
+mod moved;
+mod same_face;
+mod seen;
+mod settle;
+mod shape;
+mod visible;
+
+pub use changes::{Change, Changes, Doubt, Kept, Side, Unsure};
+pub use fingerprint::Fingerprint;
+pub use moved::Moved;
+pub use same_face::{Another, Sameness};
+pub use seen::{FaceSeen, FibreSeen, Flip, Glass};
+
+use terms::Feature;
+
+/// What became of a face.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Comparison {
+    /// What speaks for one face.
+    pub sameness: Sameness,
+    /// One for every position, in order.
+    pub positions: Vec<(u16, Changes)>,
+    /// Marks that went and came elsewhere; each is among the removed and among the new ones too.
+    pub moved: Vec<Moved>,
+}
+
+/// Compares two pictures of a face. Where the second shows it turned or mirrored against what was stated, the
+/// positions and features of the result are those of the second face `flipped` by `sameness.flip`.
+///
+/// # Errors
+/// [`Another`] if the pictures cannot be of one face.
+pub fn compare(before: &FaceSeen, after: &FaceSeen) -> Result<Comparison, Another> {
+    let sameness = same_face::judge(before, after)?;
+    let turned = after.flipped(sameness.flip);
+    let after = turned.as_ref().unwrap_or(after);
+    let positions: Vec<(u16, Changes)> =
+        before.fibres.iter().map(|b| (b.position, at_position(b, after.at(b.position)))).collect();
+    let moved = moved::moved(&gone(before, &positions), &come(after, &positions));
+    Ok(Comparison { sameness, positions, moved })
+}
+
+fn at_position(before: &FibreSeen, after: Option<&FibreSeen>) -> Changes {
+    match (&before.glass, after.and_then(|a| a.glass.as_ref())) {
+        (Some(b), Some(a)) => changes::on_fibre(b, a),
+        (Some(b), None) => changes::not_shown(Side::Before, b),
+        (None, Some(a)) => changes::not_shown(Side::After, a),
+        (None, None) => Changes::default(),
+    }
+}
+
+fn gone<'a>(face: &'a FaceSeen, positions: &[(u16, Changes)]) -> Vec<(u16, &'a Feature)> {
+    named(face, positions, |changes| &changes.removed)
+}
+
+fn come<'a>(face: &'a FaceSeen, positions: &[(u16, Changes)]) -> Vec<(u16, &'a Feature)> {
+    named(face, positions, |changes| &changes.new)
+}
+
+/// The features that a list of each position names.
+fn named<'a>(
+    face: &'a FaceSeen,
+    positions: &[(u16, Changes)],
+    list: impl Fn(&Changes) -> &Vec<Change>,
+) -> Vec<(u16, &'a Feature)> {
+    let mut found = Vec::new();
+    for (position, changes) in positions {
+        let Some(glass) = face.at(*position).and_then(|f| f.glass.as_ref()) else { continue };
+        let is_named = |f: &&Feature| list(changes).iter().any(|change| change.id == f.id);
+        found.extend(glass.features.iter().filter(is_named).map(|f| (*position, f)));
+    }
+    found
+}
