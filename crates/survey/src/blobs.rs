@@ -28,8 +28,6 @@ pub struct Blob {
     /// How far the field falls towards the middle of the mark, share of the height: a rim too small to show a
     /// hole has a dip.
     pub dip: f64,
-    /// Sum of the residual over its basin: contrast times area, pixels squared.
-    pub flux: f64,
 }
 
 /// A smoothed residual, ready to be searched.
@@ -69,10 +67,10 @@ impl Field {
 }
 
 /// Peaks of one sign at least `threshold` scatters high, with their outlines, highest first.
-pub fn find(field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> Vec<Blob> {
+pub fn find(field: &Field, sign: f32, threshold: f64) -> Vec<Blob> {
     let mut blobs: Vec<Blob> = basins(field, sign, threshold)
         .iter()
-        .filter_map(|basin| basin.blob(field, residual, sign, threshold))
+        .filter_map(|basin| basin.blob(field, sign, threshold))
         .collect();
     blobs.sort_by(|a, b| b.strength.total_cmp(&a.strength).then(a.peak.cmp(&b.peak)));
     close_rings(blobs, field, sign)
@@ -205,7 +203,7 @@ impl Forest {
 }
 
 impl Basin {
-    fn blob(&self, field: &Field, residual: &Plane<f32>, sign: f32, threshold: f64) -> Option<Blob> {
+    fn blob(&self, field: &Field, sign: f32, threshold: f64) -> Option<Blob> {
         let strength = f64::from(self.value) / field.scatter;
         if strength < threshold {
             return None;
@@ -238,7 +236,6 @@ impl Basin {
             pixels: region.pixels().map(|(x, y)| (x + x0 - 1, y + y0 - 1)).collect(),
             outline,
             dip,
-            flux: self.pixels.iter().map(|&(x, y)| f64::from(residual.at(x, y))).sum(),
         })
     }
 }

@@ -1,5 +1,6 @@
 //! One fibre: its patch of the picture in, its edge, its marks and what is wrong with the picture of it out.
 
+use crate::alarm;
 use crate::blobs::Field;
 use crate::edge::{self, Edge};
 use crate::glass::{self, Glass, Looks};
@@ -136,6 +137,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
     let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
     let around = Around { patch: &wide, corner: back };
     let marks = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
+    let faintest = faintest_visible(&finest, &glass, settings);
     let share = saturated_share(&patch, &edge, &marks);
     if share > 0.01 {
         flaws.push(Flaw::Saturated { share });
@@ -145,8 +147,8 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         centre_u: edge.centre_u,
         radius: edge.radius,
         blur: edge.blur,
-        smallest_visible: smallest_visible(&finest, &edge),
-        faintest_visible: faintest_visible(&finest),
+        smallest_visible: smallest_visible(faintest, finest.blur, edge.blur),
+        faintest_visible: faintest,
         core: glass.core,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         flaws,
@@ -222,12 +224,12 @@ fn saturated_share(patch: &Plane<f32>, edge: &Edge, marks: &[Mark]) -> f64 {
 
 /// The diameter, pixels, of a mark of the reference contrast whose peak stands above the threshold nine
 /// times in ten, but no less than the blur's own width: a mark below that is seen and not told from another.
-fn smallest_visible(finest: &Field, edge: &Edge) -> f64 {
-    let wanted = faintest_visible(finest) / REFERENCE_CONTRAST;
-    sizes::disc_of_height(wanted, finest.blur).max(2.3548 * edge.blur).max(1.6)
+fn smallest_visible(faintest: f64, field_blur: f64, blur: f64) -> f64 {
+    sizes::disc_of_height(faintest / REFERENCE_CONTRAST, field_blur).max(2.3548 * blur).max(1.6)
 }
 
 /// The height that passes the threshold nine times in ten.
-fn faintest_visible(finest: &Field) -> f64 {
-    (marks::THRESHOLD + 1.2816) * finest.scatter
+fn faintest_visible(finest: &Field, glass: &Glass, settings: &Settings) -> f64 {
+    let threshold = alarm::threshold(settings.false_calls_per_fibre, glass.radius, finest.blur);
+    (threshold + 1.2816) * finest.scatter
 }

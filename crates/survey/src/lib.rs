@@ -1,6 +1,7 @@
 //! Looking: pictures in, a catalogue of positions and features out. Finds the lattice of fibres, fits each
 //! cladding's edge, measures blur and noise, and lists the marks on the glass. Knows no limit.
 
+mod alarm;
 pub mod blobs;
 pub mod edge;
 mod error;
@@ -21,6 +22,7 @@ pub mod sizes;
 mod smooth;
 pub mod solve;
 mod survey;
+mod touching;
 
 pub use error::SurveyError;
 pub use settings::Settings;

@@ -20,8 +20,9 @@ use terms::geometry::point_segment_distance;
 /// Score from which a line is taken before any other.
 const STRONG: f32 = 12.0;
 
-/// Score from which a line is followed once the strong ones are gone.
-const FAINT: f32 = 5.3;
+/// Score from which a line is followed once the strong ones are gone, over the threshold of compact marks: three
+/// of four segments have to agree.
+const FAINT: f64 = 0.96;
 
 /// A scratch in the patch, lengths in pixels.
 #[derive(Clone, Debug)]
@@ -81,8 +82,15 @@ impl Rest {
 }
 
 /// Finds scratches on the glass, strongest first; `masked` has 1 where a compact mark hides the glass. `blur`
-/// is the picture's in pixels, `aspect` the least length over width.
-pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspect: f64) -> Vec<Line> {
+/// is the picture's in pixels, `aspect` the least length over width, `threshold` that of compact marks.
+pub fn find(
+    glass: &Glass,
+    masked: &Plane<f32>,
+    blur: f64,
+    px_per_um: f64,
+    aspect: f64,
+    threshold: f64,
+) -> Vec<Line> {
     let mut rest = Rest::of(glass);
     for (o, m) in rest.open.data_mut().iter_mut().zip(masked.data()) {
         *o *= 1.0 - m;
@@ -104,8 +112,8 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, blur: f64, px_per_um: f64, aspec
         }
         field = Field::of(&rest, glass, blur, px_per_um);
     }
-    for trace in field.candidates(glass, &search(FAINT)) {
-        if let Some(line) = bar::measure(&trace, &rest, &search(FAINT)) {
+    for trace in field.candidates(glass, &search((FAINT * threshold) as f32)) {
+        if let Some(line) = bar::measure(&trace, &rest, &search((FAINT * threshold) as f32)) {
             take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
             lines.push(line);
         }

@@ -1,6 +1,7 @@
 //! All marks of one fibre: round ones that could pass for a line are set aside, lines are found and taken
 //! away, then everything else is found from fine to coarse, sized and named.
 
+use crate::alarm;
 use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
@@ -10,6 +11,7 @@ use crate::pieces;
 use crate::rim::Rim;
 use crate::settings::Settings;
 use crate::sizes;
+use crate::touching;
 use imaging::Plane;
 use terms::Kind;
 use terms::geometry::{enclosing_circle, largest_extent, point_in_polygon, polygon_area};
@@ -35,11 +37,9 @@ pub struct Mark {
     pub strength: f64,
 }
 
-/// Height over scatter from which a peak is a mark.
-pub const THRESHOLD: f64 = 5.5;
-
-/// The same where only wide smoothing shows a mark: texture is more alike over wide stretches than noise is.
-const WIDE: f64 = 5.7;
+/// Added to the threshold where only wide smoothing shows a mark: texture is more alike over wide stretches than
+/// noise is.
+const WIDE: f64 = 0.2;
 
 /// Enclosing circle over circle of equal area of a mark too small for its shape to show; common practice, no
 /// source: dirt is seldom round.
@@ -89,9 +89,10 @@ pub fn find(
     settings: &Settings,
 ) -> Vec<Mark> {
     let blur = edge.blur.max(LEAST_BLUR);
-    let rough = both_signs(finest, &glass.residual, THRESHOLD);
-    let masked = compact(&rough, glass, px_per_um);
-    let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect);
+    let threshold = alarm::threshold(settings.false_calls_per_fibre, glass.radius, finest.blur);
+    let rough = both_signs(finest, threshold);
+    let masked = compact(&rough, glass, threshold, px_per_um);
+    let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect, threshold);
     let mut residual = glass.residual.clone();
     // The signed height of the strongest line that each pixel held.
     let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
@@ -106,17 +107,17 @@ pub fn find(
     let mut open = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
     let passes = [
-        (FINEST * blur, 0.0, THRESHOLD),
-        (2.0 * blur, 0.85 * LEAST, WIDE),
-        (3.0 * px_per_um + blur, LEAST, WIDE),
+        (FINEST * blur, 0.0, threshold),
+        (2.0 * blur, 0.85 * LEAST, threshold + WIDE),
+        (3.0 * px_per_um + blur, LEAST, threshold + WIDE),
     ];
     for (number, (sigma, least, threshold)) in passes.into_iter().enumerate() {
         let blobs = if number == 0 && lines.is_empty() {
             rough.clone()
         } else if found.is_empty() {
-            both_signs(&Field::on_glass(&residual, glass, blur, sigma), &residual, threshold)
+            both_signs(&Field::on_glass(&residual, glass, blur, sigma), threshold)
         } else {
-            both_signs(&Field::where_open(&residual, &open, glass, blur, sigma), &residual, threshold)
+            both_signs(&Field::where_open(&residual, &open, glass, blur, sigma), threshold)
         };
         for blob in blobs.into_iter().filter(|b| b.height.abs() > least && !in_corridor(b, &corridor)) {
             hide(&blob, &mut open, &mut residual, 2.5 * blob.blur);
@@ -135,26 +136,26 @@ pub fn find(
     pieces::gather(&mut lines, &mut found, px_per_um);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
-    scratches.chain(others).collect()
+    touching::together(scratches.chain(others).collect(), settings.touching_gap_um * px_per_um)
 }
 
-fn both_signs(field: &Field, residual: &Plane<f32>, threshold: f64) -> Vec<Blob> {
-    let mut all = blobs::find(field, residual, -1.0, threshold);
-    all.extend(blobs::find(field, residual, 1.0, threshold));
+fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {
+    let mut all = blobs::find(field, -1.0, threshold);
+    all.extend(blobs::find(field, 1.0, threshold));
     all
 }
 
 /// 1 on strong marks that are too round for a line and could pull one towards them.
-fn compact(rough: &[Blob], glass: &Glass, px_per_um: f64) -> Plane<f32> {
+fn compact(rough: &[Blob], glass: &Glass, threshold: f64, px_per_um: f64) -> Plane<f32> {
     let mut masked = Plane::filled(glass.residual.width(), glass.residual.height(), 0.0f32);
-    for blob in rough.iter().filter(|b| b.strength > THRESHOLD + 1.0) {
+    for blob in rough.iter().filter(|b| b.strength > threshold + 1.0) {
         let extent = largest_extent(&blob.outline);
         let ring = hollow(blob) > 0.15;
         if (extent < 2.2 * thickness(blob) && extent < 20.0 * px_per_um)
             || (ring && extent < 40.0 * px_per_um)
         {
             // The skirt of a strong mark is as long as its strength is great.
-            let skirt = (1.0 + 0.5 * (blob.strength / THRESHOLD).ln()).max(1.0);
+            let skirt = (1.0 + 0.5 * (blob.strength / threshold).ln()).max(1.0);
             paint(&mut masked, &blob.pixels, 1.5 * skirt * blob.blur, 1.0);
         }
     }

@@ -2,7 +2,7 @@
 
 use super::path::{carried, centred, smoothed};
 use super::score::{DIRECTIONS, Scores, direction};
-use super::{FAINT, Field, STRONG, Search};
+use super::{Field, STRONG, Search};
 use imaging::Plane;
 
 /// A followed ridge before it is measured.
@@ -113,6 +113,9 @@ fn spaced(path: &[(f64, f64)]) -> Vec<(f64, f64)> {
     out
 }
 
+/// Score below which a path has lost its ridge.
+const LOW: f32 = 2.65;
+
 /// Pixels between two points of a path.
 pub const STEP: f64 = 1.5;
 
@@ -124,7 +127,7 @@ fn walk(
     bright: bool,
     search: &Search,
 ) -> Vec<(f64, f64)> {
-    let low = 0.5 * FAINT;
+    let low = LOW;
     let patience = (5.0 * search.px_per_um / STEP) as usize;
     let (mut at, mut angle, mut weak) = (start, angle, 0);
     let mut path = Vec::new();
