@@ -27,6 +27,8 @@ pub struct Cli {
 pub enum Command {
     /// Grades the picture of one end face
     Grade(GradeArgs),
+    /// Tells what became of each mark between two pictures of one face, before and after cleaning
+    Compare(CompareArgs),
     /// Lists the built-in criteria, helps to choose, shows or checks one
     Criteria(CriteriaArgs),
     /// Grades the faces of a made-up site, and says what to look at
@@ -63,7 +65,8 @@ it with --key and --mirrored.
 Exit status: 0 pass, 1 fail, 2 bad usage or bad input (nothing is written), 3 ungraded: the
 picture does not allow a verdict on at least one position, and no position fails.")]
 pub struct GradeArgs {
-    /// One picture of the whole face (PNG, JPEG, TIFF, BMP or WebP), or a folder that holds one
+    /// One picture of the whole face (PNG, JPEG, TIFF, BMP or WebP), or the pictures that step along it, or a
+    /// folder of them (in the order of their names)
     #[arg(required = true, value_name = "INPUT")]
     pub inputs: Vec<PathBuf>,
     #[command(flatten)]
@@ -103,6 +106,50 @@ pub struct GradeBy {
     /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
     #[arg(long)]
     pub cable: Option<String>,
+}
+
+/// What to write and to print.
+#[derive(Args)]
+pub struct Tell {
+    /// Write no map.svg and no map.png
+    #[arg(long)]
+    pub no_map: bool,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+    /// Print the document instead of text
+    #[arg(long, conflicts_with = "quiet")]
+    pub json: bool,
+}
+
+/// What `compare` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline compare before.png after.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
+      says what was removed, what stayed and what is new, position by position, and writes
+      result/compare.json, result/map.svg and result/map.png (both sides of every position)
+
+Each of the two is one picture, a folder of pictures that step along the face, or a face.json
+that `grade` wrote earlier, with its picture beside it. A face.json keeps the view that it was
+graded with; --key and --mirrored hold for pictures. The pictures may be taken with different
+scale, light and focus. They are told to be of one face by the ferrule's own errors, which no
+other ferrule shares; a picture that is turned or mirrored against what was stated is known by
+them, and said.
+
+Exit status: that of the face AFTER, 0 pass, 1 fail, 3 ungraded; 2 bad usage, bad input or
+pictures that cannot be of one face (nothing is written).")]
+pub struct CompareArgs {
+    /// The face before: a picture, a folder of pictures, or a face.json
+    pub before: PathBuf,
+    /// The face after
+    pub after: PathBuf,
+    #[command(flatten)]
+    pub by: GradeBy,
+    /// Folder for compare.json, map.svg and map.png; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    #[command(flatten)]
+    pub tell: Tell,
 }
 
 /// Where the key is.

@@ -3,38 +3,59 @@
 
 use imaging::{Frame, Plane, Samples};
 use rayon::prelude::*;
+use report::FaceRecord;
 use report::map::{GreyCrop, MapPictures, Window, Windows};
-use terms::{Look, Pose, Survey};
+use terms::Pose;
 
 /// What lies outside the source picture is as white as the paper.
 const OUTSIDE: u8 = 255;
 /// A picture whose bright end is darker than this is brightened, up to the second level.
 const TOO_DARK: (f32, f32) = (0.4, 0.8);
 
-/// The pictures of the windows.
-pub fn pictures(frames: &[Frame], survey: &Survey, windows: &Windows) -> MapPictures {
-    let gains: Vec<f32> = frames.iter().map(gain).collect();
-    let crop = |source: usize, window: &Window| {
-        let eye = Eye::new(frames.get(source)?, survey.poses.get(source)?, window)?;
-        Some(eye.see(*gains.get(source)?))
-    };
-    let (strip, fibres) = rayon::join(
-        || crop(0, &windows.strip),
-        || {
-            let fibres = windows.fibres.par_iter();
-            fibres.map(|(position, window)| crop(source(survey, *position), window)).collect::<Vec<_>>()
-        },
-    );
-    let fibres = windows.fibres.iter().zip(fibres).filter_map(|((p, _), crop)| Some((*p, crop?)));
-    MapPictures { strip, fibres: fibres.collect() }
+/// The pictures of the windows of a face's map.
+pub fn pictures(frames: &[Frame], record: &FaceRecord, windows: &Windows) -> MapPictures {
+    let camera = Camera::new(frames, record);
+    let (strip, fibres) =
+        rayon::join(|| camera.crop(0, &windows.strip), || camera.fibres(record, &windows.fibres));
+    MapPictures { strip, fibres }
+}
+
+/// The pictures of some positions alone.
+pub fn fibres(frames: &[Frame], record: &FaceRecord, windows: &[(u16, Window)]) -> Vec<(u16, GreyCrop)> {
+    Camera::new(frames, record).fibres(record, windows)
+}
+
+/// The pictures of a face with what is needed to look into them.
+struct Camera<'a> {
+    frames: &'a [Frame],
+    poses: Vec<Option<Pose>>,
+    gains: Vec<f32>,
+}
+
+impl<'a> Camera<'a> {
+    fn new(frames: &'a [Frame], record: &FaceRecord) -> Camera<'a> {
+        let poses = record.poses.iter().map(|pose| pose.pose()).collect();
+        Camera { frames, poses, gains: frames.iter().map(gain).collect() }
+    }
+
+    fn crop(&self, source: usize, window: &Window) -> Option<GreyCrop> {
+        let pose = self.poses.get(source)?.as_ref()?;
+        let eye = Eye::new(self.frames.get(source)?, pose, window)?;
+        Some(eye.see(*self.gains.get(source)?))
+    }
+
+    fn fibres(&self, record: &FaceRecord, windows: &[(u16, Window)]) -> Vec<(u16, GreyCrop)> {
+        let crops: Vec<Option<GreyCrop>> = windows
+            .par_iter()
+            .map(|(position, window)| self.crop(source(record, *position), window))
+            .collect();
+        windows.iter().zip(crops).filter_map(|((position, _), crop)| Some((*position, crop?))).collect()
+    }
 }
 
 /// The source that shows a position.
-fn source(survey: &Survey, position: u16) -> usize {
-    match survey.sites.iter().find(|s| s.position == position).map(|s| &s.look) {
-        Some(Look::Found(fibre)) => fibre.source,
-        _ => 0,
-    }
+fn source(record: &FaceRecord, position: u16) -> usize {
+    record.positions.iter().find(|p| p.position == position).and_then(|p| p.source).unwrap_or(0)
 }
 
 /// What levels are multiplied by: 1 unless the bright end of the picture, one pixel in a hundred, is dark.

@@ -3,6 +3,7 @@
 
 use imaging::door::DoorError;
 use profile::ProfileError;
+use report::ReadError;
 use std::io;
 use std::path::{Path, PathBuf};
 use survey::SurveyError;
@@ -26,6 +27,65 @@ pub enum Failure {
         path: PathBuf,
         /// Why not.
         why: DoorError,
+    },
+    /// A file that should be a face.json written earlier is none.
+    #[error("{}: {why}", path.display())]
+    Record {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: ReadError,
+    },
+    /// A face.json that was written under other options than those stated.
+    #[error(
+        "{} was graded with --{option} {written}, and --{option} {stated} is stated now; state the same, or grade \
+         the picture again",
+        path.display()
+    )]
+    OtherOption {
+        /// The file.
+        path: PathBuf,
+        /// `layout` or `criteria`.
+        option: &'static str,
+        /// What it was written with.
+        written: String,
+        /// What is stated now.
+        stated: String,
+    },
+    /// A face.json whose picture does not lie beside it.
+    #[error(
+        "{} was made from {file}, which does not lie beside it; put the picture there, or leave the map out with \
+         --no-map",
+        path.display()
+    )]
+    PictureGone {
+        /// The record.
+        path: PathBuf,
+        /// The picture's name.
+        file: String,
+    },
+    /// A face.json beside a picture that is not the one it was made from.
+    #[error(
+        "{} beside {} is not the picture that it was made from; grade the picture again, or leave the map out with \
+         --no-map",
+        file,
+        path.display()
+    )]
+    PictureChanged {
+        /// The record.
+        path: PathBuf,
+        /// The picture's name.
+        file: String,
+    },
+    /// Two pictures that are to be of one face and are not.
+    #[error("{} and {} cannot be of one face: {why}", before.display(), after.display())]
+    TwoFaces {
+        /// The first.
+        before: PathBuf,
+        /// The second.
+        after: PathBuf,
+        /// Why not, and what to do.
+        why: String,
     },
     /// A folder without a picture.
     #[error(

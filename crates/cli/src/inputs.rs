@@ -99,7 +99,7 @@ impl Source {
 }
 
 /// The bytes of a file or pipe, never more than allowed.
-fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
+pub fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
     let unread = |e: std::io::Error| Failure::read(path, &e);
     let too_large = |why| Failure::Picture { path: path.to_owned(), why };
     let file = File::open(path).map_err(unread)?;

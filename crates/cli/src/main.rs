@@ -8,6 +8,7 @@ mod failure;
 mod folder;
 mod inputs;
 mod output;
+mod pair;
 mod picture;
 mod pipeline;
 mod profiles;
@@ -44,6 +45,7 @@ fn main() -> ExitCode {
 fn run(command: Command) -> Result<u8, Failure> {
     match command {
         Command::Grade(args) => commands::grade::run(&args),
+        Command::Compare(args) => commands::compare::run(&args),
         Command::Criteria(args) => commands::criteria::run(&args),
         Command::Demo(args) => commands::demo::run(&args),
         Command::Synth(args) => commands::synth::run(&args),

@@ -8,6 +8,7 @@ use crate::inputs::Source;
 use crate::profiles;
 use crate::progress::Progress;
 use grade::CableMap;
+use imaging::Frame;
 use profile::CriteriaFile;
 use report::{FaceInputs, FaceRecord, map};
 use terms::{Layout, View};
@@ -48,13 +49,33 @@ pub struct Graded {
     pub files: Vec<NamedFile>,
 }
 
-/// Grades the face that the sources show; there is at least one.
+/// A graded face with the pictures that it was seen in.
+pub struct Looked {
+    /// The record.
+    pub record: FaceRecord,
+    /// In the order of the record's sources; empty where they are not wanted.
+    pub frames: Vec<Frame>,
+}
+
+/// Grades the face that the sources show, and draws its map; there is at least one source.
 pub fn grade_face(
     sources: Vec<Source>,
     job: &Job,
     with_map: bool,
     progress: &Progress,
 ) -> Result<Graded, Failure> {
+    let Looked { record, frames } = look(sources, job, progress)?;
+    let mut files = vec![("face.json".to_owned(), record.to_json().into_bytes())];
+    if with_map {
+        progress.step("drawing");
+        let pictures = crops::pictures(&frames, &record, &map::windows(&record));
+        files.extend(drawn(&map::compose(&record, &pictures))?);
+    }
+    Ok(Graded { record, files })
+}
+
+/// Surveys and grades the face that the sources show; there is at least one.
+pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Looked, Failure> {
     let path = sources.first().map(|s| s.path.clone()).unwrap_or_default();
     let (infos, frames): (Vec<_>, Vec<_>) = sources.into_iter().map(|s| (s.info, s.frame)).unzip();
 
@@ -73,15 +94,11 @@ pub fn grade_face(
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
     });
+    Ok(Looked { record, frames })
+}
 
-    let mut files = vec![("face.json".to_owned(), record.to_json().into_bytes())];
-    if with_map {
-        progress.step("drawing");
-        let pictures = crops::pictures(&frames, &survey, &map::windows(&record));
-        let drawing = map::compose(&record, &pictures);
-        let (svg, png) = rayon::join(|| map::svg(&drawing), || map::png(&drawing));
-        files.push(("map.svg".to_owned(), svg.into_bytes()));
-        files.push(("map.png".to_owned(), png?));
-    }
-    Ok(Graded { record, files })
+/// A drawing as the files `map.svg` and `map.png`.
+pub fn drawn(drawing: &map::Drawing) -> Result<Vec<NamedFile>, Failure> {
+    let (svg, png) = rayon::join(|| map::svg(drawing), || map::png(drawing));
+    Ok(vec![("map.svg".to_owned(), svg.into_bytes()), ("map.png".to_owned(), png?)])
 }

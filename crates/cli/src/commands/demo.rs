@@ -89,8 +89,8 @@ fn found(record: &FaceRecord) -> String {
     let all = record.positions.len();
     match record.verdict {
         Verdict::Pass => format!("(P) all {all} positions pass"),
-        Verdict::Fail => format!("[F] fail, of {all} positions: {}", at(Verdict::Fail)),
-        Verdict::Ungraded => format!("<U> no verdict on, of {all} positions: {}", at(Verdict::Ungraded)),
+        Verdict::Fail => format!("[F] fails at {} of {all}", at(Verdict::Fail)),
+        Verdict::Ungraded => format!("<U> ungraded at {} of {all}", at(Verdict::Ungraded)),
     }
 }
 

@@ -1,5 +1,6 @@
 //! The commands, each from its arguments to an exit status.
 
+pub mod compare;
 pub mod criteria;
 pub mod demo;
 pub mod extras;

@@ -12,6 +12,9 @@ const ON_ITS_FIBRE: f64 = 0.5;
 /// Dirt below this size, um, is too alike to be known again.
 const SMALLEST: f64 = 2.0;
 
+/// A mark is said to have moved when it is this likely.
+const CONVINCING: f64 = 0.7;
+
 /// A mark that went, in another place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Moved {
@@ -35,7 +38,7 @@ pub fn moved(gone: &[(u16, &Feature)], come: &[(u16, &Feature)]) -> Vec<Moved> {
         let odds = WAS_HERE * share / (1.0 - WAS_HERE) * same_dirt(from.1, to.1).exp() / candidates as f64;
         odds / (1.0 + odds)
     };
-    let pairs = best_pairs(gone.len(), come.len(), |i, j| likelihood(i, j) - 0.5);
+    let pairs = best_pairs(gone.len(), come.len(), |i, j| likelihood(i, j) - CONVINCING);
     pairs
         .into_iter()
         .map(|(i, j)| Moved {

@@ -94,6 +94,7 @@ fn at(was: &PositionRecord, inputs: &CompareInputs) -> ChangesRecord {
         moved: moved.filter_map(|m| moved_feature(m, was, inputs.after)).collect(),
         new: changes.new.iter().filter_map(|change| changed(change, is)).collect(),
         unsure: changes.unsure.iter().filter_map(|unsure| unsure_feature(unsure, was, is)).collect(),
+        reasons: is.reasons.clone(),
         row: was.row,
         column: was.column,
         far: inputs.cable.and_then(|cable| cable.far(number)),
@@ -106,7 +107,8 @@ fn named(position: &PositionRecord, id: FeatureId) -> Option<FeatureRecord> {
 
 fn changed(change: &Change, position: &PositionRecord) -> Option<ChangedFeature> {
     let feature = named(position, change.id)?;
-    Some(ChangedFeature { feature, likelihood: rounded(change.likelihood, RATIO)? })
+    let breaks_limit = position.breaks(feature.id);
+    Some(ChangedFeature { feature, likelihood: rounded(change.likelihood, RATIO)?, breaks_limit })
 }
 
 fn kept_feature(kept: &compare::Kept, was: &PositionRecord, is: &PositionRecord) -> Option<KeptFeature> {
@@ -116,6 +118,7 @@ fn kept_feature(kept: &compare::Kept, was: &PositionRecord, is: &PositionRecord)
         before_ids: kept.before.iter().map(|id| id.0).collect(),
         size_before_um: first.and_then(|f| f.size_um),
         grown: kept.grown,
+        breaks_limit: is.breaks(kept.after.0),
     })
 }
 
@@ -143,5 +146,6 @@ fn unsure_feature(
         compare::Doubt::Covered => Doubt::Covered,
         compare::Doubt::NotShown => Doubt::NotShown,
     };
-    Some(UnsureFeature { feature: named(position, unsure.id)?, seen, doubt })
+    let breaks_limit = position.breaks(unsure.id.0);
+    Some(UnsureFeature { feature: named(position, unsure.id)?, seen, doubt, breaks_limit })
 }

@@ -1,7 +1,10 @@
 //! What is told of two pictures of one face: the versioned record, terminal text and a map of both sides.
 
 mod build;
+mod page;
 mod record;
+pub(crate) mod tell;
 
 pub use build::CompareInputs;
+pub use page::map;
 pub use record::*;

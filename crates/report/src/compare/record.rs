@@ -1,7 +1,7 @@
 //! `compare.json` as types. The schema is made from them; a key is added freely, and none is renamed or removed
 //! without a new version.
 
-use crate::record::{CriteriaRecord, FeatureRecord, SourceInfo, Tool, Verdict, ViewRecord};
+use crate::record::{CriteriaRecord, FeatureRecord, ReasonRecord, SourceInfo, Tool, Verdict, ViewRecord};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -117,6 +117,8 @@ pub struct ChangesRecord {
     pub new: Vec<ChangedFeature>,
     /// Marks of one picture of which the other tells nothing.
     pub unsure: Vec<UnsureFeature>,
+    /// Why it fails or could not be graded after; empty on a pass.
+    pub reasons: Vec<ReasonRecord>,
     /// Row from 1 at the top.
     pub row: u16,
     /// Column from 1 at the left; unpopulated columns count.
@@ -133,6 +135,8 @@ pub struct ChangedFeature {
     pub feature: FeatureRecord,
     /// How likely it is that it came or went, rather than was not seen in the other picture, 0 to 1.
     pub likelihood: f64,
+    /// Whether a broken rule counts it on its own face.
+    pub breaks_limit: bool,
 }
 
 /// A mark that stayed: the feature, and what it was.
@@ -147,6 +151,8 @@ pub struct KeptFeature {
     pub size_before_um: Option<f64>,
     /// Larger than it was, beyond what the pictures leave open.
     pub grown: bool,
+    /// Whether a broken rule counts it after.
+    pub breaks_limit: bool,
 }
 
 /// A mark that went from one place and lies at another.
@@ -172,6 +178,8 @@ pub struct UnsureFeature {
     pub seen: Seen,
     /// Why the other one tells nothing.
     pub doubt: Doubt,
+    /// Whether a broken rule counts it on its own face.
+    pub breaks_limit: bool,
 }
 
 /// Which picture shows a mark.

@@ -4,10 +4,10 @@
 mod foot;
 mod head;
 mod marks;
-mod page;
+pub(crate) mod page;
 mod plan;
 mod strip;
-mod theme;
+pub(crate) mod theme;
 mod tile;
 
 pub use crate::draw::png::{PngError, png};

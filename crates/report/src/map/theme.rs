@@ -11,6 +11,9 @@ pub const FAIL: Ink = Ink::solid(0xd5_5e00);
 /// Blue.
 pub const UNGRADED: Ink = Ink::solid(0x00_72b2);
 
+/// What is gone: the colour of a pass.
+pub const GONE: Ink = PASS;
+
 /// Words.
 pub const TEXT: Ink = Ink::solid(0x1c_1c1c);
 /// Words of less weight.

@@ -2,7 +2,7 @@
 
 use super::{FaceRecord, FeatureRecord, Key, PoseRecord, PositionRecord};
 use grade::compare::{FaceSeen, FibreSeen, Flip, Glass};
-use terms::{Feature, FeatureId, FibreFrame, Kind, Point, Reach, Um};
+use terms::{Feature, FeatureId, FibreFrame, Kind, Point, Pose, Reach, Um};
 
 impl FaceRecord {
     /// What was seen, without the picture. Features that were not measured are left out.
@@ -106,6 +106,12 @@ fn feature(record: &FeatureRecord, pose: &PoseRecord, centre_px: [f64; 2]) -> Op
 }
 
 impl PoseRecord {
+    /// The pose; none if it has no origin.
+    pub fn pose(&self) -> Option<Pose> {
+        let [x, y] = self.origin_px?;
+        Some(Pose { origin: Point::new(x, y), matrix: self.px_per_um })
+    }
+
     /// A place in the picture, told from the fibre whose centre lies at `centre_px`.
     pub fn to_fibre(&self, [x, y]: [f64; 2], centre_px: [f64; 2]) -> Point<FibreFrame> {
         let [[a, b], [c, d]] = self.px_per_um;

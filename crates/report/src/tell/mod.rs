@@ -5,7 +5,9 @@ mod advice;
 
 pub use advice::advice;
 
-use crate::record::{FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict};
+use crate::record::{
+    FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict, ViewRecord,
+};
 
 /// A feature nearer to the cladding's centre than this (um) is said to lie at the centre: a direction would
 /// rest on the last micrometre.
@@ -31,7 +33,12 @@ fn fail(n: usize) -> &'static str {
 
 /// How the picture was taken and how it is shown: "shown key up; the picture was taken key down, mirrored".
 pub fn view(record: &FaceRecord) -> String {
-    match (record.view.key, record.view.mirrored) {
+    view_of(record.view)
+}
+
+/// The same of a view.
+pub fn view_of(view: ViewRecord) -> String {
+    match (view.key, view.mirrored) {
         (Key::Up, false) => "shown key up, as the picture was taken".to_owned(),
         (Key::Up, true) => "shown key up; the picture was taken mirrored".to_owned(),
         (Key::Down, false) => "shown key up; the picture was taken key down".to_owned(),
@@ -174,7 +181,7 @@ pub fn numbers(positions: impl IntoIterator<Item = u16>) -> String {
 }
 
 /// Kinds in words: "scratch, chip and pit".
-fn kinds(kinds: &[Kind]) -> String {
+pub fn kinds(kinds: &[Kind]) -> String {
     let words: Vec<&str> = kinds.iter().map(|k| k.word()).collect();
     match words.as_slice() {
         [first @ .., before, last] => {

@@ -1,10 +1,13 @@
 //! Text for a terminal. Every verdict has a shape of brackets and a letter; colour only repeats it.
 
+mod compare;
 mod criteria;
 mod face;
 mod row;
+mod table;
 mod wrap;
 
+pub use compare::compare;
 pub use criteria::criteria;
 pub use face::face;
 

@@ -1,0 +1,91 @@
+//! The two faces of `compare` and `mated`: each a picture to be graded, or a face.json written earlier.
+
+use crate::crops;
+use crate::failure::Failure;
+use crate::folder::NamedFile;
+use crate::inputs::{self, Source};
+use crate::pipeline::{self, Job, Looked};
+use crate::progress::Progress;
+use imaging::Frame;
+use imaging::door::Limits;
+use report::pairs::PairMap;
+use report::{FaceRecord, SourceInfo};
+use std::path::Path;
+
+/// The face that an argument names; its pictures only where they are wanted.
+pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -> Result<Looked, Failure> {
+    if !is_record(input) {
+        progress.step("reading");
+        let sources = inputs::sources(&inputs::files(&[input.to_owned()])?)?;
+        return pipeline::look(sources, job, progress);
+    }
+    progress.step("reading");
+    let record = record(input, job)?;
+    let frames = match with_pictures {
+        true => record.sources.iter().map(|source| beside(input, source)).collect::<Result<_, _>>()?,
+        false => Vec::new(),
+    };
+    Ok(Looked { record, frames })
+}
+
+/// The map of two faces as files.
+pub fn drawn(map: &PairMap, one: &Looked, other: &Looked) -> Result<Vec<NamedFile>, Failure> {
+    let crops =
+        |face: &Looked| crops::fibres(&face.frames, &face.record, &report::pairs::windows(&face.record));
+    let (first, second) = rayon::join(|| crops(one), || crops(other));
+    pipeline::drawn(&report::pairs::compose(map, [&first, &second]))
+}
+
+/// Whether an argument names a face.json: by its name, or by its first sign, which no picture begins with.
+fn is_record(input: &Path) -> bool {
+    let named = input.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
+    named || begins_like_a_record(input).unwrap_or(false)
+}
+
+fn begins_like_a_record(input: &Path) -> std::io::Result<bool> {
+    use std::io::Read;
+    // Only a file can be read twice; a pipe is taken for a picture.
+    if !std::fs::metadata(input)?.is_file() {
+        return Ok(false);
+    }
+    let mut first = [0];
+    std::fs::File::open(input)?.read_exact(&mut first)?;
+    Ok(first == *b"{")
+}
+
+/// The record in a file, if it was written under the options that are stated now.
+fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
+    let bytes = inputs::bytes(path, &Limits::default())?;
+    let text = String::from_utf8_lossy(&bytes);
+    let record = FaceRecord::parse(&text).map_err(|why| Failure::Record { path: path.to_owned(), why })?;
+    let other = |option, written: &str, stated: &str| Failure::OtherOption {
+        path: path.to_owned(),
+        option,
+        written: written.to_owned(),
+        stated: stated.to_owned(),
+    };
+    let (layout, criteria) = (&job.layout, &job.criteria.criteria);
+    let places = record.positions.iter().map(|p| p.position);
+    if record.layout != layout.id || !places.eq(layout.places.iter().map(|p| p.position)) {
+        return Err(other("layout", &record.layout, &layout.id));
+    }
+    if record.criteria.id != criteria.id {
+        return Err(other("criteria", &record.criteria.id, &criteria.id));
+    }
+    Ok(record)
+}
+
+/// A record's picture, which lies beside it.
+fn beside(record: &Path, source: &SourceInfo) -> Result<Frame, Failure> {
+    let (path, file) = (record.to_owned(), source.file.clone());
+    // A record names its picture without a folder; anything else would lead elsewhere.
+    let name = Path::new(&file).file_name().filter(|name| *name == file.as_str());
+    let picture = name.map(|name| record.with_file_name(name)).filter(|p| p.is_file());
+    let Some(picture) = picture else { return Err(Failure::PictureGone { path, file }) };
+    let limits = Limits::default();
+    let found = Source::decoded(&picture, &inputs::bytes(&picture, &limits)?, &limits)?;
+    match found.info.sha256 == source.sha256 {
+        true => Ok(found.frame),
+        false => Err(Failure::PictureChanged { path, file }),
+    }
+}

@@ -1,0 +1,116 @@
+//! The map of a comparison: each position before and after, its marks by what became of them.
+
+use super::record::{ChangesRecord, CompareRecord, Seen, SideRecord};
+use super::tell;
+use crate::draw::Stroke;
+use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
+use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
+use crate::record::{FaceRecord, FeatureRecord, PositionRecord, Verdict};
+use crate::tell::{short_size, view_of};
+
+const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "- gone" };
+const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
+const NEW: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "+ new" };
+const UNSURE: Look = Look {
+    stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5),
+    words: "? too faint or hidden in the other picture",
+};
+
+/// What the map of a comparison shows; the two records are those that it was made from.
+pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> PairMap {
+    let mut sentences = vec![format!("{}.", tell::totals(record))];
+    sentences.extend(tell::advice(record));
+    PairMap {
+        verdicts: [(record.verdict_before, "before"), (record.verdict_after, "after")],
+        summary: tell::summary(record),
+        sentences,
+        facts: vec![
+            ("Before", files(&record.before)),
+            ("After", files(&record.after)),
+            ("Layout", record.layout.clone()),
+            ("Criteria", record.criteria.title.clone()),
+            ("View", view_of(record.after.view)),
+            ("Same face", tell::sameness(record)),
+        ],
+        legend: vec![GONE_LOOK, STAYED, NEW, UNSURE],
+        zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),
+        cards: record.positions.iter().map(|p| card(p, before, after)).collect(),
+        tool: format!("{} {}", record.tool.name, record.tool.version),
+    }
+}
+
+fn files(side: &SideRecord) -> String {
+    let names: Vec<&str> = side.sources.iter().map(|s| s.file.as_str()).collect();
+    names.join(", ")
+}
+
+fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Card {
+    let was = Face { face: before, position: at(before, changes.position) };
+    let is = Face { face: after, position: at(after, changes.position) };
+    let unsure = |seen: Seen| changes.unsure.iter().filter(move |f| f.seen == seen).map(|f| &f.feature);
+    let kept_ids: Vec<u32> = changes.remaining.iter().flat_map(|f| f.before_ids.clone()).collect();
+    let kept = was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id));
+    let mut left = was.marks(unsure(Seen::Before), UNSURE, '?');
+    left.extend(was.marks(kept, STAYED, '='));
+    left.extend(was.marks(changes.removed.iter().map(|f| &f.feature), GONE_LOOK, '−'));
+    let mut right = is.marks(unsure(Seen::After), UNSURE, '?');
+    right.extend(is.marks(changes.remaining.iter().map(|f| &f.feature), STAYED, '='));
+    right.extend(is.marks(changes.new.iter().map(|f| &f.feature), NEW, '+'));
+    let side = |label: &str, verdict: Verdict, marks: Vec<CardMark>| CardSide {
+        label: label.to_owned(),
+        position: changes.position,
+        verdict,
+        marks,
+    };
+    Card {
+        row: changes.row,
+        sides: [side("before", changes.verdict_before, left), side("after", changes.verdict_after, right)],
+        caption: caption(changes),
+    }
+}
+
+fn caption(changes: &ChangesRecord) -> String {
+    let mut text = format!(
+        "{} gone, {} stayed, {} new",
+        changes.removed.len(),
+        changes.remaining.len(),
+        changes.new.len()
+    );
+    if let Some(far) = changes.far {
+        text.push_str(&format!(" (far end {far})"));
+    }
+    if let Some(why) = tell::why(changes) {
+        text.push_str(&format!(": {why}"));
+    }
+    text
+}
+
+fn at(face: &FaceRecord, position: u16) -> Option<&PositionRecord> {
+    face.positions.iter().find(|p| p.position == position)
+}
+
+/// A position of one of the faces.
+struct Face<'r> {
+    face: &'r FaceRecord,
+    position: Option<&'r PositionRecord>,
+}
+
+impl Face<'_> {
+    /// Features with one look, the smallest first.
+    fn marks<'f>(
+        &self,
+        features: impl Iterator<Item = &'f FeatureRecord>,
+        look: Look,
+        sign: char,
+    ) -> Vec<CardMark> {
+        let Some(position) = self.position else { return Vec::new() };
+        let mut features: Vec<&FeatureRecord> = features.collect();
+        features.sort_by(|a, b| a.size_um.unwrap_or(0.0).total_cmp(&b.size_um.unwrap_or(0.0)));
+        let mark = |feature: &FeatureRecord| CardMark {
+            look,
+            outline: outline(self.face, position, feature),
+            tag: format!("{sign} {}", short_size(feature.size_um)),
+        };
+        features.into_iter().map(mark).collect()
+    }
+}

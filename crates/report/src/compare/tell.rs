@@ -1,0 +1,210 @@
+//! What the terminal and the map both say about a comparison: the verdicts, what became of the marks, why a
+//! position still fails, and what to do next. Words only.
+
+use super::record::{ChangesRecord, CompareRecord, KeptFeature, Seen, Turned};
+use crate::record::{FeatureRecord, Kind, Verdict};
+use crate::tell::{kinds, numbers, place, short_size};
+
+/// "3 of 12 positions still fail, 2 mended, 1 spoilt".
+pub fn summary(record: &CompareRecord) -> String {
+    let count = |verdicts: fn(Verdict, Verdict) -> bool| {
+        record.positions.iter().filter(|p| verdicts(p.verdict_before, p.verdict_after)).count()
+    };
+    let parts = [
+        (count(|b, a| b != Verdict::Pass && a == Verdict::Pass), "now passes", "now pass"),
+        (count(|b, a| b == Verdict::Fail && a == Verdict::Fail), "still fails", "still fail"),
+        (count(|b, a| b != Verdict::Fail && a == Verdict::Fail), "fails now", "fail now"),
+        (count(|_, a| a == Verdict::Ungraded), "is ungraded", "are ungraded"),
+    ];
+    let said: Vec<String> = parts
+        .into_iter()
+        .filter(|(n, ..)| *n > 0)
+        .map(|(n, one, many)| format!("{n} {}", if n == 1 { one } else { many }))
+        .collect();
+    match said.is_empty() {
+        true => format!("all {} positions passed and pass", record.positions.len()),
+        false => format!("of {} positions {}", record.positions.len(), said.join(", ")),
+    }
+}
+
+/// "12 marks gone, 20 stayed (1 larger), 3 new, 4 cannot be told".
+pub fn totals(record: &CompareRecord) -> String {
+    let t = record.totals;
+    let mut text = match t.removed {
+        1 => "1 mark gone".to_owned(),
+        n => format!("{n} marks gone"),
+    };
+    text.push_str(&format!(", {} stayed", t.remaining));
+    if t.grown > 0 {
+        text.push_str(&format!(" ({} larger)", t.grown));
+    }
+    text.push_str(&format!(", {} new", t.new));
+    if t.moved > 0 {
+        text.push_str(&format!("; of those gone {} only moved", t.moved));
+    }
+    if t.unsure > 0 {
+        text.push_str(&format!("; {} too faint or hidden to tell", t.unsure));
+    }
+    text
+}
+
+/// What the pictures say of being of one face, and how the second is turned.
+pub fn sameness(record: &CompareRecord) -> String {
+    let e = record.evidence;
+    let um = |x: Option<f64>| x.map_or_else(|| "?".to_owned(), |x| format!("{x:.2}"));
+    let mut text = match record.same_face {
+        true => format!(
+            "One face: {} fibres lie within {} um of where they were; in two ferrules they would differ by {} um",
+            e.fibres,
+            um(e.apart_um.map(|x| x.max(0.01))),
+            um(e.eccentricity_um)
+        ),
+        false => format!(
+            "Not certain to be one face: {} fibres and {} marks tell too little; make sure that they are",
+            e.fibres, e.marks
+        ),
+    };
+    text.push_str(match e.turned {
+        Turned::AsStated => ".",
+        Turned::HalfTurn => {
+            ". AFTER shows the face turned by 180 degrees against BEFORE, other than stated; it is told as BEFORE \
+             was stated. Check which of the two is key up."
+        }
+        Turned::Mirrored => {
+            ". AFTER shows the face mirrored against BEFORE, other than stated; it is told as BEFORE was stated. \
+             Check which of the two is mirrored."
+        }
+        Turned::MirroredHalfTurn => {
+            ". AFTER shows the face mirrored and turned by 180 degrees against BEFORE, other than stated; it is \
+             told as BEFORE was stated. Check both."
+        }
+    });
+    text
+}
+
+/// Why a position does not pass after, by what became of the marks; none on a pass.
+pub fn why(position: &ChangesRecord) -> Option<String> {
+    match position.verdict_after {
+        Verdict::Pass => None,
+        Verdict::Ungraded => Some(position.reasons.first().map_or_else(String::new, |r| r.text.clone())),
+        Verdict::Fail => {
+            let stayed = position.remaining.iter().filter(|f| f.breaks_limit).map(stayed);
+            let new = position.new.iter().filter(|f| f.breaks_limit).map(|f| new(&f.feature));
+            let unsure = position.unsure.iter().filter(|f| f.breaks_limit && f.seen == Seen::After);
+            let unsure = unsure.map(|f| format!("{}, before not to be told", mark(&f.feature)));
+            let all: Vec<String> = stayed.chain(new).chain(unsure).collect();
+            Some(match all.as_slice() {
+                [] => position.reasons.first().map_or_else(String::new, |r| r.text.clone()),
+                [one] => one.clone(),
+                [one, two] => format!("{one}; {two}"),
+                [one, two, rest @ ..] => format!("{one}; {two} (and {} more)", rest.len()),
+            })
+        }
+    }
+}
+
+fn stayed(kept: &KeptFeature) -> String {
+    let larger = match (kept.grown, kept.size_before_um) {
+        (true, Some(before)) => format!(" and grew from {before:.1} um"),
+        _ => String::new(),
+    };
+    format!("{} stayed{larger}", mark(&kept.feature))
+}
+
+fn new(feature: &FeatureRecord) -> String {
+    format!("new: {}", mark(feature))
+}
+
+/// "pit 4.8 um at 9 o'clock".
+fn mark(feature: &FeatureRecord) -> String {
+    let at = place(feature).map_or_else(String::new, |at| format!(" {at}"));
+    format!("{} {} um{at}", feature.kind.word(), short_size(feature.size_um))
+}
+
+/// What to do next, the most urgent first; never empty.
+pub fn advice(record: &CompareRecord) -> Vec<String> {
+    let mut sentences = Vec::new();
+    sentences.extend(told(
+        record,
+        Which::New,
+        |k| k == Kind::Scratch,
+        |at, _| {
+            format!(
+                "New scratches at {at}: stop, and check the cleaner for grit before it touches another face."
+            )
+        },
+    ));
+    sentences.extend(told(
+        record,
+        Which::Stayed,
+        |k| !k.can_be_cleaned(),
+        |at, what| {
+            format!("Damage at {at} ({what}) stayed: it cannot be cleaned away; polish again or replace.")
+        },
+    ));
+    sentences.extend(told(record, Which::Stayed, Kind::can_be_cleaned, |at, what| {
+        format!(
+            "Clean {at} ({what}) again, wet and then dry; what stays in its place after that is fixed: polish again \
+             or replace."
+        )
+    }));
+    sentences.extend(told(
+        record,
+        Which::New,
+        |k| k == Kind::Film,
+        |at, _| {
+            format!("New film at {at}: residue of the cleaning; wipe with fresh solvent and dry at once.")
+        },
+    ));
+    sentences.extend(told(
+        record,
+        Which::New,
+        |k| !matches!(k, Kind::Scratch | Kind::Film),
+        |at, what| format!("New at {at} ({what}): clean again with a fresh piece of the cleaner."),
+    ));
+    let ungraded = record.positions.iter().filter(|p| p.verdict_after == Verdict::Ungraded);
+    let at = numbers(ungraded.map(|p| p.position));
+    if !at.is_empty() {
+        sentences.push(format!("Ungraded: {at}; take the picture again as the reason says."));
+    }
+    if sentences.is_empty() {
+        sentences.push(match record.verdict_after {
+            Verdict::Pass => "Connect it now, or put its cap back on.".to_owned(),
+            _ => "See the reasons given for each position.".to_owned(),
+        });
+    }
+    sentences
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Which {
+    Stayed,
+    New,
+}
+
+/// A sentence about the marks that break a limit after and stayed, or came, of the kinds asked for.
+fn told(
+    record: &CompareRecord,
+    which: Which,
+    wanted: impl Fn(Kind) -> bool,
+    words: impl Fn(String, String) -> String,
+) -> Option<String> {
+    let (mut at, mut found) = (Vec::new(), Vec::new());
+    for position in &record.positions {
+        let marks: Vec<Kind> = match which {
+            Which::Stayed => {
+                position.remaining.iter().filter(|f| f.breaks_limit).map(|f| f.feature.kind).collect()
+            }
+            Which::New => position.new.iter().filter(|f| f.breaks_limit).map(|f| f.feature.kind).collect(),
+        };
+        for kind in marks.into_iter().filter(|k| wanted(*k)) {
+            if at.last() != Some(&position.position) {
+                at.push(position.position);
+            }
+            if !found.contains(&kind) {
+                found.push(kind);
+            }
+        }
+    }
+    (!at.is_empty()).then(|| words(numbers(at), kinds(&found)))
+}

@@ -1,0 +1,61 @@
+//! The head of the map of two faces: verdicts, the summary, what to do, facts; and the legend of the lines.
+
+use super::{HEAD, PairMap, SIDE_UM, TILE};
+use crate::draw::{Anchor, Outline};
+use crate::map::page::{Face, Page};
+use crate::map::theme::{MARGIN, QUIET, verdict_ink};
+
+/// Share of the width that verdicts and sentences take.
+const LEFT: f32 = 0.58;
+/// Lines of sentences for which there is room.
+const LINES: usize = 6;
+/// Width of the names of the facts.
+const NAMES: f32 = 84.0;
+
+pub fn paint(page: &mut Page, map: &PairMap, width: f32) {
+    let split = (width * LEFT).round();
+    let mut x = MARGIN;
+    for (verdict, name) in map.verdicts {
+        page.badge([x + 24.0, 54.0], 22.0, verdict);
+        let word = Face::bold(26.0).ink(verdict_ink(verdict));
+        let text = verdict.word().to_uppercase();
+        page.text([x + 60.0, 52.0], Anchor::Start, word, &text);
+        page.text([x + 60.0, 71.0], Anchor::Start, Face::regular(14.0).ink(QUIET), name);
+        x += 60.0 + page.width(word, &text).max(70.0) + 40.0;
+    }
+    page.text([MARGIN, 104.0], Anchor::Start, Face::bold(18.0), &map.summary);
+    sentences(page, map, split - MARGIN - 20.0);
+    let mut y = 42.0;
+    for (name, value) in &map.facts {
+        page.text([split, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
+        let room = width - MARGIN - split - NAMES;
+        let next = page.paragraph([split + NAMES, y], Face::regular(14.0), value, room, 3);
+        y = next.max(y + 20.0) + 1.0;
+    }
+    page.rule(MARGIN, HEAD - 8.0, width - 2.0 * MARGIN);
+}
+
+fn sentences(page: &mut Page, map: &PairMap, width: f32) {
+    let mut y = 124.0;
+    let mut left = LINES - 1;
+    for sentence in &map.sentences {
+        if left == 0 {
+            break;
+        }
+        let next = page.paragraph([MARGIN, y], Face::regular(13.5), sentence, width, left.min(2));
+        left = left.saturating_sub(((next - y) / 17.0).round() as usize);
+        y = next;
+    }
+}
+
+pub fn legend(page: &mut Page, map: &PairMap, width: f32) {
+    let (mut x, y) = (MARGIN, HEAD + 18.0);
+    for look in &map.legend {
+        let line = Outline::Lines(vec![[[x, y - 5.0], [x + 28.0, y - 5.0]]]);
+        page.shape(line, None, Some(look.stroke));
+        let face = Face::regular(13.0);
+        page.text([x + 35.0, y], Anchor::Start, face, look.words);
+        x += 35.0 + page.width(face, look.words) + 26.0;
+    }
+    page.scale_bar([width - MARGIN, y - 5.0], 50.0, f64::from(TILE) / SIDE_UM);
+}

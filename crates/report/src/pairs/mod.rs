@@ -1,0 +1,153 @@
+//! The map of two faces, or of one face twice, position by position: both pictures of a position side by side,
+//! their marks outlined by what became of them. What each line means is handed in.
+
+mod card;
+mod head;
+mod tags;
+
+use crate::draw::{Anchor, Drawing, GreyCrop, Rect, Stroke};
+use crate::map::Window;
+use crate::map::page::{Face, Page};
+use crate::map::theme::{MARGIN, QUIET};
+use crate::record::{FaceRecord, FeatureRecord, PositionRecord, Verdict};
+use terms::Point;
+
+/// Side of a fibre's picture.
+const TILE: u32 = 176;
+/// Between the two pictures of a card.
+const SEAM: f32 = 14.0;
+/// Height of a card's words above its pictures, and below them.
+const TITLE: f32 = 44.0;
+const CAPTION: f32 = 76.0;
+/// Between cards.
+const GAP: f32 = 20.0;
+/// Cards side by side.
+const ACROSS: usize = 4;
+/// Height of the head, of the legend and of the foot.
+const HEAD: f32 = 206.0;
+const LEGEND: f32 = 34.0;
+const FOOT: f32 = 44.0;
+/// Face shown about a fibre, um: the cladding and a little ferrule.
+const SIDE_UM: f64 = 150.0;
+
+/// A line's look and what it means.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// The line.
+    pub(crate) stroke: Stroke,
+    /// In words, for the legend.
+    pub(crate) words: &'static str,
+}
+
+/// A mark as it is drawn on a fibre's picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardMark {
+    /// Its line.
+    pub(crate) look: Look,
+    /// Its outline, fibre frame, um.
+    pub(crate) outline: Vec<[f64; 2]>,
+    /// A few signs beside it.
+    pub(crate) tag: String,
+}
+
+/// One of the two pictures of a card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardSide {
+    /// What stands above it.
+    pub(crate) label: String,
+    /// The position on its face.
+    pub(crate) position: u16,
+    /// The verdict there.
+    pub(crate) verdict: Verdict,
+    /// Marks, the least important first.
+    pub(crate) marks: Vec<CardMark>,
+}
+
+/// Both pictures of a position.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Card {
+    /// Row of the face: a new row starts a new line.
+    pub(crate) row: u16,
+    /// Its two sides.
+    pub(crate) sides: [CardSide; 2],
+    /// What is said below it.
+    pub(crate) caption: String,
+}
+
+/// Everything that the map of two faces shows but the pictures.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairMap {
+    /// The verdicts of the two sides, with what each side is called.
+    pub(crate) verdicts: [(Verdict, &'static str); 2],
+    /// The most important sentence.
+    pub(crate) summary: String,
+    /// What to do and what it rests on, a sentence to a line.
+    pub(crate) sentences: Vec<String>,
+    /// Facts by name.
+    pub(crate) facts: Vec<(&'static str, String)>,
+    /// The lines that occur.
+    pub(crate) legend: Vec<Look>,
+    /// The zones' outer diameters, um.
+    pub(crate) zones_um: Vec<f64>,
+    /// In order of position.
+    pub(crate) cards: Vec<Card>,
+    /// The program that made it.
+    pub(crate) tool: String,
+}
+
+/// The parts of a face that the map shows, by position.
+pub fn windows(face: &FaceRecord) -> Vec<(u16, Window)> {
+    face.positions.iter().map(|p| (p.position, window(p))).collect()
+}
+
+fn window(position: &PositionRecord) -> Window {
+    let ([x, y], [dx, dy]) = (position.nominal_um, position.offset_um.unwrap_or_default());
+    let centre = Point::new(x + dx, y + dy);
+    Window { centre, px_per_um: f64::from(TILE) / SIDE_UM, width_px: TILE, height_px: TILE }
+}
+
+/// A feature's outline in the fibre frame, um.
+pub(crate) fn outline(
+    face: &FaceRecord,
+    position: &PositionRecord,
+    feature: &FeatureRecord,
+) -> Vec<[f64; 2]> {
+    let pose = position.source.and_then(|source| face.poses.get(source));
+    let (Some(pose), Some(centre)) = (pose, position.centre_px) else { return Vec::new() };
+    let place = |p: &[f64; 2]| {
+        let at = pose.to_fibre(*p, centre);
+        [at.x, at.y]
+    };
+    feature.outline_px.iter().map(place).collect()
+}
+
+/// Composes the map. The pictures are those of [`windows`] for the first and the second face.
+pub fn compose<'a>(map: &PairMap, pictures: [&'a [(u16, GreyCrop)]; 2]) -> Drawing<'a> {
+    let card_width = 2.0 * TILE as f32 + SEAM;
+    let width = 2.0 * MARGIN + ACROSS as f32 * (card_width + GAP) - GAP;
+    let mut page = Page::default();
+    head::paint(&mut page, map, width);
+    head::legend(&mut page, map, width);
+    let mut y = HEAD + LEGEND;
+    let mut rows: Vec<u16> = map.cards.iter().map(|c| c.row).collect();
+    rows.dedup();
+    for row in rows {
+        let cards: Vec<&Card> = map.cards.iter().filter(|c| c.row == row).collect();
+        for line in cards.chunks(ACROSS) {
+            for (i, card) in line.iter().enumerate() {
+                let at = Rect::new(MARGIN + i as f32 * (card_width + GAP), y, card_width, TILE as f32);
+                card::paint(&mut page, map, card, at, pictures);
+            }
+            y += TITLE + TILE as f32 + CAPTION;
+        }
+    }
+    page.rule(MARGIN, y + 2.0, width - 2.0 * MARGIN);
+    page.text([width - MARGIN, y + 26.0], Anchor::End, Face::regular(13.0).ink(QUIET), &map.tool);
+    Drawing {
+        width: width as u32,
+        height: (y + FOOT) as u32,
+        title: map.summary.clone(),
+        description: map.sentences.join(" "),
+        items: page.items,
+    }
+}

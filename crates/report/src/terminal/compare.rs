@@ -1,0 +1,82 @@
+//! A comparison in a few lines: the verdict after and what it was, whether it is one face, the rows, each
+//! position that does not pass, and what to do.
+
+use super::table::{Line, Seat, table};
+use super::wrap::hanging;
+use super::{Style, token};
+use crate::compare::{ChangesRecord, CompareRecord, tell};
+use crate::record::Verdict;
+use crate::tell::numbers;
+
+/// The text, with a newline at its end. `written` names the files that were written, in words for people.
+pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> String {
+    let width = style.columns();
+    let mut out = headline(record, style);
+    let facts = format!("Layout {}. Criteria: {}.", record.layout, record.criteria.title);
+    for text in [format!("{}.", tell::totals(record)), tell::sameness(record), facts] {
+        out.push_str(&hanging("", 0, &text, width));
+    }
+    out.push('\n');
+    out.push_str(&rows(record, style));
+    out.push_str(&positions(record, style));
+    out.push('\n');
+    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
+    for (head, sentence) in heads.zip(tell::advice(record)) {
+        out.push_str(&hanging(head, 7, &sentence, width));
+    }
+    if !written.is_empty() {
+        out.push_str(&hanging("Wrote: ", 7, &written.join(", "), width));
+    }
+    out
+}
+
+fn headline(record: &CompareRecord, style: Style) -> String {
+    let word = |verdict: Verdict| format!("{} {}", token(verdict), verdict.word().to_uppercase());
+    let (before, after) = (word(record.verdict_before), word(record.verdict_after));
+    let head = format!(
+        "{} -> {}  ",
+        style.paint(record.verdict_before, &before),
+        style.paint(record.verdict_after, &after)
+    );
+    let columns = before.len() + after.len() + 6;
+    hanging(&head, columns, &tell::summary(record), style.columns())
+}
+
+fn rows(record: &CompareRecord, style: Style) -> String {
+    let seats: Vec<Seat> = record.positions.iter().map(|p| Seat { row: p.row, column: p.column }).collect();
+    let words = |text: &dyn Fn(&ChangesRecord) -> String| record.positions.iter().map(text).collect();
+    let count = |n: usize| if n == 0 { "-".to_owned() } else { n.to_string() };
+    let verdicts = |of: fn(&ChangesRecord) -> Verdict| record.positions.iter().map(of).collect();
+    let lines = [
+        Line::Words("key up", words(&|p| p.position.to_string())),
+        Line::Verdicts("before", verdicts(|p| p.verdict_before)),
+        Line::Verdicts("after", verdicts(|p| p.verdict_after)),
+        Line::Words("gone", words(&|p| count(p.removed.len()))),
+        Line::Words("stayed", words(&|p| count(p.remaining.len()))),
+        Line::Words("new", words(&|p| count(p.new.len()))),
+    ];
+    table(&seats, &lines, style)
+}
+
+/// A line for each position that does not pass after, and one for all that passes now and did not before.
+fn positions(record: &CompareRecord, style: Style) -> String {
+    let mut out = String::new();
+    for position in &record.positions {
+        let Some(why) = tell::why(position) else { continue };
+        let (was, is) = (position.verdict_before, position.verdict_after);
+        let head = format!(
+            "{:>2} {} -> {} ",
+            position.position,
+            style.paint(was, token(was)),
+            style.paint(is, token(is))
+        );
+        let far = position.far.map_or_else(String::new, |far| format!(" (far end {far})"));
+        out.push_str(&hanging(&head, 14, &format!("{why}{far}"), style.columns()));
+    }
+    let better = |p: &&ChangesRecord| p.verdict_before != Verdict::Pass && p.verdict_after == Verdict::Pass;
+    let at = numbers(record.positions.iter().filter(better).map(|p| p.position));
+    if !at.is_empty() {
+        out.push_str(&hanging("", 0, &format!("Passes now and did not before: {at}."), style.columns()));
+    }
+    out
+}
