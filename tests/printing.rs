@@ -44,6 +44,17 @@ fn quiet_prints_nothing_and_writes_the_same() {
     }
 }
 
+/// A map of an earlier face beside a new record would be wrong evidence.
+#[test]
+fn no_map_takes_an_earlier_runs_maps_away() {
+    let folder = tempfile::tempdir().unwrap();
+    graded(folder.path(), &[]);
+    assert!(folder.path().join("map.png").is_file());
+    graded(folder.path(), &["--no-map"]);
+    assert!(!folder.path().join("map.png").exists() && !folder.path().join("map.svg").exists());
+    assert!(folder.path().join("face.json").is_file());
+}
+
 #[test]
 fn no_map_leaves_the_maps_out() {
     let folder = tempfile::tempdir().unwrap();

@@ -31,8 +31,12 @@ impl Staged {
         Ok(staged)
     }
 
-    /// Gives every file its name.
-    pub fn commit(mut self) -> Result<(), Failure> {
+    /// Gives every file its name and takes away the files called `stale`, which an earlier run may have left and
+    /// which would tell of another face.
+    pub fn commit(mut self, stale: &[&str]) -> Result<(), Failure> {
+        for path in stale.iter().map(|name| self.folder.join(name)).filter(|p| p.is_file()) {
+            fs::remove_file(&path).map_err(|e| Failure::write(&path, &e))?;
+        }
         for (temporary, path) in &self.files {
             fs::rename(temporary, path).map_err(|e| Failure::write(path, &e))?;
         }
@@ -81,4 +85,9 @@ impl Drop for Staged {
             let _ = fs::remove_dir(folder);
         }
     }
+}
+
+/// The maps, which are stale where none are written beside a new document.
+pub const fn stale_maps(with_map: bool) -> &'static [&'static str] {
+    if with_map { &[] } else { &["map.svg", "map.png"] }
 }

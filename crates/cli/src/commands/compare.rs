@@ -3,7 +3,7 @@
 use crate::args::CompareArgs;
 use crate::commands::grade::{paths, status};
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged};
+use crate::folder::{NamedFile, Staged, stale_maps};
 use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
@@ -44,7 +44,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     } else if !args.tell.quiet {
         output::print(&terminal::compare(&record, &paths(&args.out, &files), output::style()))?;
     }
-    staged.commit()?;
+    staged.commit(stale_maps(!args.tell.no_map))?;
     Ok(status(&after.record))
 }
 

@@ -37,7 +37,7 @@ pub fn run(args: &DemoArgs) -> Result<u8, Failure> {
     if !args.quiet {
         output::print(&told(&site, &records, &args.out))?;
     }
-    staged.commit()?;
+    staged.commit(&[])?;
     Ok(0)
 }
 

@@ -2,7 +2,7 @@
 
 use crate::args::GradeArgs;
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged};
+use crate::folder::{NamedFile, Staged, stale_maps};
 use crate::inputs;
 use crate::output;
 use crate::pipeline::{self, Job};
@@ -27,7 +27,7 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
         let written = paths(&args.out, &graded.files);
         output::print(&terminal::face(&graded.record, &written, output::style()))?;
     }
-    staged.commit()?;
+    staged.commit(stale_maps(!args.no_map))?;
     Ok(status(&graded.record))
 }
 

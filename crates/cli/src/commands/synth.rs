@@ -29,7 +29,7 @@ pub fn run(args: &SynthArgs) -> Result<u8, Failure> {
     if !args.quiet {
         output::print(&told(&args.out, &picture, &made.truth))?;
     }
-    staged.commit()?;
+    staged.commit(&[])?;
     Ok(0)
 }
 

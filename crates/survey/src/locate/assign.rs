@@ -49,8 +49,9 @@ pub(crate) struct Judged {
 /// What a fibre at a site that is not populated costs: more than any number of bare sites.
 const STRAY: f64 = 1000.0;
 
-/// Share of a site that must be in view for it to count as bare.
-pub(crate) const LEAST_BARE: f64 = 0.12;
+/// Share of a site that must be in view for it to count as bare. The numbering may hang on that one site: a sliver of
+/// ferrule must not settle it.
+pub(crate) const LEAST_BARE: f64 = 0.25;
 
 /// All numberings that give at least one seen fibre a populated site, least cost first.
 pub(crate) fn judged(
