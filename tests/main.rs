@@ -12,6 +12,7 @@ mod help;
 mod made_up;
 mod outside;
 mod printing;
+mod readme;
 mod run;
 mod unwritable;
 mod walls;
