@@ -8,4 +8,5 @@ mod enclosing;
 mod filters;
 mod regions;
 mod store;
+mod study;
 mod widths;

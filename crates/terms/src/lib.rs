@@ -4,6 +4,7 @@
 pub mod catalogue;
 pub mod geometry;
 pub mod layout;
+pub mod normal;
 pub mod place;
 pub mod units;
 
