@@ -2,7 +2,7 @@
 
 use crate::run::{program, run};
 
-const COMMANDS: [&str; 6] = ["grade", "criteria", "demo", "synth", "completions", "man"];
+const COMMANDS: [&str; 8] = ["grade", "compare", "mated", "criteria", "demo", "synth", "completions", "man"];
 
 fn printed(arguments: &[&str]) -> String {
     let run = run(arguments);

@@ -11,6 +11,7 @@ mod handmade;
 mod help;
 mod made_up;
 mod outside;
+mod pairs;
 mod printing;
 mod readme;
 mod run;

@@ -29,6 +29,8 @@ pub enum Command {
     Grade(GradeArgs),
     /// Tells what became of each mark between two pictures of one face, before and after cleaning
     Compare(CompareArgs),
+    /// Tells what one face left on the face it was mated to, and what each would do to the other
+    Mated(MatedArgs),
     /// Lists the built-in criteria, helps to choose, shows or checks one
     Criteria(CriteriaArgs),
     /// Grades the faces of a made-up site, and says what to look at
@@ -125,7 +127,7 @@ pub struct Tell {
 /// What `compare` takes.
 #[derive(Args)]
 #[command(after_help = "Example:
-  pitchline compare before.png after.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
+  pitchline compare old.png new.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
       says what was removed, what stayed and what is new, position by position, and writes
       result/compare.json, result/map.svg and result/map.png (both sides of every position)
 
@@ -150,6 +152,46 @@ pub struct CompareArgs {
     pub out: PathBuf,
     #[command(flatten)]
     pub tell: Tell,
+}
+
+/// What `mated` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline mated a.png b.png --adapter type-b --layout mpo-12 --criteria mine.toml --out out
+      says which marks lie on both faces, more often than chance has it, and which positions the
+      dirt of one face would spoil on the other; writes out/mated.json, out/map.svg and
+      out/map.png (each position beside the one that it faces)
+
+Each of the two is one picture, a folder of pictures that step along the face, or a face.json
+that `grade` wrote earlier, with its picture beside it. Both show their face by the same --key
+and --mirrored, or each its own if it is a face.json.
+
+Exit status: the worse of the two faces', 0 pass, 1 fail, 3 ungraded; 2 bad usage or bad input
+(nothing is written).")]
+pub struct MatedArgs {
+    /// The first face: a picture, a folder of pictures, or a face.json
+    pub face_a: PathBuf,
+    /// The face that it meets
+    pub face_b: PathBuf,
+    #[command(flatten)]
+    pub by: GradeBy,
+    /// How the two meet; without it, the marks that lie on both must tell
+    #[arg(long, value_enum)]
+    pub adapter: Option<Meets>,
+    /// Folder for mated.json, map.svg and map.png; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    #[command(flatten)]
+    pub tell: Tell,
+}
+
+/// How two connectors meet in an adapter.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Meets {
+    /// Key up to key down: top and bottom change places
+    TypeA,
+    /// Key up to key up: left and right change places
+    TypeB,
 }
 
 /// Where the key is.

@@ -87,6 +87,22 @@ pub enum Failure {
         /// Why not, and what to do.
         why: String,
     },
+    /// Two faces that cannot meet as stated.
+    #[error("{} and {} cannot be mated: {why}", a.display(), b.display())]
+    NotMated {
+        /// The first.
+        a: PathBuf,
+        /// The second.
+        b: PathBuf,
+        /// Why not, and what to do.
+        why: grade::mated::MatedError,
+    },
+    /// Two faces of which neither the user nor their marks say how they meet.
+    #[error(
+        "the marks do not tell how the two faces meet; state --adapter type-a (key up to key down) or type-b (key up \
+         to key up)"
+    )]
+    NoAdapter,
     /// A folder without a picture.
     #[error(
         "the folder {} holds no picture; put a PNG, JPEG, TIFF, BMP or WebP file of the face into it",

@@ -46,6 +46,7 @@ fn run(command: Command) -> Result<u8, Failure> {
     match command {
         Command::Grade(args) => commands::grade::run(&args),
         Command::Compare(args) => commands::compare::run(&args),
+        Command::Mated(args) => commands::mated::run(&args),
         Command::Criteria(args) => commands::criteria::run(&args),
         Command::Demo(args) => commands::demo::run(&args),
         Command::Synth(args) => commands::synth::run(&args),

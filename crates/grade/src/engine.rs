@@ -45,6 +45,11 @@ fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria) -> FibreGrade 
     }
 }
 
+/// Grades marks alone, as if they lay on a fibre that the picture shows well.
+pub(crate) fn grade_marks(position: u16, features: &[Feature], criteria: &Criteria) -> FibreGrade {
+    grade_features(position, features, zones(features, criteria), criteria)
+}
+
 type Zones = Vec<(FeatureId, Option<String>)>;
 
 fn zones(features: &[Feature], criteria: &Criteria) -> Zones {

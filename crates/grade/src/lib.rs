@@ -1,10 +1,12 @@
-//! Grading: a survey's catalogue and a set of criteria in, verdicts out; and the verdicts told by the
-//! channels of a cable. Pure; knows no pixel, file or clock.
+//! Grading: a survey's catalogue and a set of criteria in, verdicts out; the verdicts told by the channels of a
+//! cable; one face compared with itself later, or with the face it was mated to. Pure; knows no pixel, file or
+//! clock.
 
 pub mod compare;
 mod count;
 pub mod criteria;
 mod engine;
+pub mod mated;
 pub mod polarity;
 pub mod verdict;
 mod words;

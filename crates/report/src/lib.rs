@@ -5,6 +5,7 @@ pub mod compare;
 mod draw;
 pub mod json;
 pub mod map;
+pub mod mated;
 pub mod pairs;
 pub mod record;
 pub mod schema;

@@ -6,4 +6,5 @@
 mod map;
 mod record;
 mod sample;
+mod schemas;
 mod terminal;

@@ -5,4 +5,5 @@ pub mod criteria;
 pub mod demo;
 pub mod extras;
 pub mod grade;
+pub mod mated;
 pub mod synth;

@@ -1,7 +1,7 @@
 //! Two pictures of one face, before and after it was cleaned or handled: whether they can be of one face, and
 //! what became of each mark. Works on what was seen; knows no picture and no limit.
 
-pub(crate) mod assign;
+mod assign;
 mod changes;
 mod fingerprint;
 mod likeness;
@@ -12,8 +12,10 @@ mod settle;
 mod shape;
 mod visible;
 
+pub(crate) use assign::best_pairs;
 pub use changes::{Change, Changes, Doubt, Kept, Side, Unsure};
 pub use fingerprint::Fingerprint;
+pub(crate) use fingerprint::{normal, round_normal};
 pub use moved::Moved;
 pub use same_face::{Another, Sameness};
 pub use seen::{FaceSeen, FibreSeen, Flip, Glass};

@@ -6,6 +6,7 @@
 mod channels;
 mod engine;
 mod faces;
+mod mated;
 mod near_limit;
 mod reasons;
 mod rules;

@@ -110,13 +110,17 @@ pub fn short_size(size_um: Option<f64>) -> String {
 
 /// Where on the fibre a feature lies: "at 2 o'clock" with the key up, or "at the centre".
 pub fn place(feature: &FeatureRecord) -> Option<String> {
-    let [x, y] = feature.centre_um?;
+    feature.centre_um.map(clock)
+}
+
+/// The same of a place in the fibre frame, um.
+pub fn clock([x, y]: [f64; 2]) -> String {
     if x.hypot(y) < AT_CENTRE_UM {
-        return Some("at the centre".to_owned());
+        return "at the centre".to_owned();
     }
     let turns = x.atan2(y) / std::f64::consts::TAU;
     let hour = (turns * 12.0).round().rem_euclid(12.0);
-    Some(format!("at {} o'clock", if hour < 0.5 { 12.0 } else { hour }))
+    format!("at {} o'clock", if hour < 0.5 { 12.0 } else { hour })
 }
 
 /// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the first,

@@ -3,6 +3,7 @@
 mod compare;
 mod criteria;
 mod face;
+mod mated;
 mod row;
 mod table;
 mod wrap;
@@ -10,6 +11,7 @@ mod wrap;
 pub use compare::compare;
 pub use criteria::criteria;
 pub use face::face;
+pub use mated::mated;
 
 use crate::record::Verdict;
 

@@ -1,0 +1,70 @@
+//! `pitchline mated`: two faces that were mated, or are to be; what went over and what would.
+
+use crate::args::{MatedArgs, Meets};
+use crate::commands::grade::{paths, status};
+use crate::failure::Failure;
+use crate::folder::{NamedFile, Staged, stale_maps};
+use crate::output;
+use crate::pair;
+use crate::pipeline::{Job, Looked};
+use crate::progress::Progress;
+use grade::mated::{self, Adapter, Mated};
+use report::mated::{MatedInputs, MatedRecord};
+use report::terminal;
+
+/// Matches, prints, then gives the files their names; the exit status is the worse of the two faces'.
+pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
+    let job = Job::new(&args.by)?;
+    let progress = Progress::new(args.tell.quiet);
+    let with_map = !args.tell.no_map;
+    let a = pair::face(&args.face_a, &job, with_map, &progress)?;
+    let b = pair::face(&args.face_b, &job, with_map, &progress)?;
+
+    progress.step("matching");
+    let (adapter, mated) = matched(&a, &b, &job, args)?;
+    let record = MatedRecord::new(MatedInputs {
+        a: &a.record,
+        b: &b.record,
+        adapter,
+        mated: &mated,
+        tool_version: env!("CARGO_PKG_VERSION"),
+        cable: job.cable.as_ref(),
+    });
+    let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json().into_bytes())];
+    if with_map {
+        progress.step("drawing");
+        files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &a, &b)?);
+    }
+
+    progress.step("writing");
+    let staged = Staged::new(&args.out, &files)?;
+    drop(progress);
+    if args.tell.json {
+        output::print(&record.to_json())?;
+    } else if !args.tell.quiet {
+        output::print(&terminal::mated(&record, &paths(&args.out, &files), output::style()))?;
+    }
+    staged.commit(stale_maps(with_map))?;
+    Ok(worse(status(&a.record), status(&b.record)))
+}
+
+/// What the marks tell under the stated adapter; where none is stated, under the one that they tell of.
+fn matched(a: &Looked, b: &Looked, job: &Job, args: &MatedArgs) -> Result<(Adapter, Mated), Failure> {
+    let (face_a, face_b) = (a.record.to_mate(), b.record.to_mate());
+    let adapter = match args.adapter {
+        Some(Meets::TypeA) => Adapter::Opposed,
+        Some(Meets::TypeB) => Adapter::Aligned,
+        None => mated::adapter_by_marks(&face_a, &face_b).ok_or(Failure::NoAdapter)?,
+    };
+    let found = mated::mate(&face_a, &face_b, adapter, &job.criteria.criteria);
+    let why = |why| Failure::NotMated { a: args.face_a.clone(), b: args.face_b.clone(), why };
+    found.map(|found| (adapter, found)).map_err(why)
+}
+
+/// A fail is worse than an ungraded face, and that worse than a pass.
+fn worse(a: u8, b: u8) -> u8 {
+    match (a, b) {
+        (1, _) | (_, 1) => 1,
+        _ => a.max(b),
+    }
+}

@@ -1,0 +1,132 @@
+//! Two records and what was found between them as one: copies features by their ids. Decides nothing.
+
+use super::record::*;
+use crate::compare::SideRecord;
+use crate::record::number::{RATIO, UM, pair, rounded};
+use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, Tool, Verdict};
+use grade::CableMap;
+use grade::mated::{Adapter, AtRisk, FaceDirt, Mated, MatedFace, Transfer, Which};
+use terms::{Point, Um};
+
+/// What the record of two mated faces is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct MatedInputs<'a> {
+    /// The first face.
+    pub a: &'a FaceRecord,
+    /// The second.
+    pub b: &'a FaceRecord,
+    /// How they meet.
+    pub adapter: Adapter,
+    /// What was found.
+    pub mated: &'a Mated,
+    /// Version of the program.
+    pub tool_version: &'a str,
+    /// The cable behind the first face, if one was stated.
+    pub cable: Option<&'a CableMap>,
+}
+
+impl FaceRecord {
+    /// The face as mating needs it. Dirt that was not measured is left out.
+    pub fn to_mate(&self) -> MatedFace {
+        let dirt = self.face_marks.iter().filter_map(|mark| {
+            let [x, y] = mark.centre_um?;
+            Some(FaceDirt { centre: Point::new(x, y), size: Um(mark.size_um?) })
+        });
+        MatedFace { seen: self.seen(), dirt: dirt.collect() }
+    }
+}
+
+impl MatedRecord {
+    /// The record of two faces.
+    pub fn new(inputs: MatedInputs<'_>) -> MatedRecord {
+        let MatedInputs { a, b, adapter, mated, tool_version, cable } = inputs;
+        MatedRecord {
+            schema: MATED_FORMAT.to_owned(),
+            tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
+            layout: a.layout.clone(),
+            criteria: a.criteria.clone(),
+            adapter: match adapter {
+                Adapter::Opposed => AdapterWord::TypeA,
+                Adapter::Aligned => AdapterWord::TypeB,
+            },
+            transfers: mated.transfers.iter().filter_map(|t| transfer(t, a, b)).collect(),
+            at_risk: mated.at_risk.iter().map(at_risk).collect(),
+            verdict_a: a.verdict,
+            verdict_b: b.verdict,
+            facing: mated.facing.iter().filter_map(|f| facing(*f, a, b, cable)).collect(),
+            meeting: MeetingRecord {
+                x_um: rounded(mated.meeting.x, UM),
+                y_um: rounded(mated.meeting.y, UM),
+                turn_deg: rounded(mated.meeting.turn.to_degrees(), 4),
+                u_um: rounded(mated.meeting.u, UM),
+            },
+            wedge: mated.wedge,
+            a: SideRecord { sources: a.sources.clone(), view: a.view },
+            b: SideRecord { sources: b.sources.clone(), view: b.view },
+        }
+    }
+}
+
+fn at(face: &FaceRecord, position: u16) -> Option<&PositionRecord> {
+    face.positions.iter().find(|p| p.position == position)
+}
+
+fn facing(
+    (p, q): (u16, u16),
+    a: &FaceRecord,
+    b: &FaceRecord,
+    cable: Option<&CableMap>,
+) -> Option<FacingRecord> {
+    let here = at(a, p)?;
+    Some(FacingRecord {
+        position_a: p,
+        row_a: here.row,
+        column_a: here.column,
+        verdict_a: here.verdict,
+        position_b: q,
+        verdict_b: at(b, q).map_or(Verdict::Ungraded, |there| there.verdict),
+        far_a: cable.and_then(|cable| cable.far(p)),
+    })
+}
+
+fn transfer(transfer: &Transfer, a: &FaceRecord, b: &FaceRecord) -> Option<TransferRecord> {
+    let (on_a, on_b) = (at(a, transfer.a.0)?, at(b, transfer.b.0)?);
+    let one: &FeatureRecord = on_a.feature(transfer.a.1.0)?;
+    let other: &FeatureRecord = on_b.feature(transfer.b.1.0)?;
+    Some(TransferRecord {
+        position_a: transfer.a.0,
+        position_b: transfer.b.0,
+        centre_um_a: one.centre_um?,
+        centre_um_b: other.centre_um?,
+        size_um_a: one.size_um?,
+        size_um_b: other.size_um?,
+        likelihood: rounded(transfer.likelihood, RATIO)?,
+        id_a: one.id,
+        id_b: other.id,
+        kind_a: one.kind,
+        kind_b: other.kind,
+        apart_um: rounded(transfer.apart, UM)?,
+        breaks_limit_a: on_a.breaks(one.id),
+        breaks_limit_b: on_b.breaks(other.id),
+    })
+}
+
+fn at_risk(risk: &AtRisk) -> AtRiskRecord {
+    AtRiskRecord {
+        face: match risk.face {
+            Which::A => FaceWord::A,
+            Which::B => FaceWord::B,
+        },
+        position: risk.position,
+        reasons: risk
+            .reasons
+            .iter()
+            .map(|r| ReasonRecord { code: r.code.clone(), text: r.text.clone() })
+            .collect(),
+        marks: risk
+            .risks
+            .iter()
+            .map(|r| RiskRecord { position: r.from.0, id: r.from.1.0, centre_um: pair(r.centre, UM) })
+            .collect(),
+    }
+}

@@ -1,0 +1,73 @@
+//! The schemas of the documents of two faces: committed as the types make them, and held by what is written.
+
+use crate::sample;
+use grade::compare::compare;
+use grade::mated::{Adapter, mate};
+use report::compare::{CompareInputs, CompareRecord};
+use report::mated::{MatedInputs, MatedRecord};
+use report::schema;
+use serde_json::Value;
+use std::path::PathBuf;
+
+fn committed(name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(format!("../../profiles/schema/{name}.schema.json"))
+}
+
+/// Writes the schemas anew when asked: `PITCHLINE_BLESS=1 cargo test -p report`.
+#[test]
+fn the_committed_schemas_are_the_types_own() {
+    for (name, text) in [("compare", schema::compare()), ("mated", schema::mated())] {
+        if std::env::var_os("PITCHLINE_BLESS").is_some() {
+            std::fs::write(committed(name), &text).unwrap();
+        }
+        let held: Value = std::fs::read_to_string(committed(name)).unwrap().parse().unwrap();
+        let made: Value = text.parse().unwrap();
+        assert!(
+            held == made,
+            "{name}.schema.json is out of date; run PITCHLINE_BLESS=1 cargo test -p report"
+        );
+    }
+}
+
+fn faults(schema: &str, document: &str) -> Vec<String> {
+    let validator = jsonschema::validator_for(&schema.parse::<Value>().unwrap()).unwrap();
+    let document: Value = document.parse().unwrap();
+    validator.iter_errors(&document).map(|e| format!("{} {e}", e.instance_path())).collect()
+}
+
+#[test]
+fn a_comparison_holds_to_its_schema_and_comes_back_whole() {
+    let (before, after) = (sample::record(1, 12), sample::record(1, 12));
+    let comparison = compare(&before.seen(), &after.seen()).unwrap();
+    let record = CompareRecord::new(CompareInputs {
+        before: &before,
+        after: &after,
+        comparison: &comparison,
+        tool_version: "0",
+        cable: None,
+    });
+    assert!(record.totals.remaining > 0 && record.totals.removed == 0 && record.totals.new == 0);
+    assert_eq!(faults(&schema::compare(), &record.to_json()), Vec::<String>::new());
+    assert_eq!(serde_json::from_str::<CompareRecord>(&record.to_json()).unwrap(), record);
+}
+
+#[test]
+fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
+    let face = sample::record(1, 12);
+    let (a, b) = (face.to_mate(), face.to_mate());
+    let mated = mate(&a, &b, Adapter::Aligned, &sample::criteria()).unwrap();
+    let record = MatedRecord::new(MatedInputs {
+        a: &face,
+        b: &face,
+        adapter: Adapter::Aligned,
+        mated: &mated,
+        tool_version: "0",
+        cable: None,
+    });
+    assert_eq!(record.facing.len(), 12);
+    assert!(!record.at_risk.is_empty());
+    assert_eq!(faults(&schema::mated(), &record.to_json()), Vec::<String>::new());
+    assert_eq!(serde_json::from_str::<MatedRecord>(&record.to_json()).unwrap(), record);
+    let wrong = record.to_json().replace("pitchline.mated/1", "pitchline.mated/2");
+    assert_ne!(faults(&schema::mated(), &wrong), Vec::<String>::new());
+}

@@ -1,0 +1,189 @@
+//! Two pictures at once: one face before and after cleaning, and two faces that were mated. Made by `synth`.
+
+use crate::run::{self, MM, Run};
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// A mark of a scene.
+fn particle(position: u16, x: f64, y: f64, size: f64) -> String {
+    format!(
+        "[[marks]]\nkind = \"particle\"\nposition = {position}\nat_um = [{x:?}, {y:?}]\nsize_um = {size:?}\ncontrast = -0.6\n"
+    )
+}
+
+fn scene(seed: u32, marks: &[String]) -> String {
+    run::clean("mpo-12", "").replace("seed = 7", &format!("seed = {seed}")) + &marks.concat()
+}
+
+struct Pair {
+    folder: TempDir,
+    pictures: [PathBuf; 2],
+}
+
+impl Pair {
+    fn new(one: &str, other: &str) -> Pair {
+        let folder = tempfile::tempdir().unwrap();
+        let pictures = [("one.png", one), ("two.png", other)].map(|(n, s)| run::picture(folder.path(), n, s));
+        Pair { folder, pictures }
+    }
+
+    fn out(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn run(&self, command: &str, inputs: [&Path; 2], out: &str, more: &[&str]) -> Run {
+        let mut program = run::program();
+        program.arg(command).args(inputs).args(["--layout", "mpo-12", "--criteria", MM, "--out"]);
+        program.arg(self.out(out)).args(more).output().unwrap().into()
+    }
+
+    fn pictures(&self) -> [&Path; 2] {
+        [&self.pictures[0], &self.pictures[1]]
+    }
+
+    fn document(&self, out: &str, name: &str) -> Value {
+        fs::read_to_string(self.out(out).join(name)).unwrap().parse().unwrap()
+    }
+}
+
+fn list<'v>(value: &'v Value, key: &str) -> &'v Vec<Value> {
+    value[key].as_array().unwrap()
+}
+
+/// Three marks that went over through a type B adapter, one on each face that did not.
+fn soiled() -> Pair {
+    let went = [(2u16, 20.0, 15.0, 9.0), (5, -35.0, 20.0, 8.0), (9, 10.0, -40.0, 11.0)];
+    let mut a: Vec<String> = went.iter().map(|&(p, x, y, size)| particle(p, x, y, size)).collect();
+    let mut b: Vec<String> =
+        went.iter().map(|&(p, x, y, size)| particle(13 - p, -x + 0.4, y - 0.3, 0.8 * size)).collect();
+    a.push(particle(4, 0.0, 3.0, 12.0));
+    b.push(particle(12, -40.0, 3.0, 5.0));
+    Pair::new(&scene(7, &a), &scene(8, &b))
+}
+
+#[test]
+fn what_two_faces_share_is_told_and_what_threatens_them() {
+    let pair = soiled();
+    let told = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-b"]);
+    assert_eq!((told.status, told.stderr.as_str()), (1, ""), "{}", told.stdout);
+    assert_eq!(run::names(&pair.out("out")), ["map.png", "map.svg", "mated.json"]);
+    let document = pair.document("out", "mated.json");
+    assert_eq!((&document["schema"], &document["adapter"]), (&"pitchline.mated/1".into(), &"type-b".into()));
+    let transfers = list(&document, "transfers");
+    let pairs: Vec<(u64, u64)> = transfers
+        .iter()
+        .map(|t| (t["position_a"].as_u64().unwrap(), t["position_b"].as_u64().unwrap()))
+        .collect();
+    assert_eq!(pairs, [(2, 11), (5, 8), (9, 4)]);
+    // 12 um on the core of A 4, which faces B 9.
+    let at_risk = list(&document, "at_risk");
+    assert!(at_risk.iter().any(|r| r["face"] == "b" && r["position"] == 9), "{at_risk:?}");
+    assert!(told.stdout.contains("At risk B  9"), "{}", told.stdout);
+}
+
+#[test]
+fn a_face_json_written_earlier_tells_the_same_and_the_marks_tell_the_adapter() {
+    let pair = soiled();
+    pair.run("mated", pair.pictures(), "out", &["--adapter", "type-b", "--no-map"]);
+    let mut faces = Vec::new();
+    for picture in pair.pictures() {
+        let out = picture.with_extension("");
+        run::grade(picture, "mpo-12", &out, &["--no-map"]);
+        faces.push(out.join("face.json"));
+    }
+    let again = pair.run("mated", [&faces[0], &faces[1]], "again", &["--no-map"]);
+    assert_eq!((again.status, again.stderr.as_str()), (1, ""));
+    let [one, two] = ["out", "again"].map(|out| pair.document(out, "mated.json"));
+    assert_eq!(one["adapter"], two["adapter"]);
+    let ids =
+        |d: &Value| list(d, "transfers").iter().map(|t| (t["id_a"].clone(), t["id_b"].clone())).collect();
+    let [one, two]: [Vec<_>; 2] = [ids(&one), ids(&two)];
+    assert_eq!(one, two);
+}
+
+#[test]
+fn faces_that_share_nothing_must_be_told_how_they_meet() {
+    let pair = Pair::new(&scene(7, &[]), &scene(8, &[]));
+    let refused = pair.run("mated", pair.pictures(), "out", &["--no-map"]);
+    assert_eq!(refused.status, 2);
+    assert_eq!(refused.stderr.lines().count(), 1);
+    assert!(
+        refused.stderr.contains("state --adapter type-a (key up to key down) or type-b"),
+        "{}",
+        refused.stderr
+    );
+    assert!(!pair.out("out").exists());
+    let told = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-a", "--no-map"]);
+    assert_eq!(told.status, 0, "{}", told.stdout);
+    assert!(told.stdout.contains("Nothing speaks against mating these two."), "{}", told.stdout);
+}
+
+/// A pass and an ungraded face together are ungraded; a fail beside them would be a fail.
+#[test]
+fn the_status_is_the_worse_of_the_two() {
+    let blurred = scene(8, &[]).replace("blur_um = 0.55", "blur_um = 4");
+    let pair = Pair::new(&scene(7, &[]), &blurred);
+    let told = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-a", "--no-map"]);
+    assert_eq!(told.status, 3, "{}", told.stdout);
+}
+
+#[test]
+fn cleaning_is_told_mark_by_mark() {
+    let (dirt, fixed) = (particle(3, 20.0, 15.0, 12.0), particle(6, -30.0, 20.0, 8.0));
+    let (before, after) =
+        (scene(7, &[dirt, fixed.clone()]), scene(7, &[fixed, particle(9, 5.0, -45.0, 7.0)]));
+    let pair = Pair::new(&before, &after.replace("[camera]\n", "[camera]\nturn_deg = 1.5\nseed = 5\n"));
+    let told = pair.run("compare", pair.pictures(), "out", &[]);
+    assert_eq!(told.stderr, "", "{}", told.stdout);
+    let document = pair.document("out", "compare.json");
+    assert_eq!(document["same_face"], true);
+    let at = |number: u64, key: &str| {
+        let positions = list(&document, "positions");
+        let position = positions.iter().find(|p| p["position"] == number).unwrap();
+        list(position, key).len()
+    };
+    assert_eq!((at(3, "removed"), at(6, "remaining"), at(9, "new")), (1, 1, 1), "{}", told.stdout);
+}
+
+#[test]
+fn two_ferrules_are_not_taken_for_one() {
+    let pair = Pair::new(&scene(7, &[]), &scene(8, &[]));
+    let refused = pair.run("compare", pair.pictures(), "out", &[]);
+    assert_eq!(refused.status, 2);
+    assert!(refused.stderr.contains("cannot be of one face"), "{}", refused.stderr);
+    assert_eq!(refused.stderr.lines().count(), 1);
+    assert!(!pair.out("out").exists());
+}
+
+/// The second picture lies on its head, and nobody said so.
+#[test]
+fn a_picture_turned_by_180_degrees_is_known() {
+    let marks = [particle(3, 20.0, 15.0, 12.0), particle(6, -30.0, 20.0, 8.0)];
+    let turned = scene(7, &marks).replace("[camera]\n", "[camera]\nkey = \"down\"\n");
+    let pair = Pair::new(&scene(7, &marks), &turned);
+    let told = pair.run("compare", pair.pictures(), "out", &["--no-map"]);
+    assert_eq!(told.stderr, "", "{}", told.stdout);
+    let document = pair.document("out", "compare.json");
+    assert_eq!(document["evidence"]["turned"], "half-turn");
+    assert_eq!(document["totals"]["remaining"], 2);
+    assert!(told.stdout.contains("turned by 180 degrees"), "{}", told.stdout);
+}
+
+/// The committed schemas (JSON Schema 2020-12) by the `jsonschema` package.
+#[test]
+fn the_documents_hold_to_their_schemas() {
+    let pair = soiled();
+    pair.run("mated", pair.pictures(), "mated", &["--adapter", "type-b", "--no-map", "--cable", "type-b"]);
+    pair.run("compare", [&pair.pictures[0], &pair.pictures[0]], "compare", &["--no-map"]);
+    for name in ["mated", "compare"] {
+        let path = format!("../../profiles/schema/{name}.schema.json");
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
+        let schema: Value = fs::read_to_string(path).unwrap().parse().unwrap();
+        let document = pair.document(name, &format!("{name}.json"));
+        let validator = jsonschema::validator_for(&schema).unwrap();
+        let faults: Vec<String> = validator.iter_errors(&document).map(|e| e.to_string()).collect();
+        assert_eq!(faults, Vec::<String>::new());
+    }
+}
