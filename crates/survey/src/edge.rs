@@ -15,14 +15,20 @@ mod step;
 
 use crate::solve;
 use imaging::Plane;
-use profile::annulus;
+use profile::{Annulus, annulus};
 pub use profile::{SECTORS, angle_of, sector_of};
 use sector::{SectorFit, sector_fit};
 use shape::{Shape, Stage};
-use step::{common_ring, own_offset, sector_weights, solve_step};
+use step::{common_ring, sector_weights, solve_step};
+
+/// What moves in each round; the pixels are binned anew before each.
+const ROUNDS: [Stage; 3] = [Stage::Circle, Stage::Full, Stage::Full];
 
 /// Number of the first round in which all parameters move.
 const FIRST_FULL: usize = 1;
+
+/// Number of the last round.
+const LAST: usize = ROUNDS.len() - 1;
 
 /// The fitted edge of one cladding, in pixels of the patch it was fitted in.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,21 +94,19 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
         blur: (0.012 * radius).max(0.8),
         ring: [0.016 * radius, 0.0, 0.0],
     };
-    let mut half_width = 0.075 * radius + 2.0;
+    let mut annulus = annulus(patch, &shape, 0.075 * radius + 2.0);
     let mut ring_level = None;
-    for (round, stage) in [Stage::Circle, Stage::Full, Stage::Full].into_iter().enumerate() {
+    for (round, stage) in ROUNDS.into_iter().enumerate() {
         if round == FIRST_FULL {
             // With the ring still held the blur stands in for it; from below it finds its own value.
             shape.blur *= 0.65;
         }
-        let annulus = annulus(patch, &shape, half_width);
         let profiles = &annulus.profiles;
         if profiles.iter().filter(|p| p.bins.len() >= 8).count() < SECTORS / 4 {
             return Err(NoEdge::TooLittleInView);
         }
         for _ in 0..if stage == Stage::Full { 6 } else { 4 } {
-            let fits: Vec<SectorFit> =
-                profiles.iter().map(|p| sector_fit(p, &annulus, &shape, stage, ring_level)).collect();
+            let fits = sector_fits(&annulus, &shape, stage, ring_level);
             if stage == Stage::Full {
                 ring_level = common_ring(&fits);
             }
@@ -115,29 +119,34 @@ pub fn fit(patch: &Plane<f32>, x: f64, y: f64, radius: f64) -> Result<Edge, NoEd
                 return Err(NoEdge::NotSettled);
             }
             // A first look need only come near.
-            let near = if round < 2 { 5e-3 } else { 1e-3 };
+            let near = if round < LAST { 5e-3 } else { 1e-3 };
             if step[..3].iter().all(|s| s.abs() < near) {
                 break;
             }
         }
-        half_width = (5.0 * shape.blur + 1.0 + 0.004 * radius * f64::from(u8::from(round < FIRST_FULL)))
-            .min(0.12 * radius);
+        if round < LAST {
+            let loose = if round < FIRST_FULL { 0.004 * radius } else { 0.0 };
+            let half_width = (5.0 * shape.blur + 1.0 + loose).min(0.12 * radius);
+            annulus = self::annulus(patch, &shape, half_width);
+        }
     }
-    Ok(finish(patch, &shape, half_width, ring_level))
+    Ok(finish(&annulus, &shape, ring_level))
 }
 
-fn finish(patch: &Plane<f32>, shape: &Shape, half_width: f64, ring_level: Option<f64>) -> Edge {
-    let annulus = annulus(patch, shape, half_width);
+fn sector_fits(annulus: &Annulus, shape: &Shape, stage: Stage, ring_level: Option<f64>) -> Vec<SectorFit> {
+    annulus.profiles.iter().map(|p| sector_fit(p, annulus, shape, stage, ring_level)).collect()
+}
+
+fn finish(annulus: &Annulus, shape: &Shape, ring_level: Option<f64>) -> Edge {
     let profiles = &annulus.profiles;
-    let fits: Vec<SectorFit> =
-        profiles.iter().map(|p| sector_fit(p, &annulus, shape, Stage::Full, ring_level)).collect();
+    let fits = sector_fits(annulus, shape, Stage::Full, ring_level);
     let weights = sector_weights(&fits, profiles);
     let agrees: Vec<bool> = weights.iter().map(|&w| w > 0.1).collect();
     let usable = agrees.iter().filter(|&&a| a).count();
     // The scatter of the sectors' own edges, which holds the ferrule's grain as well as the noise, is what
     // limits centre and radius.
     let mut offsets: Vec<f64> =
-        fits.iter().zip(&agrees).filter(|(_, a)| **a).map(|(f, _)| own_offset(f).abs()).collect();
+        fits.iter().zip(&agrees).filter(|(_, a)| **a).map(|(f, _)| f.own_offset().abs()).collect();
     let scatter = 1.4826 * solve::median(&mut offsets);
     let n = (usable as f64).max(1.0);
     Edge {
@@ -162,15 +171,13 @@ fn finish(patch: &Plane<f32>, shape: &Shape, half_width: f64, ring_level: Option
 fn smear(fits: &[SectorFit], weights: &[f64], shape: &Shape) -> f64 {
     let (mut top, mut bottom) = ([0.0; 3], [[0.0; 3]; 3]);
     for (s, (fit, &w)) in fits.iter().zip(weights).enumerate() {
-        if fit.normal[3][3] <= 0.0 {
-            continue;
-        }
+        let Some((pull, firm)) = fit.own_blur() else { continue };
         let a = 2.0 * angle_of(s);
         let basis = [1.0, a.cos(), a.sin()];
         for u in 0..3 {
-            top[u] += w * fit.rhs[3] * basis[u];
+            top[u] += w * pull * basis[u];
             for v in 0..3 {
-                bottom[u][v] += w * fit.normal[3][3] * basis[u] * basis[v];
+                bottom[u][v] += w * firm * basis[u] * basis[v];
             }
         }
     }

@@ -15,7 +15,7 @@ use crate::normal::cdf;
 use crate::smooth;
 use imaging::Plane;
 use score::Scores;
-use terms::geometry::point_segment_distance;
+use terms::geometry::point_segment_distance_squared;
 
 /// Score from which a line is taken before any other.
 const STRONG: f32 = 12.0;
@@ -228,30 +228,36 @@ fn shows_along(line: &Line, residual: &Plane<f32>, blur: f64, px_per_um: f64) ->
 
 /// Pixels within `reach` of a line's path, their distance from it and the number of the nearest stretch.
 fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, usize)> {
-    let mut nearest = Plane::filled(inside.width(), inside.height(), (f32::MAX, 0u32));
-    let mut touched = Vec::new();
+    let span = |values: &mut dyn Iterator<Item = f64>, size: usize| {
+        let (low, high) = values.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        ((low - reach).max(0.0) as usize, ((high + reach).max(0.0) as usize + 1).min(size))
+    };
+    let (left, right) = span(&mut line.path.iter().map(|p| p.0), inside.width());
+    let (top, bottom) = span(&mut line.path.iter().map(|p| p.1), inside.height());
+    if left >= right || top >= bottom {
+        return Vec::new();
+    }
+    let mut nearest = Plane::filled(right - left, bottom - top, (f64::MAX, 0u32));
     for (k, pair) in line.path.windows(2).enumerate() {
         let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
-        let (x0, x1) = ((ax.min(bx) - reach).max(0.0) as usize, (ax.max(bx) + reach).max(0.0) as usize);
-        let (y0, y1) = ((ay.min(by) - reach).max(0.0) as usize, (ay.max(by) + reach).max(0.0) as usize);
-        for y in y0..(y1 + 1).min(inside.height()) {
-            for x in x0..(x1 + 1).min(inside.width()) {
-                let u = point_segment_distance((x as f64, y as f64), (ax, ay), (bx, by));
-                if u <= reach && inside.at(x, y) > 0.0 {
-                    let before = nearest.at(x, y).0;
-                    if before == f32::MAX {
-                        touched.push((x, y));
-                    }
-                    if (u as f32) < before {
-                        nearest.set(x, y, (u as f32, k as u32));
-                    }
+        let (x0, x1) = span(&mut [ax, bx].into_iter(), inside.width());
+        let (y0, y1) = span(&mut [ay, by].into_iter(), inside.height());
+        for y in y0..y1 {
+            for (x, near) in (x0..x1).zip(&mut nearest.row_mut(y - top)[x0 - left..]) {
+                let u = point_segment_distance_squared((x as f64, y as f64), (ax, ay), (bx, by));
+                if u < near.0 {
+                    *near = (u, k as u32);
                 }
             }
         }
     }
-    let found = |(x, y): (usize, usize)| {
-        let (u, k) = nearest.at(x, y);
-        (x, y, f64::from(u), k as usize)
-    };
-    touched.into_iter().map(found).collect()
+    let mut touched = Vec::new();
+    for y in top..bottom {
+        for (x, &(u, k)) in (left..right).zip(nearest.row(y - top)) {
+            if u <= reach * reach && inside.at(x, y) > 0.0 {
+                touched.push((x, y, u.sqrt(), k as usize));
+            }
+        }
+    }
+    touched
 }

@@ -74,6 +74,11 @@ pub fn quantile32(values: &mut [f32], q: f64) -> f32 {
 
 /// Robust standard deviation about zero: 1.4826 times the median of the absolute values.
 pub fn spread32(values: &[f32]) -> f32 {
-    let mut absolute: Vec<f32> = values.iter().map(|v| v.abs()).collect();
-    1.4826 * quantile32(&mut absolute, 0.5)
+    if values.is_empty() {
+        return 0.0;
+    }
+    // Without their sign floats are in the order of their bits, which are quicker to compare.
+    let mut bits: Vec<u32> = values.iter().map(|v| v.abs().to_bits()).collect();
+    let k = ((bits.len() - 1) as f64 * 0.5).round() as usize;
+    1.4826 * f32::from_bits(*bits.select_nth_unstable(k).1)
 }

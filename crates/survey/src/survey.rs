@@ -33,7 +33,10 @@ pub fn survey(
         _ => return mosaic::survey(frames, layout, view, stated_um_per_px, settings),
     };
     let lattice = locate::locate(frame, layout, view)?;
-    let looks = measure_all(frame, &lattice, settings);
+    let (looks, face_marks) = rayon::join(
+        || measure_all(frame, &lattice, settings),
+        || ferrule::face_marks(frame, &lattice, layout),
+    );
     let registered = registered(&looks, &lattice, layout, view, stated_um_per_px)?;
     let pose = registered.pose;
     let scale = scale_of(pose.um_per_px(), registered.scale_u, stated_um_per_px)?;
@@ -48,7 +51,7 @@ pub fn survey(
         quality: quality(&sites),
         sites,
         guides: lattice.guides,
-        face_marks: ferrule::face_marks(frame, &lattice, layout),
+        face_marks,
         stitch: None,
     })
 }

@@ -2,7 +2,7 @@
 //! the levels projected out.
 
 use super::profile::{Annulus, Bin, Profile};
-use super::shape::{CIRCLE, SHAPES, Shape, Stage};
+use super::shape::{SHAPES, Shape, Stage};
 use crate::normal::both;
 use crate::solve;
 
@@ -11,6 +11,16 @@ const TIE: f64 = 0.05;
 
 /// How firmly one sector's ring is tied to the whole ring's level.
 const TIE_TO_RING: f64 = 0.12;
+
+/// What one sector can tell of the shape: where its edge lies, how wide the blur and how wide the ring is. Every
+/// shape parameter acts on a sector through one of them, by a factor of the sector's angle.
+const OWN: usize = 3;
+const EDGE: usize = 0;
+const BLUR: usize = 1;
+const WIDTH: usize = 2;
+
+/// Which of them each shape parameter moves.
+const MOVES: [usize; SHAPES] = [EDGE, EDGE, EDGE, BLUR, EDGE, EDGE, WIDTH, WIDTH, WIDTH];
 
 /// Levels, misfit and projected derivatives of one sector.
 pub(super) struct SectorFit {
@@ -22,12 +32,14 @@ pub(super) struct SectorFit {
     /// Sum of squared residuals and number of pixels.
     pub(super) chi2: f64,
     pub(super) count: f64,
-    pub(super) normal: [[f64; SHAPES]; SHAPES],
-    pub(super) rhs: [f64; SHAPES],
+    factors: [f64; SHAPES],
+    normal: [[f64; OWN]; OWN],
+    rhs: [f64; OWN],
 }
 
 impl SectorFit {
-    pub(super) const fn empty() -> SectorFit {
+    fn empty(cos: f64, sin: f64) -> SectorFit {
+        let (cos2, sin2) = (cos * cos - sin * sin, 2.0 * cos * sin);
         SectorFit {
             inside: 0.0,
             ring: 0.0,
@@ -35,8 +47,36 @@ impl SectorFit {
             ring_seen: 0.0,
             chi2: 0.0,
             count: 0.0,
-            normal: [[0.0; SHAPES]; SHAPES],
-            rhs: [0.0; SHAPES],
+            factors: [cos, sin, 1.0, 1.0, cos2, sin2, 1.0, cos, sin],
+            normal: [[0.0; OWN]; OWN],
+            rhs: [0.0; OWN],
+        }
+    }
+
+    /// How far this sector's own edge lies from the model, pixels outwards.
+    pub(super) fn own_offset(&self) -> f64 {
+        if self.normal[EDGE][EDGE] > 0.0 { self.rhs[EDGE] / self.normal[EDGE][EDGE] } else { 0.0 }
+    }
+
+    /// What it says of the blur: the slope of its misfit and how firmly; None if nothing.
+    pub(super) fn own_blur(&self) -> Option<(f64, f64)> {
+        (self.normal[BLUR][BLUR] > 0.0).then_some((self.rhs[BLUR], self.normal[BLUR][BLUR]))
+    }
+
+    /// Adds its normal equations of the first `free` shape parameters, the lower half, times `weight`.
+    pub(super) fn add_to(
+        &self,
+        normal: &mut [[f64; SHAPES]; SHAPES],
+        rhs: &mut [f64; SHAPES],
+        weight: f64,
+        free: usize,
+    ) {
+        for u in 0..free {
+            let (own, factor) = (MOVES[u], weight * self.factors[u]);
+            rhs[u] += factor * self.rhs[own];
+            for v in 0..=u {
+                normal[u][v] += factor * self.factors[v] * self.normal[own][MOVES[v]];
+            }
         }
     }
 }
@@ -48,45 +88,30 @@ pub(super) fn sector_fit(
     stage: Stage,
     ring_level: Option<f64>,
 ) -> SectorFit {
-    let mut fit = SectorFit::empty();
+    let (cos, sin) = (profile.cos, profile.sin);
+    let mut fit = SectorFit::empty(cos, sin);
     if profile.bins.len() < 8 {
         return fit;
     }
-    let (cos, sin) = (profile.cos, profile.sin);
-    let (cos2, sin2) = (cos * cos - sin * sin, 2.0 * cos * sin);
     // The bins were taken about the annulus' centre; a centre moved since then is a change of radius.
     let moved = (shape.x - annulus.x) * cos + (shape.y - annulus.y) * sin;
-    let edge = shape.radius + moved + shape.oval[0] * cos2 + shape.oval[1] * sin2;
+    let edge = shape.radius + moved + shape.oval[0] * fit.factors[4] + shape.oval[1] * fit.factors[5];
     let free_width = shape.ring[0] + shape.ring[1] * cos + shape.ring[2] * sin;
     let width = free_width.max(0.0);
-    let widens = f64::from(u8::from(free_width > 0.0));
-    let s = shape.blur;
-    let rows: Vec<Row> = profile.bins.iter().map(|bin| Row::new(bin, edge, width, s)).collect();
+    let widens = f64::from(u8::from(free_width > 0.0 && stage == Stage::Full));
+    let rows: Vec<Row> = profile.bins.iter().map(|bin| Row::new(bin, edge, width, shape.blur)).collect();
     let Some(levels) = Levels::solve(&rows, ring_level) else { return fit };
     let [glass, ring, ferrule] = levels.values;
     (fit.inside, fit.ring, fit.outside) = (glass, ring, ferrule);
     fit.ring_seen = rows.iter().map(|r| r.count * r.base[1].powi(4)).sum();
-    let free = if stage == Stage::Full { SHAPES } else { CIRCLE };
-    let mut cross = [[0.0; SHAPES]; 3];
+    let mut cross = [[0.0; OWN]; 3];
     for row in &rows {
-        let d_edge = (glass - ring) * row.slope + (ring - ferrule) * row.slope2;
-        let d_width = (ring - ferrule) * row.slope2 * widens;
-        let d_blur = -((glass - ring) * row.slope * row.z + (ring - ferrule) * row.slope2 * row.z2);
-        let j = [
-            d_edge * cos,
-            d_edge * sin,
-            d_edge,
-            d_blur,
-            d_edge * cos2,
-            d_edge * sin2,
-            d_width,
-            d_width * cos,
-            d_width * sin,
-        ];
+        let (inner, outer) = ((glass - ring) * row.slope, (ring - ferrule) * row.slope2);
+        let j = [inner + outer, -(inner * row.z + outer * row.z2), outer * widens];
         let residual = row.level - (glass * row.base[0] + ring * row.base[1] + ferrule * row.base[2]);
         fit.chi2 += row.count * residual * residual;
         fit.count += row.count;
-        for u in 0..free {
+        for u in 0..OWN {
             let cj = row.count * j[u];
             fit.rhs[u] += cj * residual;
             for (c, b) in cross.iter_mut().zip(row.base) {
@@ -98,7 +123,7 @@ pub(super) fn sector_fit(
         }
     }
     // Project the three levels out of the normal equations.
-    for u in 0..free {
+    for u in 0..OWN {
         let column = levels.apply([cross[0][u], cross[1][u], cross[2][u]]);
         for v in 0..=u {
             fit.normal[u][v] -= (0..3).map(|k| column[k] * cross[k][v]).sum::<f64>();

@@ -16,7 +16,7 @@ pub(super) fn sector_weights(fits: &[SectorFit], profiles: &[Profile]) -> Vec<f6
     let usable: Vec<usize> =
         (0..fits.len()).filter(|&s| fits[s].count > 0.0 && profiles[s].bins.len() >= 8).collect();
     let misfit: Vec<f64> = usable.iter().map(|&s| (fits[s].chi2 / fits[s].count).sqrt()).collect();
-    let off: Vec<f64> = usable.iter().map(|&s| own_offset(&fits[s])).collect();
+    let off: Vec<f64> = usable.iter().map(|&s| fits[s].own_offset()).collect();
     let typical_misfit = solve::median(&mut misfit.clone()).max(1e-6);
     let typical_off =
         (1.4826 * solve::median(&mut off.iter().map(|o| o.abs()).collect::<Vec<_>>())).max(0.01);
@@ -36,32 +36,25 @@ pub(super) fn tukey(t: f64) -> f64 {
     if t.abs() < 1.0 { (1.0 - t * t).powi(2) } else { 0.0 }
 }
 
-/// How far one sector's own edge lies from the model, pixels outwards.
-pub(super) fn own_offset(fit: &SectorFit) -> f64 {
-    if fit.normal[2][2] > 0.0 { fit.rhs[2] / fit.normal[2][2] } else { 0.0 }
-}
-
-pub(super) fn sums(
-    fits: &[SectorFit],
-    weights: &[f64],
-) -> ([[f64; SHAPES]; SHAPES], [f64; SHAPES], f64, f64) {
-    let (mut normal, mut rhs, mut chi2, mut count) = ([[0.0; SHAPES]; SHAPES], [0.0; SHAPES], 0.0, 0.0);
-    for (fit, &w) in fits.iter().zip(weights) {
+/// The normal equations of the first `free` shape parameters over all sectors, and the variance of a pixel.
+fn sums(fits: &[SectorFit], weights: &[f64], free: usize) -> ([[f64; SHAPES]; SHAPES], [f64; SHAPES], f64) {
+    let (mut normal, mut rhs, mut chi2, mut count) = ([[0.0; SHAPES]; SHAPES], [0.0; SHAPES], 0.0, 0.0f64);
+    for (fit, &w) in fits.iter().zip(weights).filter(|(_, w)| **w > 0.0) {
         chi2 += w * fit.chi2;
         count += w * fit.count;
-        for u in 0..SHAPES {
-            rhs[u] += w * fit.rhs[u];
-            for v in 0..SHAPES {
-                normal[u][v] += w * fit.normal[u][v];
-            }
+        fit.add_to(&mut normal, &mut rhs, w, free);
+    }
+    for u in 0..free {
+        for v in 0..u {
+            normal[v][u] = normal[u][v];
         }
     }
-    (normal, rhs, chi2, count)
+    (normal, rhs, (chi2 / count.max(1.0)).max(1e-12))
 }
 
 pub(super) fn solve_step(fits: &[SectorFit], weights: &[f64], stage: Stage, shape: &Shape) -> [f64; SHAPES] {
-    let (mut normal, mut rhs, chi2, count) = sums(fits, weights);
-    let variance = (chi2 / count.max(1.0)).max(1e-12);
+    let free = if stage == Stage::Full { SHAPES } else { CIRCLE };
+    let (mut normal, mut rhs, variance) = sums(fits, weights, free);
     // Weak beliefs keep apart what a thin or absent ring cannot tell: the oval is about 0.3 % of the radius,
     // the ring about 1 um wide.
     let ring = 0.016 * shape.radius;
@@ -76,7 +69,6 @@ pub(super) fn solve_step(fits: &[SectorFit], weights: &[f64], stage: Stage, shap
         normal[u][u] += variance / (sd * sd);
         rhs[u] -= variance * off / (sd * sd);
     }
-    let free = if stage == Stage::Full { SHAPES } else { CIRCLE };
     let limit = [1.0, 1.0, 1.0, 0.4, 0.5, 0.5, 0.7, 0.7, 0.7];
     let mut a = Vec::with_capacity(free * free);
     for u in 0..free {

@@ -8,6 +8,9 @@ use crate::solve;
 /// Bend of the light, relative at the cladding's rim, that one fibre may have for itself.
 const OWN_BEND: f64 = 0.022;
 
+/// A step of the fit smaller than this share of the light ends it.
+const SETTLED: f64 = 2e-5;
+
 /// A quadratic surface of the light over the cladding, in units of the cladding's radius.
 #[derive(Clone, Debug)]
 pub struct Surface {
@@ -23,19 +26,23 @@ impl Surface {
     /// Fits the cladding between the radii `from` and `to`, pixels; `unit` is the cladding's radius.
     pub fn fit(spots: &[Spot], from: f64, to: f64, unit: f64) -> Option<Surface> {
         let step = (spots.len() / 6000).max(1);
-        let ring: Vec<&Spot> =
-            spots.iter().step_by(step).filter(|s| (from..to).contains(&f64::from(s.r))).collect();
+        let ring: Vec<(f32, [f64; 6])> = spots
+            .iter()
+            .step_by(step)
+            .filter(|s| (from..to).contains(&f64::from(s.r)))
+            .map(|s| (s.value, Surface::terms(s.dx, s.dy, unit)))
+            .collect();
         if ring.len() < 60 {
             return None;
         }
-        let mut values: Vec<f32> = ring.iter().map(|s| s.value).collect();
+        let mut values: Vec<f32> = ring.iter().map(|s| s.0).collect();
         let mut surface =
             Surface { c: [f64::from(solve::quantile32(&mut values, 0.5)), 0.0, 0.0, 0.0, 0.0, 0.0] };
         for _ in 0..6 {
-            let off: Vec<f32> = ring.iter().map(|s| s.value - surface.at(s.dx, s.dy, unit)).collect();
+            let off: Vec<f32> = ring.iter().map(|(v, f)| v - surface.of(f)).collect();
             let scale = f64::from(solve::spread32(&off)).max(1e-5);
-            let (mut a, mut b) = (vec![0.0; 36], vec![0.0; 6]);
-            for (s, &o) in ring.iter().zip(&off) {
+            let (mut a, mut b) = ([[0.0; 6]; 6], [0.0; 6]);
+            for ((_, f), &o) in ring.iter().zip(&off) {
                 let t = f64::from(o).abs() / (1.5 * scale);
                 // Huber near the surface, nothing beyond five times that: a mark is no light.
                 let w = if t < 1.0 {
@@ -43,19 +50,24 @@ impl Surface {
                 } else if t < 5.0 {
                     1.0 / t
                 } else {
-                    0.0
+                    continue;
                 };
-                let f = Surface::terms(s.dx, s.dy, unit);
                 for u in 0..6 {
-                    b[u] += w * f[u] * f64::from(o);
-                    for v in 0..6 {
-                        a[u * 6 + v] += w * f[u] * f[v];
+                    let wf = w * f[u];
+                    b[u] += wf * f64::from(o);
+                    for v in 0..=u {
+                        a[u][v] += wf * f[v];
                     }
                 }
             }
-            let step = solve::cholesky(&mut a, &b)?;
+            let mut lower: Vec<f64> = a.iter().flatten().copied().collect();
+            let step = solve::cholesky(&mut lower, &b)?;
             for (c, s) in surface.c.iter_mut().zip(&step) {
                 *c += s;
+            }
+            // What is left to move is far below the light's own noise.
+            if step.iter().all(|s| s.abs() < SETTLED * surface.c[0]) {
+                break;
             }
         }
         (surface.c[0] > 1e-3).then_some(surface)
@@ -63,7 +75,11 @@ impl Surface {
 
     /// The light at (dx, dy) pixels from the centre.
     pub fn at(&self, dx: f32, dy: f32, unit: f64) -> f32 {
-        Surface::terms(dx, dy, unit).iter().zip(&self.c).map(|(f, c)| f * c).sum::<f64>() as f32
+        self.of(&Surface::terms(dx, dy, unit))
+    }
+
+    fn of(&self, terms: &[f64; 6]) -> f32 {
+        terms.iter().zip(&self.c).map(|(f, c)| f * c).sum::<f64>() as f32
     }
 
     /// The light at the centre.

@@ -29,11 +29,17 @@ pub fn point_in_polygon<P: Xy>(point: P, polygon: &[P]) -> bool {
 
 /// Distance of a point from the segment between `a` and `b`, which may coincide.
 pub fn point_segment_distance<P: Xy>(point: P, a: P, b: P) -> f64 {
+    point_segment_distance_squared(point, a, b).sqrt()
+}
+
+/// The square of [`point_segment_distance`], which costs no root.
+pub fn point_segment_distance_squared<P: Xy>(point: P, a: P, b: P) -> f64 {
     let ((x, y), (ax, ay), (bx, by)) = (point.xy(), a.xy(), b.xy());
     let (dx, dy) = (bx - ax, by - ay);
     let length2 = dx * dx + dy * dy;
     let t = if length2 > 0.0 { (((x - ax) * dx + (y - ay) * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };
-    (x - ax - t * dx).hypot(y - ay - t * dy)
+    let (u, v) = (x - ax - t * dx, y - ay - t * dy);
+    u * u + v * v
 }
 
 /// Corners of the convex hull, each once, from the leftmost (then lowest y) on, turning from x towards y.
