@@ -103,11 +103,19 @@ pub struct GradeBy {
     #[arg(long)]
     pub mirrored: bool,
     /// State the scale instead of measuring it from the fibre pitch; it must agree within 2 %
-    #[arg(long, value_name = "UM_PER_PX")]
+    #[arg(long, value_name = "UM_PER_PX", allow_negative_numbers = true, value_parser = scale)]
     pub scale: Option<f64>,
     /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
     #[arg(long)]
     pub cable: Option<String>,
+}
+
+/// Micrometres per pixel that a microscope can have: below, its pixels would be atoms, above, a fibre a dot.
+fn scale(text: &str) -> Result<f64, String> {
+    match text.trim().parse() {
+        Ok(scale) if (0.01..=10.0).contains(&scale) => Ok(scale),
+        _ => Err("write a number of micrometres per pixel from 0.01 to 10, such as 0.5".to_owned()),
+    }
 }
 
 /// What to write and to print.

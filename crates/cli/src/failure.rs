@@ -20,6 +20,40 @@ pub enum Failure {
         /// What the system says, with what to do.
         why: String,
     },
+    /// Something that is read from and is no file.
+    #[error("{} is a pipe or a device and no file; save what it holds as a file and give that", path.display())]
+    NoFile {
+        /// Its name.
+        path: PathBuf,
+    },
+    /// A text that nobody wrote by hand.
+    #[error(
+        "{} is larger than the {mib} MiB that are read of a text file; check that it is the right file",
+        path.display()
+    )]
+    LongText {
+        /// The file.
+        path: PathBuf,
+        /// The limit.
+        mib: u64,
+    },
+    /// A result that would take the place of an input.
+    #[error(
+        "the result would be written over the input {}; choose another folder with --out",
+        input.display()
+    )]
+    OverInput {
+        /// The input.
+        input: PathBuf,
+    },
+    /// A picture given twice.
+    #[error("{} is the same picture as {}; give each picture once", again.display(), path.display())]
+    Twice {
+        /// The picture.
+        path: PathBuf,
+        /// The same, by this name or another.
+        again: PathBuf,
+    },
     /// A file was read and is no picture to be graded.
     #[error("{}: {why}", path.display())]
     Picture {
@@ -127,7 +161,10 @@ pub enum Failure {
         why: SurveyError,
     },
     /// Neither a built-in file nor a path.
-    #[error("there is no {kind} {name}; give {known}, or the path of a {kind} file")]
+    #[error(
+        "there {} no {kind} {name}; give {known}, or the path of a {kind} file",
+        if *kind == "criteria" { "are" } else { "is" }
+    )]
     UnknownProfile {
         /// `layout`, `criteria` or `cable`.
         kind: &'static str,
@@ -173,11 +210,18 @@ pub enum Failure {
         why: String,
     },
     /// The map could not be drawn.
-    #[error("the map cannot be drawn: {0}; leave it out with --no-map")]
+    #[error("the map cannot be drawn, a fault of the program itself; leave it out with --no-map")]
     Map(#[from] report::map::PngError),
     /// A made-up picture could not be encoded.
-    #[error("the picture cannot be encoded: {0}")]
+    #[error(
+        "the made-up picture cannot be encoded, a fault of the program itself; please report it with the scene"
+    )]
     Encode(#[from] png::EncodingError),
+    /// A document could not be told.
+    #[error(
+        "the result cannot be told as JSON, a fault of the program itself; please report it with the input"
+    )]
+    Json(#[from] serde_json::Error),
     /// A command that has no man page.
     #[error("there is no command {name}; `pitchline --help` lists them")]
     NoCommand {
@@ -209,8 +253,19 @@ impl Failure {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
                 "the disk is full; free some space or choose another folder with --out".to_owned()
             }
-            io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
+            io::ErrorKind::NotADirectory => {
                 "a part of its path is a file and no folder; choose another folder with --out".to_owned()
+            }
+            io::ErrorKind::AlreadyExists => {
+                "a link that leads nowhere is in the way; take it away or choose another folder with --out"
+                    .to_owned()
+            }
+            io::ErrorKind::NotFound => {
+                "a folder of its path is not there any more; make it, or choose another folder with --out"
+                    .to_owned()
+            }
+            io::ErrorKind::InvalidFilename => {
+                "a name in its path is too long for this disk; choose a shorter one with --out".to_owned()
             }
             io::ErrorKind::IsADirectory => {
                 "a folder of that name is in the way; choose another folder with --out".to_owned()

@@ -32,14 +32,21 @@ impl Staged {
     }
 
     /// Gives every file its name and takes away the files called `stale`, which an earlier run may have left and
-    /// which would tell of another face.
+    /// which would tell of another face. If one of them cannot be, the folder is put back as it was.
     pub fn commit(mut self, stale: &[&str]) -> Result<(), Failure> {
-        for path in stale.iter().map(|name| self.folder.join(name)).filter(|p| p.is_file()) {
-            fs::remove_file(&path).map_err(|e| Failure::write(&path, &e))?;
+        let away = stale.iter().map(|name| self.folder.join(name)).filter(|p| p.is_file()).map(|p| (None, p));
+        let named = self.files.iter().map(|(temporary, path)| (Some(temporary.as_path()), path.clone()));
+        let mut steps: Vec<Step> = Vec::new();
+        for (temporary, path) in away.chain(named) {
+            match Step::take(temporary, &path) {
+                Ok(step) => steps.push(step),
+                Err(error) => {
+                    steps.iter().rev().for_each(Step::undo);
+                    return Err(Failure::write(&path, &error));
+                }
+            }
         }
-        for (temporary, path) in &self.files {
-            fs::rename(temporary, path).map_err(|e| Failure::write(path, &e))?;
-        }
+        steps.iter().for_each(Step::settle);
         // Some file systems cannot flush a folder; the files themselves are flushed already.
         let _ = File::open(&self.folder).and_then(|f| f.sync_all());
         self.files.clear();
@@ -65,8 +72,9 @@ impl Staged {
         if path.is_dir() {
             return Err(Failure::write(path, &io::ErrorKind::IsADirectory.into()));
         }
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let temporary = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+        let temporary = hidden(path, "part");
+        // A run of the same number that was killed may have left one; in a container all have the same number.
+        let _ = fs::remove_file(&temporary);
         let written = File::create_new(&temporary).and_then(|mut file| {
             self.files.push((temporary, path.to_owned()));
             file.write_all(bytes)?;
@@ -87,7 +95,150 @@ impl Drop for Staged {
     }
 }
 
+/// One file that was given its name, or taken away, and what was there before under a name of its own.
+struct Step {
+    path: PathBuf,
+    before: Option<PathBuf>,
+}
+
+impl Step {
+    /// Puts `temporary`, or nothing, in the place of `path`.
+    fn take(temporary: Option<&Path>, path: &Path) -> io::Result<Step> {
+        let mut step = Step { path: path.to_owned(), before: None };
+        if let Ok(there) = path.symlink_metadata() {
+            if there.is_dir() {
+                return Err(io::ErrorKind::IsADirectory.into());
+            }
+            let before = hidden(path, "old");
+            let _ = fs::remove_file(&before);
+            // A second name keeps the first in place throughout; not every file system has them.
+            if temporary.is_none() || fs::hard_link(path, &before).is_err() {
+                fs::rename(path, &before)?;
+            }
+            step.before = Some(before);
+        }
+        match temporary.map_or(Ok(()), |temporary| fs::rename(temporary, path)) {
+            Ok(()) => Ok(step),
+            Err(error) => {
+                step.put_back();
+                Err(error)
+            }
+        }
+    }
+
+    /// Makes the place what it was before.
+    fn undo(&self) {
+        match self.before {
+            Some(_) => self.put_back(),
+            None => drop(fs::remove_file(&self.path)),
+        }
+    }
+
+    /// Nothing better can be done if this fails: what was there before keeps its hidden name then.
+    fn put_back(&self) {
+        if let Some(before) = &self.before {
+            if fs::rename(before, &self.path).is_ok() {
+                // Renaming between two names of one file leaves both.
+                let _ = fs::remove_file(before);
+            }
+        }
+    }
+
+    /// Lets go of what was there before.
+    fn settle(&self) {
+        if let Some(before) = &self.before {
+            let _ = fs::remove_file(before);
+        }
+    }
+}
+
+/// A hidden name of this run's beside a path.
+fn hidden(path: &Path, ending: &str) -> PathBuf {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    path.with_file_name(format!(".{name}.{}.{ending}", std::process::id()))
+}
+
+/// Refuses a folder in which writing one of `names`, or taking it away, would cost an input: a file, or a folder
+/// of pictures.
+pub fn spare(out: &Path, names: &[&str], inputs: &[PathBuf]) -> Result<(), Failure> {
+    let Ok(out_itself) = out.canonicalize() else { return Ok(()) };
+    for name in names {
+        let path = out_itself.join(name);
+        let costs = |input: &PathBuf| {
+            let itself = input.canonicalize().ok();
+            let in_folder = itself.as_ref() == Some(&out_itself) && path.is_file();
+            in_folder || itself.as_ref() == Some(&path) || place(input).as_ref() == Some(&path)
+        };
+        if inputs.iter().any(costs) {
+            return Err(Failure::OverInput { input: out.join(name) });
+        }
+    }
+    Ok(())
+}
+
+/// Where a file itself lies, even if it is a link to another.
+fn place(file: &Path) -> Option<PathBuf> {
+    let folder = file.parent()?;
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    Some(folder.canonicalize().ok()?.join(file.file_name()?))
+}
+
 /// The maps, which are stale where none are written beside a new document.
 pub const fn stale_maps(with_map: bool) -> &'static [&'static str] {
     if with_map { &[] } else { &["map.svg", "map.png"] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let entries = fs::read_dir(folder).unwrap();
+        let mut names: Vec<String> =
+            entries.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+        names.sort();
+        names
+    }
+
+    fn two() -> [NamedFile; 2] {
+        ["a", "b"].map(|name| (name.to_owned(), b"new".to_vec()))
+    }
+
+    /// A folder that appears under a file's name after the files were staged: its rename fails.
+    #[test]
+    fn what_was_renamed_is_put_back_if_a_later_rename_fails() {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, was) in [("a", "earlier"), ("stale", "older")] {
+            fs::write(folder.path().join(name), was).unwrap();
+        }
+        let staged = Staged::new(folder.path(), &two()).unwrap();
+        fs::create_dir_all(folder.path().join("b/in the way")).unwrap();
+        assert!(staged.commit(&["stale"]).is_err());
+        assert_eq!(names(folder.path()), ["a", "b", "stale"]);
+        assert_eq!(fs::read_to_string(folder.path().join("a")).unwrap(), "earlier");
+        assert_eq!(fs::read_to_string(folder.path().join("stale")).unwrap(), "older");
+        assert!(folder.path().join("b/in the way").is_dir());
+    }
+
+    #[test]
+    fn what_was_not_there_is_taken_back_if_a_later_rename_fails() {
+        let folder = tempfile::tempdir().unwrap();
+        let staged = Staged::new(folder.path(), &two()).unwrap();
+        fs::create_dir_all(folder.path().join("b/in the way")).unwrap();
+        assert!(staged.commit(&[]).is_err());
+        assert_eq!(names(folder.path()), ["b"]);
+    }
+
+    #[test]
+    fn nothing_is_left_of_what_was_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["a", "stale"] {
+            fs::write(folder.path().join(name), "earlier").unwrap();
+        }
+        // What a killed run of the same number would have left.
+        fs::write(hidden(&folder.path().join("a"), "part"), "half").unwrap();
+        Staged::new(folder.path(), &two()).unwrap().commit(&["stale"]).unwrap();
+        assert_eq!(names(folder.path()), ["a", "b"]);
+        assert_eq!(fs::read_to_string(folder.path().join("a")).unwrap(), "new");
+    }
 }

@@ -1,8 +1,9 @@
 //! From what was named on the command line to pictures in memory, each with the hash of its file.
 
 use crate::failure::Failure;
+use crate::read;
 use imaging::Frame;
-use imaging::door::{self, Format, Limits};
+use imaging::door::{self, DoorError, Format, Limits};
 use rayon::prelude::*;
 use report::SourceInfo;
 use sha2::{Digest, Sha256};
@@ -66,16 +67,22 @@ fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 }
 
 fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
-    let mut head = Vec::with_capacity(16);
+    let mut head = Vec::with_capacity(door::HEAD_BYTES);
     let file = File::open(path).map_err(|e| Failure::read(path, &e))?;
-    file.take(16).read_to_end(&mut head).map_err(|e| Failure::read(path, &e))?;
+    file.take(door::HEAD_BYTES as u64).read_to_end(&mut head).map_err(|e| Failure::read(path, &e))?;
     Ok(Format::of(&head).is_ok())
 }
 
-/// Reads and decodes every file; the first that cannot be is the failure.
+/// Reads and decodes every file; the first that cannot be, or that holds the same as another, is the failure.
 pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
     let read: Vec<Result<Source, Failure>> = files.par_iter().map(|path| source(path)).collect();
-    read.into_iter().collect()
+    let sources: Vec<Source> = read.into_iter().collect::<Result<_, _>>()?;
+    for (i, again) in sources.iter().enumerate() {
+        if let Some(first) = sources[..i].iter().find(|s| s.info.sha256 == again.info.sha256) {
+            return Err(Failure::Twice { path: first.path.clone(), again: again.path.clone() });
+        }
+    }
+    Ok(sources)
 }
 
 fn source(path: &Path) -> Result<Source, Failure> {
@@ -98,17 +105,10 @@ impl Source {
     }
 }
 
-/// The bytes of a file or pipe, never more than allowed.
+/// The bytes of a picture file, never more than allowed.
 pub fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
-    let unread = |e: std::io::Error| Failure::read(path, &e);
-    let too_large = |why| Failure::Picture { path: path.to_owned(), why };
-    let file = File::open(path).map_err(unread)?;
-    let len = file.metadata().map_err(unread)?.len();
-    limits.check_file(len).map_err(too_large)?;
-    let mut bytes = Vec::with_capacity(usize::try_from(len).unwrap_or(0) + 1);
-    file.take(limits.file_bytes + 1).read_to_end(&mut bytes).map_err(unread)?;
-    limits.check_file(bytes.len() as u64).map_err(too_large)?;
-    Ok(bytes)
+    let why = DoorError::FileTooLarge { limit_mib: limits.file_bytes >> 20 };
+    read::bytes(path, limits.file_bytes, || Failure::Picture { path: path.to_owned(), why: why.clone() })
 }
 
 /// SHA-256 (FIPS 180-4) in lower-case hexadecimal.

@@ -13,6 +13,7 @@ mod picture;
 mod pipeline;
 mod profiles;
 mod progress;
+mod read;
 mod usage;
 
 use args::{Cli, Command};

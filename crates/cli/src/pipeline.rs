@@ -65,7 +65,7 @@ pub fn grade_face(
     progress: &Progress,
 ) -> Result<Graded, Failure> {
     let Looked { record, frames } = look(sources, job, progress)?;
-    let mut files = vec![("face.json".to_owned(), record.to_json().into_bytes())];
+    let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {
         progress.step("drawing");
         let pictures = crops::pictures(&frames, &record, &map::windows(&record));

@@ -1,6 +1,7 @@
 //! Layouts, criteria and cables by id or by path: a built-in file first, then a file of the user's.
 
 use crate::failure::Failure;
+use crate::read;
 use grade::CableMap;
 use profile::{CriteriaFile, ProfileError};
 use std::path::Path;
@@ -44,10 +45,5 @@ fn own<T>(
     if !path.exists() {
         return Err(Failure::UnknownProfile { kind, name: name.to_owned(), known: known.to_owned() });
     }
-    parse(name, &text(path)?).map_err(Failure::Profile)
-}
-
-/// The text of a file of the user's.
-pub fn text(path: &Path) -> Result<String, Failure> {
-    std::fs::read_to_string(path).map_err(|e| Failure::read(path, &e))
+    parse(name, &read::text(path)?).map_err(Failure::Profile)
 }

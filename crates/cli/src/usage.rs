@@ -66,8 +66,13 @@ mod tests {
         );
         assert_eq!(
             message("pitchline grade a --layout b --criteria c --out d --scale wide"),
-            "invalid value 'wide' for '--scale <UM_PER_PX>': invalid float literal"
+            "invalid value 'wide' for '--scale <UM_PER_PX>': write a number of micrometres per pixel from 0.01 to \
+             10, such as 0.5"
         );
+        for wrong in ["0", "-1", "NaN", "inf", "1e-9", "60"] {
+            let said = message(&format!("pitchline grade a --layout b --criteria c --out d --scale {wrong}"));
+            assert!(said.contains("write a number of micrometres per pixel"), "{said}");
+        }
         assert!(message("pitchline grad").starts_with("unrecognized subcommand 'grad' tip: "));
     }
 }

@@ -3,7 +3,7 @@
 use crate::args::CompareArgs;
 use crate::commands::grade::{paths, status};
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged, stale_maps};
+use crate::folder::{self, NamedFile, Staged, stale_maps};
 use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
@@ -15,6 +15,8 @@ use report::terminal;
 /// Compares, prints, then gives the files their names; the exit status is that of the face after.
 pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?;
+    let inputs = [args.before.clone(), args.after.clone()];
+    folder::spare(&args.out, &["compare.json", "map.svg", "map.png"], &inputs)?;
     let progress = Progress::new(args.tell.quiet);
     let with_map = !args.tell.no_map;
     let before = pair::face(&args.before, &job, with_map, &progress)?;
@@ -29,7 +31,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
     });
-    let mut files: Vec<NamedFile> = vec![("compare.json".to_owned(), record.to_json().into_bytes())];
+    let mut files: Vec<NamedFile> = vec![("compare.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {
         progress.step("drawing");
         let map = report::compare::map(&record, &before.record, &after.record);
@@ -40,7 +42,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if args.tell.json {
-        output::print(&record.to_json())?;
+        output::print(&record.to_json()?)?;
     } else if !args.tell.quiet {
         output::print(&terminal::compare(&record, &paths(&args.out, &files), output::style()))?;
     }

@@ -4,6 +4,7 @@ use crate::args::CriteriaArgs;
 use crate::failure::Failure;
 use crate::output::{self, wrapped};
 use crate::profiles;
+use crate::read;
 use profile::CriteriaFile;
 use std::path::Path;
 
@@ -56,6 +57,6 @@ fn checked(name: &str) -> Result<CriteriaFile, Failure> {
 fn text(name: &str) -> Result<String, Failure> {
     match profile::criteria_text(name) {
         Some(text) => Ok(text.to_owned()),
-        None => profiles::criteria(name).and_then(|_| profiles::text(Path::new(name))),
+        None => profiles::criteria(name).and_then(|_| read::text(Path::new(name))),
     }
 }

@@ -51,7 +51,7 @@ fn graded(face: &DemoFace, progress: &Progress) -> Result<(FaceRecord, Vec<Named
     let criteria = profiles::criteria(face.criteria)?;
     let job = Job { layout, criteria, view, scale: None, cable: None };
     let graded = pipeline::grade_face(vec![source], &job, true, progress)?;
-    let truth = report::json::to_text(&made.truth).unwrap_or_default();
+    let truth = report::json::to_text(&made.truth)?;
     let mut files = graded.files;
     files.push(picture);
     files.push((format!("{}.toml", face.name), face.text.as_bytes().to_vec()));

@@ -2,7 +2,7 @@
 
 use crate::args::GradeArgs;
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged, stale_maps};
+use crate::folder::{self, NamedFile, Staged, stale_maps};
 use crate::inputs;
 use crate::output;
 use crate::pipeline::{self, Job};
@@ -16,13 +16,15 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?;
     let progress = Progress::new(args.quiet);
     progress.step("reading");
-    let sources = inputs::sources(&inputs::files(&args.inputs)?)?;
+    let pictures = inputs::files(&args.inputs)?;
+    folder::spare(&args.out, &["face.json", "map.svg", "map.png"], &pictures)?;
+    let sources = inputs::sources(&pictures)?;
     let graded = pipeline::grade_face(sources, &job, !args.no_map, &progress)?;
     progress.step("writing");
     let staged = Staged::new(&args.out, &graded.files)?;
     drop(progress);
     if args.json {
-        output::print(&graded.record.to_json())?;
+        output::print(&graded.record.to_json()?)?;
     } else if !args.quiet {
         let written = paths(&args.out, &graded.files);
         output::print(&terminal::face(&graded.record, &written, output::style()))?;

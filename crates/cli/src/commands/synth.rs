@@ -2,11 +2,12 @@
 
 use crate::args::SynthArgs;
 use crate::failure::Failure;
-use crate::folder::Staged;
+use crate::folder::{self, Staged};
 use crate::output::{self, word};
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
+use crate::read;
 use std::path::Path;
 use synth::Truth;
 
@@ -15,15 +16,15 @@ pub fn run(args: &SynthArgs) -> Result<u8, Failure> {
     let progress = Progress::new(args.quiet);
     progress.step("rendering");
     let name = args.scene.display().to_string();
-    let scene = synth::parse_scene(&name, &profiles::text(&args.scene)?)?;
+    let scene = synth::parse_scene(&name, &read::text(&args.scene)?)?;
     let layout = profiles::layout(&scene.layout)?;
     let made = synth::render(&scene, &layout)?;
     progress.step("writing");
     let stem = args.scene.file_stem().unwrap_or_default().to_string_lossy();
-    let picture = format!("{stem}.png");
-    let truth = report::json::to_text(&made.truth).unwrap_or_default();
-    let files =
-        [(picture.clone(), encoded(&made.frame)?), (format!("{stem}.truth.json"), truth.into_bytes())];
+    let (picture, told_as) = (format!("{stem}.png"), format!("{stem}.truth.json"));
+    folder::spare(&args.out, &[&picture, &told_as], std::slice::from_ref(&args.scene))?;
+    let truth = report::json::to_text(&made.truth)?;
+    let files = [(picture.clone(), encoded(&made.frame)?), (told_as, truth.into_bytes())];
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if !args.quiet {

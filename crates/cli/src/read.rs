@@ -1,0 +1,35 @@
+//! Reads files of the user's: regular files only, for a pipe or a device may never end, and never more of one than
+//! is allowed.
+
+use crate::failure::Failure;
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::Path;
+
+/// Most bytes of a text that a person writes: criteria, a layout, a cable, a scene.
+const MOST_TEXT: u64 = 1 << 20;
+
+/// The bytes of a file; `too_large` says what is wrong with more than `most` of them.
+pub fn bytes(path: &Path, most: u64, too_large: impl Fn() -> Failure) -> Result<Vec<u8>, Failure> {
+    let unread = |e: std::io::Error| Failure::read(path, &e);
+    // Before it is opened: opening a pipe waits for a writer.
+    let about = fs::metadata(path).map_err(unread)?;
+    if about.is_dir() {
+        return Err(unread(std::io::ErrorKind::IsADirectory.into()));
+    }
+    if !about.is_file() {
+        return Err(Failure::NoFile { path: path.to_owned() });
+    }
+    if about.len() > most {
+        return Err(too_large());
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(about.len()).unwrap_or(0) + 1);
+    File::open(path).map_err(unread)?.take(most + 1).read_to_end(&mut bytes).map_err(unread)?;
+    if bytes.len() as u64 > most { Err(too_large()) } else { Ok(bytes) }
+}
+
+/// The text of a file.
+pub fn text(path: &Path) -> Result<String, Failure> {
+    let bytes = bytes(path, MOST_TEXT, || Failure::LongText { path: path.to_owned(), mib: MOST_TEXT >> 20 })?;
+    String::from_utf8(bytes).map_err(|_| Failure::read(path, &std::io::ErrorKind::InvalidData.into()))
+}
