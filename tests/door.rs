@@ -2,7 +2,7 @@
 //! the luminance that Pillow 13.0.0 (for 16-bit colour, OpenCV 5.0.0) reads from each.
 
 use crate::handmade;
-use imaging::door::{self, DoorError, Format, Limits};
+use imaging::door::{self, DoorError, Format, Limits, Part};
 use imaging::{Frame, Samples};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -107,7 +107,9 @@ fn what_has_no_plain_luminance_is_refused_by_name() {
 fn the_content_counts_and_not_the_name() {
     assert_eq!(Format::of(&bytes("grey8.jpg")), Ok(Format::Jpeg));
     assert_eq!(open(b""), Err(DoorError::Empty));
-    for other in [&b"%PDF-1.7"[..], b"GIF89a", b"hello", &[0; 64]] {
+    for other in
+        [&b"%PDF-1.7"[..], b"GIF89a", b"hello", &[0; 64], b"BM", b"BMP files of the line, a list: one, two"]
+    {
         assert_eq!(open(other), Err(DoorError::NotAPicture));
     }
 }
@@ -161,9 +163,43 @@ fn a_picture_without_pixels_is_refused() {
 #[test]
 fn an_odd_palette_and_an_endless_text_are_damage() {
     let odd = open(&handmade::png_with_odd_palette());
-    assert!(matches!(odd, Err(DoorError::Damaged { format: Format::Png, .. })), "{odd:?}");
+    assert!(odd == Err(DoorError::Damaged { format: Format::Png, part: Part::Palette }), "{odd:?}");
     let endless = open(&handmade::tiff_with_endless_text());
-    assert!(matches!(endless, Err(DoorError::Damaged { format: Format::Tiff, .. })), "{endless:?}");
+    assert!(endless == Err(DoorError::Damaged { format: Format::Tiff, part: Part::Text }), "{endless:?}");
+}
+
+/// What is wrong with a file is told by format and kind of fault.
+#[test]
+fn each_fault_has_its_own_sentence() {
+    let said = |file: &[u8]| open(file).unwrap_err().to_string();
+    let changed = |name: &str, at: usize, to: &[u8]| {
+        let mut file = bytes(name);
+        file[at..at + to.len()].copy_from_slice(to);
+        file
+    };
+    let again = "copy or save the picture again";
+    // The width in the header chunk of a PNG (its CRC fails), then a byte of its pixels.
+    let header = changed("grey8.png", 16, &[0, 0, 9, 9]);
+    assert_eq!(said(&header), format!("the PNG file is damaged in its header; {again}"));
+    let whole = bytes("grey8.png");
+    let pixels_at = whole.windows(4).position(|w| w == b"IDAT").unwrap() + 24;
+    let pixels = changed("grey8.png", pixels_at, &[0xaa, 0x55, 0xaa]);
+    assert_eq!(said(&pixels), format!("the PNG file is damaged in its pixels; {again}"));
+    // A start of frame of 12 bit, one of arithmetic coding.
+    let whole = bytes("grey8.jpg");
+    let frame_at = whole.windows(2).position(|w| w == [0xff, 0xc0]).unwrap();
+    let deep = said(&changed("grey8.jpg", frame_at + 4, &[12]));
+    assert!(
+        deep.starts_with("the JPEG picture is stored as 12 bit a sample, which is not read; save"),
+        "{deep}"
+    );
+    let coded = said(&changed("grey8.jpg", frame_at + 1, &[0xc9]));
+    assert!(coded.contains("stored as JPEG with arithmetic coding"), "{coded}");
+    // A compression that TIFF does not know: entry 259 of the directory.
+    let mut tiff = handmade::tiff(2, 2);
+    tiff[10 + 3 * 12 + 8..][..2].copy_from_slice(&[0x39, 0x30]);
+    let packed = said(&tiff);
+    assert!(packed.contains("stored as data in an uncommon compression, which is not read"), "{packed}");
 }
 
 #[test]
@@ -182,5 +218,9 @@ fn every_refusal_is_one_line() {
     for refusal in refusals {
         let text = refusal.to_string();
         assert!(!text.contains('\n') && text.contains(';') && text.len() < 250, "{text:?}");
+        // A decoder's own words would come with its names, numbers and brackets.
+        let foreign = ["Error", "error", "decod", "{", "::", "\"", "_", "invalid", "unexpected", "expected"];
+        let first = text.split(';').next().unwrap_or_default();
+        assert!(foreign.iter().all(|word| !first.replace("when decoded", "").contains(word)), "{text:?}");
     }
 }

@@ -12,7 +12,7 @@ mod tiff;
 mod webp;
 
 use crate::frame::{Frame, Samples};
-pub use error::{DoorError, Format};
+pub use error::{DoorError, Format, HEAD_BYTES, Part};
 use image::metadata::Orientation;
 
 /// What a picture may cost at most.

@@ -94,7 +94,9 @@ impl Frame {
                     Samples::Sixteen(v) => add_row(&mut sums, &v[start..start + width * factor]),
                 }
             }
-            data.extend(sums.chunks_exact(factor).map(|block| block.iter().sum::<u32>() as f32 * norm));
+            // A column of 16 bit holds in 32 bit up to a factor of 65,537, a block only up to 256.
+            let total = |block: &[u32]| block.iter().map(|&sum| u64::from(sum)).sum::<u64>();
+            data.extend(sums.chunks_exact(factor).map(|block| total(block) as f32 * norm));
         }
         Plane::from_vec(width, height, data)
     }
@@ -119,6 +121,13 @@ mod tests {
         assert!((small.at(0, 0) - 4.0 / 255.0).abs() < 1e-6);
         assert!((small.at(1, 0) - 16.0 / 255.0).abs() < 1e-6);
         assert!(frame.shrunk(3).is_none());
+    }
+
+    #[test]
+    fn a_large_white_block_of_16_bit_stays_white() {
+        let side = 300;
+        let frame = Frame::new(side, side, Samples::Sixteen(vec![u16::MAX; side * side])).unwrap();
+        assert!((frame.shrunk(side).unwrap().at(0, 0) - 1.0).abs() < 1e-6);
     }
 
     #[test]

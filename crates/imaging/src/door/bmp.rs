@@ -1,5 +1,6 @@
 //! BMP: every kind that the `image` package reads; a palette of 8 bit is looked up as luminance at once.
 
+use super::error::{Part, Stage};
 use super::{DoorError, Format, Limits, Stored, luma};
 use crate::frame::Samples;
 use image::ImageDecoder;
@@ -11,15 +12,15 @@ const FORMAT: Format = Format::Bmp;
 
 /// Decodes a BMP file.
 pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError> {
-    let fault = |e: image::ImageError| DoorError::from_image(FORMAT, &e);
-    let mut decoder = BmpDecoder::new(Cursor::new(bytes)).map_err(fault)?;
+    let fault = |part| move |e: image::ImageError| Stage { format: FORMAT, part }.image(&e);
+    let mut decoder = BmpDecoder::new(Cursor::new(bytes)).map_err(fault(Part::Header))?;
     let (width, height) = decoder.dimensions();
     limits.check_picture(width, height, u64::from(decoder.color_type().bytes_per_pixel()))?;
     let table = is_plain_palette(bytes).then(|| decoder.get_palette().map(luma_table)).flatten();
     decoder.set_indexed_color(table.is_some());
     let channels = usize::from(decoder.color_type().channel_count());
     let mut data = vec![0; width as usize * height as usize * channels];
-    decoder.read_image(&mut data).map_err(fault)?;
+    decoder.read_image(&mut data).map_err(fault(Part::Pixels))?;
     if let Some(table) = table {
         data.iter_mut().for_each(|v| *v = table[usize::from(*v)]);
     }

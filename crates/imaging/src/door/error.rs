@@ -19,8 +19,19 @@ pub enum Format {
     WebP,
 }
 
+/// Sizes of the second header of a BMP file, of OS/2 and of Windows. Two letters alone begin many a text.
+const BMP_HEADERS: [u32; 8] = [12, 16, 40, 52, 56, 64, 108, 124];
+
+fn is_bmp(bytes: &[u8]) -> bool {
+    let size = bytes.get(14..18).and_then(|b| b.try_into().ok()).map(u32::from_le_bytes);
+    size.is_some_and(|size| BMP_HEADERS.contains(&size))
+}
+
+/// Bytes that are enough for [`Format::of`].
+pub const HEAD_BYTES: usize = 18;
+
 impl Format {
-    /// The format that the first bytes tell.
+    /// The format that the first bytes tell, of which [`HEAD_BYTES`] are enough.
     ///
     /// # Errors
     /// [`DoorError::Empty`] or [`DoorError::NotAPicture`].
@@ -31,7 +42,7 @@ impl Format {
             [0xff, 0xd8, 0xff, ..] => Ok(Format::Jpeg),
             [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => Ok(Format::Tiff),
             [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Ok(Format::WebP),
-            [b'B', b'M', ..] => Ok(Format::Bmp),
+            [b'B', b'M', ..] if is_bmp(bytes) => Ok(Format::Bmp),
             _ => Err(DoorError::NotAPicture),
         }
     }
@@ -107,12 +118,20 @@ pub enum DoorError {
         format: Format,
     },
     /// The bytes make no sense.
-    #[error("the {format} file is damaged ({detail}); copy or save the picture again")]
+    #[error("the {format} file is damaged in {part}; copy or save the picture again")]
     Damaged {
         /// The format.
         format: Format,
-        /// The decoder's words, on one line.
-        detail: String,
+        /// Where.
+        part: Part,
+    },
+    /// A decoder asks for more memory than a picture of the size announced needs.
+    #[error(
+        "the {format} file takes more memory than allowed when decoded; save it anew as a grey PNG, cropped to the face"
+    )]
+    Greedy {
+        /// The format.
+        format: Format,
     },
     /// Inks instead of light.
     #[error("the {format} picture is in CMYK, the colours of print; save it in grey or RGB")]
@@ -127,7 +146,7 @@ pub enum DoorError {
     Unsupported {
         /// The format.
         format: Format,
-        /// The way, in a few words.
+        /// The way, in a few words of our own.
         what: String,
     },
     /// Pages or an animation.
@@ -138,30 +157,60 @@ pub enum DoorError {
     },
 }
 
-impl DoorError {
-    /// A fault found by a decoder: cut off if it ran out of bytes, damaged otherwise.
-    pub(super) fn damaged(format: Format, detail: impl fmt::Display) -> DoorError {
-        let detail = detail.to_string();
-        let words: Vec<&str> = detail.split_whitespace().collect();
-        DoorError::Damaged { format, detail: words.join(" ").trim_end_matches('.').to_owned() }
+/// The part of a file that makes no sense.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// What says how large the picture is and how it is stored.
+    Header,
+    /// The list of colours.
+    Palette,
+    /// The picture itself.
+    Pixels,
+    /// A text beside the picture.
+    Text,
+}
+
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Part::Header => "its header",
+            Part::Palette => "its list of colours",
+            Part::Pixels => "its pixels",
+            Part::Text => "a text beside the picture",
+        })
+    }
+}
+
+/// Where a decoder stood when it found a fault. Its own words say nothing to users, and change.
+#[derive(Clone, Copy)]
+pub(super) struct Stage {
+    pub format: Format,
+    pub part: Part,
+}
+
+impl Stage {
+    pub const fn damaged(self) -> DoorError {
+        DoorError::Damaged { format: self.format, part: self.part }
     }
 
     /// A fault in reading the bytes, which lie in memory: only their end can be missing.
-    pub(super) fn from_io(format: Format, error: &io::Error) -> DoorError {
+    pub fn io(self, error: &io::Error) -> DoorError {
         match error.kind() {
-            io::ErrorKind::UnexpectedEof => DoorError::Truncated { format },
-            _ => DoorError::damaged(format, error),
+            io::ErrorKind::UnexpectedEof => DoorError::Truncated { format: self.format },
+            _ => self.damaged(),
         }
     }
 
     /// A fault told by the `image` package.
-    pub(super) fn from_image(format: Format, error: &image::ImageError) -> DoorError {
+    pub fn image(self, error: &image::ImageError) -> DoorError {
+        let format = self.format;
         match error {
-            image::ImageError::IoError(e) => DoorError::from_io(format, e),
-            image::ImageError::Unsupported(e) => {
-                DoorError::Unsupported { format, what: e.to_string().replace('\n', " ") }
+            image::ImageError::IoError(e) => self.io(e),
+            image::ImageError::Unsupported(_) => {
+                DoorError::Unsupported { format, what: format!("a kind of {format} that few programs write") }
             }
-            other => DoorError::damaged(format, other),
+            image::ImageError::Limits(_) => DoorError::Greedy { format },
+            _ => self.damaged(),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! PNG: every depth and colour type, interlaced or not, through to its end chunk.
 
+use super::error::{Part, Stage};
 use super::{DoorError, Format, Limits, Stored, luma};
 use crate::frame::Samples;
 use image::metadata::Orientation;
@@ -22,7 +23,7 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
     }
     // The decoder takes for granted that a palette is whole triples.
     if reader.info().palette.as_ref().is_some_and(|p| p.len() % 3 != 0 || p.len() > 768) {
-        return Err(DoorError::damaged(FORMAT, "its palette is no list of up to 256 colours"));
+        return Err(DoorError::Damaged { format: FORMAT, part: Part::Palette });
     }
     let samples = if depth == BitDepth::Sixteen {
         let fold = |row: &[u8], out: &mut Vec<u16>| luma::append(&luma::from_big_endian(row), channels, out);
@@ -32,7 +33,7 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
     } else {
         Samples::Eight(folded(&mut reader, |row, out| luma::append(row, channels, out))?)
     };
-    reader.finish().map_err(fault)?;
+    reader.finish().map_err(fault(Part::Pixels))?;
     Ok(Stored { width, height, samples, orientation: orientation(&reader) })
 }
 
@@ -40,7 +41,7 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
 fn whole(reader: &mut Reader) -> Result<Vec<u8>, DoorError> {
     let size = reader.output_buffer_size().unwrap_or(0);
     let mut data = vec![0; size];
-    reader.next_frame(&mut data).map_err(fault)?;
+    reader.next_frame(&mut data).map_err(fault(Part::Pixels))?;
     Ok(data)
 }
 
@@ -52,7 +53,7 @@ fn folded<T>(reader: &mut Reader, fold: impl Fn(&[u8], &mut Vec<T>)) -> Result<V
         fold(&whole(reader)?, &mut out);
         return Ok(out);
     }
-    while let Some(row) = reader.next_row().map_err(fault)? {
+    while let Some(row) = reader.next_row().map_err(fault(Part::Pixels))? {
         fold(row.data(), &mut out);
     }
     Ok(out)
@@ -64,12 +65,12 @@ fn reader<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Reader<'a>, DoorError>
     let mut decoder = png::Decoder::new_with_limits(Cursor::new(bytes), png::Limits { bytes: allowed });
     decoder.set_ignore_text_chunk(true);
     decoder.set_ignore_iccp_chunk(true);
-    let header = decoder.read_header_info().map_err(fault)?;
+    let header = decoder.read_header_info().map_err(fault(Part::Header))?;
     limits.check_picture(header.width, header.height, 1)?;
     if (header.color_type, header.bit_depth) != (ColorType::Grayscale, BitDepth::Eight) {
         decoder.set_transformations(Transformations::EXPAND);
     }
-    decoder.read_info().map_err(fault)
+    decoder.read_info().map_err(fault(Part::Header))
 }
 
 fn orientation(reader: &Reader) -> Orientation {
@@ -77,9 +78,11 @@ fn orientation(reader: &Reader) -> Orientation {
     exif.and_then(|e| Orientation::from_exif_chunk(e)).unwrap_or(Orientation::NoTransforms)
 }
 
-fn fault(error: DecodingError) -> DoorError {
-    match error {
-        DecodingError::IoError(e) => DoorError::from_io(FORMAT, &e),
-        other => DoorError::damaged(FORMAT, other),
+fn fault(part: Part) -> impl Fn(DecodingError) -> DoorError {
+    let stage = Stage { format: FORMAT, part };
+    move |error| match error {
+        DecodingError::IoError(e) => stage.io(&e),
+        DecodingError::LimitsExceeded => DoorError::Greedy { format: FORMAT },
+        _ => stage.damaged(),
     }
 }

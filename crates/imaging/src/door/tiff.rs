@@ -3,6 +3,7 @@
 
 mod directory;
 
+use super::error::{Part, Stage};
 use super::{DoorError, Format, Limits, Stored, luma};
 use crate::frame::Samples;
 use directory::Directories;
@@ -10,7 +11,7 @@ use image::metadata::Orientation;
 use std::io::Cursor;
 use tiff::decoder::{BufferLayoutPreference, Decoder, DecodingResult};
 use tiff::tags::Tag;
-use tiff::{ColorType, TiffError};
+use tiff::{ColorType, TiffError, TiffUnsupportedError};
 
 const FORMAT: Format = Format::Tiff;
 /// A value of the tag PhotometricInterpretation.
@@ -24,12 +25,13 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
     if directories.pictures() > 1 {
         return Err(DoorError::Several { format: FORMAT });
     }
-    let mut reader = Decoder::new(Cursor::new(bytes)).map_err(fault)?;
-    let interpretation = reader.find_tag_unsigned(Tag::PhotometricInterpretation).map_err(fault)?;
+    let mut reader = Decoder::new(Cursor::new(bytes)).map_err(fault(Part::Header))?;
+    let interpretation =
+        reader.find_tag_unsigned(Tag::PhotometricInterpretation).map_err(fault(Part::Header))?;
     if interpretation == Some(PALETTE) {
         return palette(&directories, &mut reader, limits);
     }
-    let channels = channels(reader.colortype().map_err(fault)?)?;
+    let channels = channels(reader.colortype().map_err(fault(Part::Header))?)?;
     pixels(reader, limits, channels)
 }
 
@@ -60,9 +62,9 @@ fn words(color: ColorType) -> String {
 
 /// Reads the pixels of the first picture and makes them luminance.
 fn pixels(mut reader: Reader, limits: &Limits, channels: usize) -> Result<Stored, DoorError> {
-    let (width, height) = reader.dimensions().map_err(fault)?;
+    let (width, height) = reader.dimensions().map_err(fault(Part::Header))?;
     limits.check_picture(width, height, 1)?;
-    let layout = reader.image_buffer_layout().map_err(fault)?;
+    let layout = reader.image_buffer_layout().map_err(fault(Part::Header))?;
     let size = width as usize * height as usize;
     limits.check_picture(width, height, layout.complete_len.div_ceil(size) as u64)?;
     let orientation = orientation(&mut reader)?;
@@ -73,7 +75,7 @@ fn pixels(mut reader: Reader, limits: &Limits, channels: usize) -> Result<Stored
     room.intermediate_buffer_size = layout.complete_len.max(room.intermediate_buffer_size);
     let mut reader = reader.with_limits(room);
     let mut result = DecodingResult::U8(Vec::new());
-    reader.read_image_to_buffer(&mut result).map_err(fault)?;
+    reader.read_image_to_buffer(&mut result).map_err(fault(Part::Pixels))?;
     let samples = match result {
         DecodingResult::U8(v) => Samples::Eight(folded(v, size, channels, &layout)?),
         DecodingResult::U16(v) => Samples::Sixteen(folded(v, size, channels, &layout)?),
@@ -95,7 +97,7 @@ fn folded<T: luma::Sample>(
 ) -> Result<Vec<T>, DoorError> {
     let stored = data.len() / size;
     if stored < channels || !data.len().is_multiple_of(size) {
-        return Err(DoorError::damaged(FORMAT, "fewer samples than the header announces"));
+        return Err(DoorError::Damaged { format: FORMAT, part: Part::Pixels });
     }
     Ok(match (layout.planes > 1, channels) {
         (true, _) => luma::planar(data, size, channels),
@@ -105,7 +107,7 @@ fn folded<T: luma::Sample>(
 }
 
 fn orientation(reader: &mut Reader) -> Result<Orientation, DoorError> {
-    let tag: Option<u16> = reader.find_tag_unsigned(Tag::Orientation).map_err(fault)?;
+    let tag: Option<u16> = reader.find_tag_unsigned(Tag::Orientation).map_err(fault(Part::Header))?;
     let known = tag.and_then(|t| Orientation::from_exif(u8::try_from(t).ok()?));
     Ok(known.unwrap_or(Orientation::NoTransforms))
 }
@@ -113,16 +115,16 @@ fn orientation(reader: &mut Reader) -> Result<Orientation, DoorError> {
 /// The `tiff` package reads no palette. So the indices are read as if they were grey, from a copy of the file
 /// that says so, and looked up here.
 fn palette(directories: &Directories, reader: &mut Reader, limits: &Limits) -> Result<Stored, DoorError> {
-    let bits: u16 = reader.find_tag_unsigned(Tag::BitsPerSample).map_err(fault)?.unwrap_or(1);
+    let bits: u16 = reader.find_tag_unsigned(Tag::BitsPerSample).map_err(fault(Part::Header))?.unwrap_or(1);
     if bits != 8 {
         return Err(DoorError::Unsupported {
             format: FORMAT,
             what: words(ColorType::Palette(bits.min(99) as u8)),
         });
     }
-    let table = luma_table(&reader.get_tag_u16_vec(Tag::ColorMap).map_err(fault)?)?;
+    let table = luma_table(&reader.get_tag_u16_vec(Tag::ColorMap).map_err(fault(Part::Palette))?)?;
     let grey = directories.said_to_be_grey();
-    let mut stored = pixels(Decoder::new(Cursor::new(&grey[..])).map_err(fault)?, limits, 1)?;
+    let mut stored = pixels(Decoder::new(Cursor::new(&grey[..])).map_err(fault(Part::Header))?, limits, 1)?;
     if let Samples::Eight(indices) = &mut stored.samples {
         indices.iter_mut().for_each(|v| *v = table[usize::from(*v)]);
     }
@@ -132,7 +134,7 @@ fn palette(directories: &Directories, reader: &mut Reader, limits: &Limits) -> R
 /// Luminance of each index; a colour map holds all reds, then greens, then blues, at 16 bit.
 fn luma_table(map: &[u16]) -> Result<[u8; 256], DoorError> {
     if map.len() != 3 * 256 {
-        return Err(DoorError::damaged(FORMAT, "its palette has not 256 colours"));
+        return Err(DoorError::Damaged { format: FORMAT, part: Part::Palette });
     }
     // Some writers store 8-bit values; no true 16-bit map of a picture stays below 256.
     let shift = if map.iter().any(|&v| v > 255) { 8 } else { 0 };
@@ -140,12 +142,31 @@ fn luma_table(map: &[u16]) -> Result<[u8; 256], DoorError> {
     Ok(std::array::from_fn(|i| luma::Sample::luma(byte(i), byte(256 + i), byte(512 + i))))
 }
 
-fn fault(error: TiffError) -> DoorError {
-    match error {
-        TiffError::IoError(e) => DoorError::from_io(FORMAT, &e),
+fn fault(part: Part) -> impl Fn(TiffError) -> DoorError {
+    let stage = Stage { format: FORMAT, part };
+    move |error| match error {
+        TiffError::IoError(e) => stage.io(&e),
         TiffError::UnsupportedError(e) => {
-            DoorError::Unsupported { format: FORMAT, what: e.to_string().replace('\n', " ") }
+            DoorError::Unsupported { format: FORMAT, what: uncommon(&e).to_owned() }
         }
-        other => DoorError::damaged(FORMAT, other),
+        TiffError::LimitsExceeded | TiffError::IntSizeError => DoorError::Greedy { format: FORMAT },
+        _ => stage.damaged(),
+    }
+}
+
+/// A way of storing that the package does not read.
+fn uncommon(error: &TiffUnsupportedError) -> &'static str {
+    use TiffUnsupportedError as Uncommon;
+    match error {
+        Uncommon::UnknownCompressionMethod | Uncommon::UnsupportedCompressionMethod(_) => {
+            "data in an uncommon compression"
+        }
+        Uncommon::FloatingPointPredictor(_) | Uncommon::UnsupportedSampleFormat(_) => {
+            "signed or fractional numbers"
+        }
+        Uncommon::InconsistentBitsPerSample(_)
+        | Uncommon::UnsupportedSampleDepth(_)
+        | Uncommon::UnsupportedBitsPerChannel(_) => "samples of an uncommon depth",
+        _ => "a kind of TIFF that few programs write",
     }
 }

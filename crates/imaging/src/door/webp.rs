@@ -1,5 +1,6 @@
 //! WebP: lossy and lossless still pictures.
 
+use super::error::{Part, Stage};
 use super::{DoorError, Format, Limits, Stored, luma};
 use crate::frame::Samples;
 use image::ImageDecoder;
@@ -14,8 +15,8 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
     if announced_size(bytes).is_none_or(|size| size > bytes.len()) {
         return Err(DoorError::Truncated { format: FORMAT });
     }
-    let fault = |e: image::ImageError| DoorError::from_image(FORMAT, &e);
-    let mut decoder = WebPDecoder::new(Cursor::new(bytes)).map_err(fault)?;
+    let fault = |part| move |e: image::ImageError| Stage { format: FORMAT, part }.image(&e);
+    let mut decoder = WebPDecoder::new(Cursor::new(bytes)).map_err(fault(Part::Header))?;
     let (width, height) = decoder.dimensions();
     let channels = usize::from(decoder.color_type().channel_count());
     limits.check_picture(width, height, channels as u64)?;
@@ -24,7 +25,7 @@ pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError>
     }
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let mut data = vec![0; width as usize * height as usize * channels];
-    decoder.read_image(&mut data).map_err(fault)?;
+    decoder.read_image(&mut data).map_err(fault(Part::Pixels))?;
     let samples = Samples::Eight(luma::interleaved(data, channels));
     Ok(Stored { width, height, samples, orientation })
 }

@@ -1,7 +1,7 @@
 //! The directories of a TIFF file (TIFF 6.0, section 2, and BigTIFF): how many pictures there are, and what
 //! the `tiff` package must not be handed.
 
-use super::{DoorError, FORMAT};
+use super::{DoorError, FORMAT, Part};
 use tiff::tags::{Tag, Type};
 
 /// Value of PhotometricInterpretation.
@@ -32,7 +32,7 @@ impl<'a> Directories<'a> {
         let mut next = file.number(file.first_at, file.offset_len);
         while let Some(at) = next.filter(|&at| at != 0) {
             if all.len() == MOST_DIRECTORIES {
-                return Err(DoorError::damaged(FORMAT, "its directories never end"));
+                return Err(DoorError::Damaged { format: FORMAT, part: Part::Header });
             }
             let (entries, behind) = file.directory(at)?;
             all.push(entries);
@@ -110,7 +110,7 @@ impl<'a> File<'a> {
         let (tag, kind, count) = (read(0, 2) as u16, read(2, 2) as u16, read(4, self.offset_len));
         // The package writes to stderr of its own accord where such a text is longer than its limit.
         if kind == Type::ASCII.to_u16() && count > self.bytes.len() as u64 {
-            return Err(DoorError::damaged(FORMAT, "a text in it is longer than the file"));
+            return Err(DoorError::Damaged { format: FORMAT, part: Part::Text });
         }
         let value_from = 4 + self.offset_len;
         let value = read(value_from, if kind == Type::SHORT.to_u16() { 2 } else { 4 });
