@@ -58,7 +58,15 @@ fn zones(features: &[Feature], criteria: &Criteria) -> Zones {
 }
 
 fn ungraded(position: u16, reasons: Vec<Reason>, zones: Zones) -> FibreGrade {
-    FibreGrade { position, verdict: Verdict::Ungraded, reasons, findings: vec![], zones, near_limit: vec![] }
+    FibreGrade {
+        position,
+        verdict: Verdict::Ungraded,
+        picture_suffices: false,
+        reasons,
+        findings: vec![],
+        zones,
+        near_limit: vec![],
+    }
 }
 
 fn flawed(flaw: &Flaw) -> Reason {
@@ -78,6 +86,7 @@ fn grade_features(position: u16, features: &[Feature], zones: Zones, criteria: &
     let count = Count::of(&measured, criteria);
     let gap = (!unmeasured.is_empty()).then_some(Verdict::Ungraded);
     let verdict = Verdict::of_parts([count.verdict()].into_iter().chain(gap));
+    let picture_suffices = unmeasured.is_empty() || verdict != Verdict::Ungraded;
     let of = |verdict| count.tallies.iter().filter(move |tally| tally.verdict() == verdict);
     let reasons = match verdict {
         Verdict::Pass => vec![],
@@ -91,7 +100,7 @@ fn grade_features(position: u16, features: &[Feature], zones: Zones, criteria: &
     };
     let findings = count.tallies.iter().map(|tally| tally.finding()).collect();
     let near_limit = near_limit(&measured, criteria, &count);
-    FibreGrade { position, verdict, reasons, findings, zones, near_limit }
+    FibreGrade { position, verdict, picture_suffices, reasons, findings, zones, near_limit }
 }
 
 /// Whether every number that a verdict rests on is one.

@@ -83,6 +83,8 @@ pub struct FibreGrade {
     pub position: u16,
     /// The verdict.
     pub verdict: Verdict,
+    /// Whether the picture allowed a verdict; the criteria may still have left it open.
+    pub picture_suffices: bool,
     /// Why it fails or could not be graded; empty on a pass.
     pub reasons: Vec<Reason>,
     /// Each rule of the criteria, held or broken; empty if nothing could be counted.

@@ -90,6 +90,11 @@ impl<'p> Section<'p> {
         }
     }
 
+    /// Where a table that is missing would be added: after the last line for the file itself.
+    fn end(&self) -> usize {
+        if self.name.is_empty() { self.page.text.trim_end().len() } else { self.at }
+    }
+
     fn place(&self) -> String {
         if self.name.is_empty() { String::new() } else { format!(" in {}", self.name) }
     }
@@ -220,7 +225,7 @@ impl<'p> Section<'p> {
     /// The table under a key.
     pub fn section(&self, key: &'static str) -> Option<Section<'p>> {
         let Some(value) = self.get(key) else {
-            self.page.fault(self.at, format!("the section [{key}] is missing; add it"));
+            self.page.fault(self.end(), format!("the section [{key}] is missing; add it"));
             return None;
         };
         match value.get_ref().as_table() {
@@ -232,10 +237,11 @@ impl<'p> Section<'p> {
     /// The tables of a list, of which there is at least one.
     pub fn sections(&self, key: &'static str) -> Option<Vec<Section<'p>>> {
         let Some(value) = self.get(key) else {
-            self.page.fault(
-                self.at,
-                format!("`{key}` is missing{}; add a list of at least one table", self.place()),
-            );
+            let text = match self.name.is_empty() {
+                true => format!("the list of [[{key}]] is missing; add at least one table [[{key}]]"),
+                false => format!("`{key}` is missing{}; add a list of at least one table", self.place()),
+            };
+            self.page.fault(self.end(), text);
             return None;
         };
         let list = value.get_ref().as_array().filter(|list| !list.is_empty());

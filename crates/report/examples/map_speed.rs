@@ -35,7 +35,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (rows, columns) = (number(0, 1)?, number(1, 12)?);
     let record = sample::record(rows, columns);
     let pictures = sample::pictures(rows, columns);
-    let json = timed("json", || record.to_json());
+    let json = timed("json", || record.to_json())?;
     let drawing = timed("compose", || report::map::compose(&record, &pictures));
     let svg = timed("svg", || report::map::svg(&drawing));
     let png = timed("png", || report::map::png(&drawing))?;

@@ -5,17 +5,25 @@ use crate::mated::MatedRecord;
 use crate::record::FaceRecord;
 
 /// The schema of `face.json` (draft 2020-12), as the text of `profiles/schema/face.schema.json`.
-pub fn face() -> String {
-    // A schema holds no map with keys other than strings, so that nothing in it can fail to become JSON.
-    crate::json::to_text(&schemars::schema_for!(FaceRecord)).unwrap_or_default()
+///
+/// # Errors
+/// `serde_json`'s, as [`crate::json::to_text`].
+pub fn face() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(FaceRecord))
 }
 
 /// The schema of `compare.json`, as the text of `profiles/schema/compare.schema.json`.
-pub fn compare() -> String {
-    crate::json::to_text(&schemars::schema_for!(CompareRecord)).unwrap_or_default()
+///
+/// # Errors
+/// As [`face`].
+pub fn compare() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(CompareRecord))
 }
 
 /// The schema of `mated.json`, as the text of `profiles/schema/mated.schema.json`.
-pub fn mated() -> String {
-    crate::json::to_text(&schemars::schema_for!(MatedRecord)).unwrap_or_default()
+///
+/// # Errors
+/// As [`face`].
+pub fn mated() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(MatedRecord))
 }

@@ -61,6 +61,19 @@ fn colour_only_repeats_what_the_text_says() {
     assert_eq!(plain, text(&record));
 }
 
+/// Only what is held to a zone can be the worst of a position, however large the rest is.
+#[test]
+fn marks_outside_every_zone_are_not_the_worst() {
+    let mut record = sample::record(1, 12);
+    record.positions.iter_mut().flat_map(|p| &mut p.findings).for_each(|f| f.counted.clear());
+    for position in &mut record.positions {
+        position.verdict = report::record::Verdict::Pass;
+        position.features.iter_mut().for_each(|f| (f.zone, f.size_um) = (None, Some(77.0)));
+    }
+    let text = text(&record);
+    assert!(!text.contains("worst") && !text.contains("77"), "{text}");
+}
+
 #[test]
 fn a_clean_face_says_so_and_what_to_do() {
     let layout = sample::layout(1, 12);

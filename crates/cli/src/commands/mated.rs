@@ -3,7 +3,7 @@
 use crate::args::{MatedArgs, Meets};
 use crate::commands::grade::{paths, status};
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged, stale_maps};
+use crate::folder::{self, NamedFile, Staged, stale_maps};
 use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
@@ -15,6 +15,8 @@ use report::terminal;
 /// Matches, prints, then gives the files their names; the exit status is the worse of the two faces'.
 pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?;
+    let inputs = [args.face_a.clone(), args.face_b.clone()];
+    folder::spare(&args.out, &["mated.json", "map.svg", "map.png"], &inputs)?;
     let progress = Progress::new(args.tell.quiet);
     let with_map = !args.tell.no_map;
     let a = pair::face(&args.face_a, &job, with_map, &progress)?;
@@ -30,7 +32,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
     });
-    let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json().into_bytes())];
+    let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {
         progress.step("drawing");
         files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &a, &b)?);
@@ -40,7 +42,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if args.tell.json {
-        output::print(&record.to_json())?;
+        output::print(&record.to_json()?)?;
     } else if !args.tell.quiet {
         output::print(&terminal::mated(&record, &paths(&args.out, &files), output::style()))?;
     }

@@ -71,6 +71,17 @@ fn an_undecided_band_is_neither_pass_nor_fail_unless_another_rule_fails() {
     assert_eq!(verdict_of(&with(vec![open, bad]), &criteria), (Verdict::Fail, codes(&["too-large"])));
 }
 
+/// Whether the picture or the criteria left a position open is told as such.
+#[test]
+fn the_picture_suffices_unless_it_is_unfit_or_a_mark_was_not_measured() {
+    let suffices = |survey| grade(&survey, &criteria()).positions[0].picture_suffices;
+    assert!(suffices(with(vec![])));
+    assert!(suffices(with(vec![feature(Kind::Particle, 30.0, 0.0, 30.0)])));
+    assert!(suffices(with(vec![feature(Kind::Scratch, 4.0, 20.0, 50.0)])), "an undecided band");
+    assert!(!suffices(with(vec![feature(Kind::Pit, f64::NAN, 1.0, 2.0)])), "not measured");
+    assert!(every_flaw().into_iter().all(|flaw| !suffices(survey(vec![Look::Missing(flaw)]))));
+}
+
 #[test]
 fn a_missing_or_flawed_position_is_ungraded_whatever_shows_on_it() {
     let bad = || fibre(vec![feature(Kind::Particle, 30.0, 0.0, 30.0)]);

@@ -362,8 +362,8 @@ fn keys_words_and_texts_are_the_known_ones() {
                 "[counting]",
                 "[countin]",
                 &[
-                    "line 1: the section [counting] is missing; add it",
                     "line 45: unknown key `countin`; the keys here are sources, id, title, document, edition, use_for, class, zones, rules, counting, looking",
+                    "line 55: the section [counting] is missing; add it",
                 ],
             ),
             ("[looking]", "[[looking]]", &["line 52: `looking` is a list; write it as a section [looking]"]),

@@ -65,14 +65,9 @@ fn standing(position: &PositionRecord, feature: &FeatureRecord) -> Standing {
 
 /// The feature's outline carried from the source picture back to the face and on to the page.
 fn outline(tile: &Tile, feature: &FeatureRecord, pose: &PoseRecord) -> Vec<[f32; 2]> {
-    let Some([cx, cy]) = tile.position.centre_px else { return Vec::new() };
-    let [[a, b], [c, d]] = pose.px_per_um;
-    let det = a * d - b * c;
-    let back = |[px, py]: &[f64; 2]| {
-        let (x, y) = (px - cx, py - cy);
-        tile.at([(d * x - b * y) / det, (a * y - c * x) / det])
-    };
-    let traced: Vec<[f32; 2]> = feature.outline_px.iter().map(back).collect();
+    let Some(centre_px) = tile.position.centre_px else { return Vec::new() };
+    let places = pose.to_fibre(&feature.outline_px, centre_px);
+    let traced: Vec<[f32; 2]> = places.iter().map(|p| tile.at([p.x, p.y])).collect();
     widened(&traced, CLEAR).into_iter().map(|point| tile.rect.clamp(point)).collect()
 }
 

@@ -114,11 +114,7 @@ pub(crate) fn outline(
 ) -> Vec<[f64; 2]> {
     let pose = position.source.and_then(|source| face.poses.get(source));
     let (Some(pose), Some(centre)) = (pose, position.centre_px) else { return Vec::new() };
-    let place = |p: &[f64; 2]| {
-        let at = pose.to_fibre(*p, centre);
-        [at.x, at.y]
-    };
-    feature.outline_px.iter().map(place).collect()
+    pose.to_fibre(&feature.outline_px, centre).iter().map(|at| [at.x, at.y]).collect()
 }
 
 /// Composes the map. The pictures are those of [`windows`] for the first and the second face.

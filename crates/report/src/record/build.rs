@@ -1,6 +1,6 @@
 //! A survey and its grade as a record: copies, rounds, and moves outlines into the picture. Decides nothing.
 
-use super::number::{self, PX, RATIO, SCALE, UM, pair, rounded};
+use super::number::{PX, RATIO, SCALE, UM, kept, pair, rounded};
 use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
 use super::*;
 use grade::{ArrayGrade, CableMap, Criteria, FibreGrade};
@@ -95,8 +95,8 @@ fn scale(survey: &Survey) -> ScaleRecord {
     };
     let exact = survey.scale;
     ScaleRecord {
-        um_per_px: rounded(exact.um_per_px(), SCALE).unwrap_or(exact.um_per_px()),
-        standard_uncertainty: rounded(exact.standard_uncertainty(), SCALE).unwrap_or(0.0),
+        um_per_px: kept(exact.um_per_px(), SCALE),
+        standard_uncertainty: kept(exact.standard_uncertainty(), SCALE),
         method,
         cladding_ratio: survey.scale_checks.cladding.and_then(|r| rounded(r, 4)),
         guide_ratio: survey.scale_checks.guides.and_then(|r| rounded(r, 4)),
@@ -116,7 +116,7 @@ fn quality(survey: &Survey, grade: &ArrayGrade) -> QualityRecord {
     QualityRecord {
         edge_width_um: blur.and_then(|b| rounded(b * EDGE_PER_BLUR, UM)),
         smallest_gradable_um: survey.quality.smallest_visible.and_then(|s| rounded(s.0, UM)),
-        gradable: grade.positions.iter().any(picture_suffices),
+        gradable: grade.positions.iter().any(|p| p.picture_suffices),
         reasons,
         blur_um: blur.and_then(|b| rounded(b, UM)),
     }
@@ -141,13 +141,6 @@ fn polarity(cable: &CableMap, grade: &ArrayGrade) -> PolarityRecord {
     }
 }
 
-/// Whether the picture allowed a verdict here; the criteria may still have left one open.
-fn picture_suffices(fibre: &FibreGrade) -> bool {
-    let by_criteria = |reason: &grade::Reason| reason.code == "undecided-by-criteria";
-    fibre.verdict != grade::Verdict::Ungraded
-        || (!fibre.reasons.is_empty() && fibre.reasons.iter().all(by_criteria))
-}
-
 fn face_mark(mark: &terms::FaceMark) -> FaceMarkRecord {
     FaceMarkRecord {
         source: mark.source,
@@ -159,8 +152,9 @@ fn face_mark(mark: &terms::FaceMark) -> FaceMarkRecord {
 }
 
 fn pose_record(pose: &Pose) -> PoseRecord {
-    let entry = |x: f64| rounded(x, SCALE).unwrap_or(0.0);
-    PoseRecord { origin_px: pair(pose.origin, PX), px_per_um: pose.matrix.map(|row| row.map(entry)) }
+    let row = |[a, b]: [f64; 2]| Some([rounded(a, SCALE)?, rounded(b, SCALE)?]);
+    let [x, y] = pose.matrix.map(row);
+    PoseRecord { origin_px: pair(pose.origin, PX), px_per_um: x.zip(y).map(<[[f64; 2]; 2]>::from) }
 }
 
 fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -> PositionRecord {
@@ -193,7 +187,7 @@ fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -
 fn nominal(site: &Site, layout: &Layout) -> [f64; 2] {
     let place = layout.places.iter().find(|p| p.position == site.position);
     let at = place.map_or_else(|| layout.site(site.row, site.column), |p| p.at);
-    number::pair(at, UM).unwrap_or_default()
+    [kept(at.x, UM), kept(at.y, UM)]
 }
 
 fn reasons(grade: &FibreGrade) -> Vec<ReasonRecord> {

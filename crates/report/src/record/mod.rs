@@ -221,15 +221,17 @@ pub struct FaceMarkRecord {
 pub struct PoseRecord {
     /// Pixel place of the face frame's origin.
     pub origin_px: Option<[f64; 2]>,
-    /// Pixels per um: rows picture x, picture y; columns face x, face y.
-    pub px_per_um: [[f64; 2]; 2],
+    /// Pixels per um: rows picture x, picture y; columns face x, face y; null if it is not known.
+    pub px_per_um: Option<[[f64; 2]; 2]>,
 }
 
 impl FaceRecord {
     /// The document as JSON text: indented, keys in the order of the contract, a newline at the end.
-    pub fn to_json(&self) -> String {
-        // A record holds no map, so that nothing in it can fail to become JSON.
-        crate::json::to_text(self).unwrap_or_default()
+    ///
+    /// # Errors
+    /// `serde_json`'s; none is known for a record, but half a document must never be written.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        crate::json::to_text(self)
     }
 
     /// Positions of that verdict, in order.

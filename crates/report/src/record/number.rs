@@ -18,6 +18,11 @@ pub fn rounded(x: f64, decimals: i32) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
+/// A finite `x` rounded to so many decimals; `x` itself where the rounding would leave the range of numbers.
+pub fn kept(x: f64, decimals: i32) -> f64 {
+    rounded(x, decimals).unwrap_or(x)
+}
+
 /// A point as `[x, y]`; none if either is not finite.
 pub fn pair<F>(p: Point<F>, decimals: i32) -> Option<[f64; 2]> {
     Some([rounded(p.x, decimals)?, rounded(p.y, decimals)?])
@@ -34,6 +39,8 @@ mod tests {
         assert!(rounded(-0.0001, UM).unwrap().is_sign_positive());
         assert_eq!(rounded(f64::NAN, UM), None);
         assert_eq!(rounded(f64::MAX, UM), None);
+        assert_eq!(kept(f64::MAX, UM), f64::MAX);
+        assert_eq!(kept(0.12345, UM), 0.123);
         assert_eq!(pair(Point::<Face>::new(1.0, f64::INFINITY), UM), None);
     }
 }

@@ -65,7 +65,7 @@ fn fault(record: &FaceRecord) -> Option<String> {
         return Some("`poses` and `sources` are not equally long".to_owned());
     }
     let flat = |m: &[[f64; 2]; 2]| (m[0][0] * m[1][1] - m[0][1] * m[1][0]).abs() < 1e-9;
-    if record.poses.iter().any(|pose| flat(&pose.px_per_um)) {
+    if record.poses.iter().filter_map(|pose| pose.px_per_um.as_ref()).any(flat) {
         return Some("`poses` holds a matrix that maps the face to a line".to_owned());
     }
     if record.verdict != whole(record) {

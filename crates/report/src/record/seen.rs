@@ -28,7 +28,7 @@ impl FaceRecord {
         let centre_px = position.centre_px?;
         Some(Glass {
             offset: Point::new(x, y),
-            centre_u: Um(position.centre_u_um.unwrap_or(0.0)),
+            centre_u: Um(position.centre_u_um?),
             diameter: Um(position.cladding_diameter_um?),
             blur: Um(position.blur_um?),
             faintest: position.faintest_visible.unwrap_or(FAINTEST),
@@ -56,7 +56,7 @@ impl FaceRecord {
         }
         record.positions.sort_by_key(|p| p.position);
         for pose in &mut record.poses {
-            pose.px_per_um = pose.px_per_um.map(|[a, b]| [sx * a, sy * b]);
+            pose.px_per_um = pose.px_per_um.map(|m| m.map(|[a, b]| [sx * a, sy * b]));
         }
         for mark in &mut record.face_marks {
             mark.centre_um = mark.centre_um.map(|c| signed(c, sx, sy));
@@ -101,23 +101,27 @@ fn feature(record: &FeatureRecord, pose: &PoseRecord, centre_px: [f64; 2]) -> Op
         centre: Point::new(x, y),
         contrast: record.contrast?,
         reach: Reach { inner: Um(inner), outer: Um(outer) },
-        outline: record.outline_px.iter().map(|p| pose.to_fibre(*p, centre_px)).collect(),
+        outline: pose.to_fibre(&record.outline_px, centre_px),
     })
 }
 
 impl PoseRecord {
-    /// The pose; none if it has no origin.
+    /// The pose; none if it is not known whole.
     pub fn pose(&self) -> Option<Pose> {
         let [x, y] = self.origin_px?;
-        Some(Pose { origin: Point::new(x, y), matrix: self.px_per_um })
+        Some(Pose { origin: Point::new(x, y), matrix: self.px_per_um? })
     }
 
-    /// A place in the picture, told from the fibre whose centre lies at `centre_px`.
-    pub fn to_fibre(&self, [x, y]: [f64; 2], centre_px: [f64; 2]) -> Point<FibreFrame> {
-        let [[a, b], [c, d]] = self.px_per_um;
+    /// Places in the picture, told from the fibre whose centre lies at `centre_px`; none if the scale or turn of
+    /// the picture is not known.
+    pub fn to_fibre(&self, places: &[[f64; 2]], centre_px: [f64; 2]) -> Vec<Point<FibreFrame>> {
+        let Some([[a, b], [c, d]]) = self.px_per_um else { return Vec::new() };
         let det = a * d - b * c;
-        let (x, y) = (x - centre_px[0], y - centre_px[1]);
-        Point::new((d * x - b * y) / det, (a * y - c * x) / det)
+        let told = |[x, y]: &[f64; 2]| {
+            let (x, y) = (x - centre_px[0], y - centre_px[1]);
+            Point::new((d * x - b * y) / det, (a * y - c * x) / det)
+        };
+        places.iter().map(told).collect()
     }
 }
 
