@@ -136,11 +136,10 @@ impl Step {
 
     /// Nothing better can be done if this fails: what was there before keeps its hidden name then.
     fn put_back(&self) {
-        if let Some(before) = &self.before {
-            if fs::rename(before, &self.path).is_ok() {
-                // Renaming between two names of one file leaves both.
-                let _ = fs::remove_file(before);
-            }
+        let back = self.before.as_ref().filter(|before| fs::rename(before, &self.path).is_ok());
+        if let Some(before) = back {
+            // Renaming between two names of one file leaves both.
+            let _ = fs::remove_file(before);
         }
     }
 
