@@ -1,15 +1,22 @@
-//! A drawing as a PNG, one pixel to a unit, painted on one thread: the same drawing always gives the same bytes.
+//! A drawing as a PNG, one pixel to a unit. The page is painted in bands, each while the one above it is encoded;
+//! the same drawing always gives the same bytes.
 
 use super::stamp::Stamps;
-use super::{Drawing, GreyCrop, Ink, Item, Outline, Rect};
+use super::{Drawing, GreyCrop, Ink, Item, Outline, Rect, Text};
 use ::png::{BitDepth, ColorType, Compression, Encoder, EncodingError};
 use std::io::Write;
 use tiny_skia::{
     Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform,
 };
 
-/// Largest page, pixels: 400 MB while it is painted.
+/// Largest page, pixels.
 const MOST_PIXELS: u64 = 100_000_000;
+
+/// Rows of a band.
+const BAND: u32 = 256;
+
+/// Rows that are painted above and below a band and thrown away: thin lines are not whole at a pixmap's border.
+const SEAM: u32 = 4;
 
 /// Why a drawing could not become a PNG.
 #[derive(Debug, thiserror::Error)]
@@ -33,23 +40,26 @@ pub enum PngError {
 /// `Size` for a drawing without area or of more than 100 million pixels.
 pub fn png(drawing: &Drawing) -> Result<Vec<u8>, PngError> {
     let (width, height) = (drawing.width, drawing.height);
-    let mut pixmap = Some((width, height))
-        .filter(|_| u64::from(width) * u64::from(height) <= MOST_PIXELS)
-        .and_then(|(width, height)| Pixmap::new(width, height))
-        .ok_or(PngError::Size { width, height })?;
-    pixmap.fill(Color::WHITE);
-    let mut painter = Painter { pixmap, stamps: Stamps::default() };
-    painter.items(&drawing.items);
+    let size = PngError::Size { width, height };
+    if u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(size);
+    }
+    let mut stamps = Stamps::default();
+    let mut next = Band::painted(drawing, 0, &mut stamps);
+    if next.is_none() {
+        return Err(size);
+    }
     let mut out = Vec::with_capacity(width as usize * height as usize);
     let mut writer = encoder(&mut out, width, height, ColorType::Rgb).write_header()?;
-    // Row by row: a second copy of the whole page would cost more than its conversion.
     let mut stream = writer.stream_writer()?;
-    let mut rgb = vec![0; width as usize * 3];
-    for line in painter.pixmap.data().chunks_exact(width as usize * 4) {
-        for (to, from) in rgb.chunks_exact_mut(3).zip(line.chunks_exact(4)) {
-            to.copy_from_slice(&from[..3]);
-        }
-        stream.write_all(&rgb).map_err(EncodingError::from)?;
+    while let Some(band) = next.take() {
+        let below = band.first + BAND;
+        let (written, painted) = rayon::join(
+            || stream.write_all(&band.rgb()).map_err(EncodingError::from),
+            || Band::painted(drawing, below, &mut stamps),
+        );
+        written?;
+        next = painted;
     }
     stream.finish()?;
     writer.finish()?;
@@ -74,16 +84,56 @@ fn encoder(out: &mut Vec<u8>, width: u32, height: u32, colour: ColorType) -> Enc
     encoder
 }
 
-struct Painter {
+/// Some rows of the page.
+struct Band {
+    /// The band's own first row, and the first that is painted.
+    first: u32,
+    top: u32,
     pixmap: Pixmap,
-    stamps: Stamps,
 }
 
-impl Painter {
-    fn items(&mut self, items: &[Item]) {
+impl Band {
+    /// The band that begins at `first`, painted; none below the page or for one without area.
+    fn painted(drawing: &Drawing, first: u32, stamps: &mut Stamps) -> Option<Band> {
+        if first >= drawing.height {
+            return None;
+        }
+        let top = first.saturating_sub(SEAM);
+        let bottom = (first + BAND + SEAM).min(drawing.height);
+        let mut pixmap = Pixmap::new(drawing.width, bottom - top)?;
+        pixmap.fill(Color::WHITE);
+        let mut band = Band { first, top, pixmap };
+        band.items(&drawing.items, stamps);
+        Some(band)
+    }
+
+    /// Red, green and blue of the band's own pixels, row by row; the page is opaque.
+    fn rgb(&self) -> Vec<u8> {
+        let row = self.pixmap.width() as usize * 4;
+        let own = &self.pixmap.data()[(self.first - self.top) as usize * row..];
+        let own = &own[..own.len().min(BAND as usize * row)];
+        let mut rgb = vec![0; own.len() / 4 * 3];
+        for (to, from) in rgb.chunks_exact_mut(3).zip(own.chunks_exact(4)) {
+            to.copy_from_slice(&from[..3]);
+        }
+        rgb
+    }
+
+    /// Whether something between the heights `from` and `to` of the page may show.
+    fn meets(&self, (from, to): (f32, f32)) -> bool {
+        let (top, bottom) = (self.top as f32, (self.top + self.pixmap.height()) as f32);
+        to + 2.0 >= top && from - 2.0 <= bottom
+    }
+
+    fn items(&mut self, items: &[Item], stamps: &mut Stamps) {
         for item in items {
             match item {
                 Item::Shape { outline, fill, stroke } => {
+                    let reach = stroke.map_or(0.0, |s| s.width);
+                    let (from, to) = rows_of(outline);
+                    if !self.meets((from - reach, to + reach)) {
+                        continue;
+                    }
                     let Some(path) = path(outline) else { continue };
                     if let Some(ink) = fill {
                         self.fill(&path, *ink);
@@ -93,14 +143,14 @@ impl Painter {
                     }
                 }
                 Item::Picture { at, crop } => self.picture(*at, crop),
-                Item::Text(text) => self.stamps.text(&mut self.pixmap, text),
-                Item::Group { items, .. } => self.items(items),
+                Item::Text(text) => self.text(text, stamps),
+                Item::Group { items, .. } => self.items(items, stamps),
             }
         }
     }
 
     fn fill(&mut self, path: &Path, ink: Ink) {
-        self.pixmap.fill_path(path, &paint(ink), FillRule::Winding, Transform::identity(), None);
+        self.pixmap.fill_path(path, &paint(ink), FillRule::Winding, self.place(), None);
     }
 
     fn stroke(&mut self, path: &Path, look: super::Stroke) {
@@ -111,25 +161,51 @@ impl Painter {
             dash: look.dash.and_then(|dash| StrokeDash::new(dash.to_vec(), 0.0)),
             ..Stroke::default()
         };
-        self.pixmap.stroke_path(path, &paint(look.ink), &stroke, Transform::identity(), None);
+        self.pixmap.stroke_path(path, &paint(look.ink), &stroke, self.place(), None);
     }
 
-    /// Copies a picture; what would lie outside the drawing is left out.
+    fn text(&mut self, text: &Text, stamps: &mut Stamps) {
+        let [_, y] = text.at;
+        if self.meets((y - 2.0 * text.size, y + text.size)) {
+            stamps.text(&mut self.pixmap, self.top, text);
+        }
+    }
+
+    /// Carries the page into the band.
+    fn place(&self) -> Transform {
+        Transform::from_translate(0.0, -(self.top as f32))
+    }
+
+    /// Copies the rows of a picture that lie in the band; what would lie beside the page is left out.
     fn picture(&mut self, [x, y]: [u32; 2], crop: &GreyCrop) {
         let (width, height) = (self.pixmap.width(), self.pixmap.height());
         let columns = crop.width().min(width.saturating_sub(x)) as usize;
-        let rows = crop.height().min(height.saturating_sub(y)) as usize;
-        if columns == 0 || rows == 0 {
+        if columns == 0 {
             return;
         }
+        let (above, below) = (self.top.saturating_sub(y) as usize, y.saturating_sub(self.top) as usize);
         let stride = width as usize * 4;
-        let target = self.pixmap.data_mut()[y as usize * stride..].chunks_exact_mut(stride);
-        for (line, grey) in target.zip(crop.bytes().chunks_exact(crop.width() as usize)).take(rows) {
+        let source = crop.bytes().chunks_exact(crop.width() as usize).skip(above);
+        let target = self.pixmap.data_mut().chunks_exact_mut(stride).take(height as usize).skip(below);
+        for (line, grey) in target.zip(source) {
             let pixels = line[x as usize * 4..].chunks_exact_mut(4);
             for (pixel, &grey) in pixels.zip(&grey[..columns]) {
                 pixel.copy_from_slice(&[grey, grey, grey, 255]);
             }
         }
+    }
+}
+
+/// Least and greatest height that an outline reaches.
+fn rows_of(outline: &Outline) -> (f32, f32) {
+    let span = |heights: &mut dyn Iterator<Item = f32>| {
+        heights.fold((f32::MAX, f32::MIN), |(low, high), y| (low.min(y), high.max(y)))
+    };
+    match outline {
+        Outline::Circle { centre: [_, y], radius } => (y - radius, y + radius),
+        Outline::Rect(rect, _) => (rect.y, rect.bottom()),
+        Outline::Polygon(points) => span(&mut points.iter().map(|p| p[1])),
+        Outline::Lines(lines) => span(&mut lines.iter().flatten().map(|p| p[1])),
     }
 }
 

@@ -29,11 +29,12 @@ pub struct Stamps {
 }
 
 impl Stamps {
-    /// Paints a line of text; its baseline lies on a whole pixel, its glyphs on quarters.
-    pub fn text(&mut self, pixmap: &mut Pixmap, text: &Text) {
+    /// Paints a line of text into a pixmap that holds the page from row `top` on; its baseline lies on a whole
+    /// pixel, its glyphs on quarters.
+    pub fn text(&mut self, pixmap: &mut Pixmap, top: u32, text: &Text) {
         let width = self.glyphs.width(text.weight, text.size, &text.words);
         let [mut pen, y] = text.start(width);
-        let baseline = y.round() as i32;
+        let baseline = y.round() as i32 - top as i32;
         for sign in text.words.chars() {
             let quarters = (pen * STEPS).round();
             let whole = (quarters / STEPS).floor();
