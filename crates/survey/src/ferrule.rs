@@ -189,9 +189,20 @@ fn outliers(contrast: &Plane<f32>, sign: f32, view: &Coarse, layout: &Layout) ->
     spots
         .iter()
         .filter(|s| s.strength > limit && s.peak >= least)
+        .filter(|s| sign < 0.0 || !is_bevel(s, view, layout))
         .filter_map(|s| mark(s, contrast, view, layout))
         .filter(|m| m.size.0 >= if sign < 0.0 { LEAST_UM.0 } else { LEAST_UM.1 })
         .collect()
+}
+
+/// Whether a bright spot begins where a guide hole's rim ends: a wide bevel that mirrors the lamp.
+fn is_bevel(spot: &Spot, view: &Coarse, layout: &Layout) -> bool {
+    let rim = layout.guides.diameter.0 / 2.0 + HOLE_RING_UM.0 + 1.5 * view.um_per_px();
+    let at_rim = |(x, y): (usize, usize)| {
+        let at = view.to_face(x as f64, y as f64);
+        guide_centres(layout).iter().any(|g| g.distance(at) < rim)
+    };
+    spot.region.pixels().any(at_rim)
 }
 
 /// Strength beyond which no grain is expected; 0 where there are too few spots to know grains by.

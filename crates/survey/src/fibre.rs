@@ -19,6 +19,16 @@ const REACH: f64 = 80.0;
 /// A clean fibre scatters at most so many times as much as the typical one of its face.
 const UNREST: f64 = 1.5;
 
+/// An edge so many times wider in one direction than in the other was moved during the exposure; so was one that
+/// is wider by less while its widest blur alone is too much.
+const SMEARED: (f64, f64) = (1.7, 1.3);
+
+/// An edge with a larger blur, um, is too soft to be measured as an edge.
+const SOFTEST: f64 = 1.6;
+
+/// Pixels noisier than this, share of the clean level, let no mark stand out.
+const NOISIEST: f64 = 1.0 / 8.0;
+
 /// Pictures with larger pixels, um, are not measured: 1.2 and what the lattice's own error adds.
 const COARSEST: f64 = 1.25;
 
@@ -131,12 +141,16 @@ impl Seen {
 pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
     let (glass, finest) = seen.glass.take().unwrap_or_else(|| seen.settled());
     let Seen { wide, wide_corner, patch, corner, edge, mut flaws, .. } = seen;
-    if glass.noise > 1.0 / 8.0 {
+    let dark = glass.noise > NOISIEST;
+    if dark {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });
     }
     let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
     let around = Around { patch: &wide, corner: back };
-    let marks = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
+    let marks = match dark {
+        true => Vec::new(),
+        false => marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings),
+    };
     let faintest = faintest_visible(&finest, &glass, settings);
     let share = saturated_share(&patch, &edge, &marks);
     if share > 0.01 {
@@ -191,11 +205,12 @@ fn picture_flaws(frame: &Frame, edge: &Edge, at: Point<Pixel>, um_per_px: f64) -
     if edge.seen < 0.5 {
         flaws.push(Flaw::Hidden { edge_seen: edge.seen });
     }
-    if edge.smear > 1.7 {
+    let blur = Um(edge.blur * um_per_px);
+    let widest = blur.0 * 2.0 * edge.smear / (1.0 + edge.smear);
+    if edge.smear > SMEARED.0 || edge.smear > SMEARED.1 && widest > SOFTEST {
         flaws.push(Flaw::Smeared { ratio: edge.smear });
     }
-    let blur = Um(edge.blur * um_per_px);
-    if blur.0 > 1.6 {
+    if blur.0 > SOFTEST {
         flaws.push(Flaw::Blurred { blur });
     }
     let diameter = Um(2.0 * edge.radius * um_per_px);

@@ -1,8 +1,6 @@
 //! Stepped runs over made-up faces: no position may be taken for its neighbour, whatever the steps, their
 //! order and direction, the light and the focus. Truth is where the renderer put each fibre.
 
-#![allow(clippy::unwrap_used, clippy::panic)]
-
 use imaging::Frame;
 use survey::Settings;
 use synth::{Camera, Cores, Face, FacePlan, FibreType};

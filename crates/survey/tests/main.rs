@@ -1,0 +1,16 @@
+//! The survey on rendered faces, whose truth the renderer tells. One module for each thing that the survey
+//! promises; each fails without the stage of looking that it is about.
+
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod centres;
+mod clean;
+mod ferrule;
+mod flaws;
+mod marks;
+mod numbering;
+mod refused;
+mod scale;
+mod scene;
+mod stepped;
+mod threads;
