@@ -41,6 +41,8 @@ pub struct Edge {
     pub radius: f64,
     /// Half the difference of the longest and shortest radius.
     pub ellipticity: f64,
+    /// How much longer the radius along x is than the mean; the radius along y is so much shorter.
+    pub widening: f64,
     /// Standard deviation of the blur across the edge.
     pub blur: f64,
     /// Blur in the direction where it is widest over blur where it is narrowest.
@@ -154,6 +156,7 @@ fn finish(annulus: &Annulus, shape: &Shape, ring_level: Option<f64>) -> Edge {
         y: shape.y,
         radius: shape.radius,
         ellipticity: shape.oval[0].hypot(shape.oval[1]),
+        widening: shape.oval[0],
         blur: shape.blur,
         smear: smear(&fits, &weights, shape),
         centre_u: scatter * (2.0 / n).sqrt(),

@@ -38,7 +38,7 @@ const BEYOND: f64 = 2.5;
 /// The marks of one picture's face off the fibres, largest first; none where the picture does not tell which
 /// position is which.
 pub fn face_marks(frame: &Frame, lattice: &Lattice, layout: &Layout) -> Vec<FaceMark> {
-    if lattice.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous))) {
+    if lattice.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous(_)))) {
         return Vec::new();
     }
     let factor = ((PIXEL_UM / lattice.pose.um_per_px()).round() as usize).max(1);

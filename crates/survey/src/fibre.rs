@@ -44,6 +44,8 @@ pub struct Measured {
     pub centre_u: f64,
     /// Radius of the cladding.
     pub radius: f64,
+    /// How much longer the radius along x is than the mean, over the mean.
+    pub widening: f64,
     /// Standard deviation of the blur.
     pub blur: f64,
     /// The smallest mark seen nine times in ten.
@@ -160,6 +162,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
         centre_u: edge.centre_u,
         radius: edge.radius,
+        widening: edge.widening / edge.radius,
         blur: edge.blur,
         smallest_visible: smallest_visible(faintest, finest.blur, edge.blur),
         faintest_visible: faintest,

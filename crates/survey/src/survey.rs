@@ -32,11 +32,13 @@ pub fn survey(
         [] => return Err(SurveyError::Frames),
         _ => return mosaic::survey(frames, layout, view, stated_um_per_px, settings),
     };
-    let lattice = locate::locate(frame, layout, view)?;
+    let lattice =
+        locate::locate(frame, layout, view).map_err(|why| locate::distorted(frame, layout).unwrap_or(why))?;
     let (looks, face_marks) = rayon::join(
         || measure_all(frame, &lattice, settings),
         || ferrule::face_marks(frame, &lattice, layout),
     );
+    undistorted(&looks, frame, layout)?;
     let registered = registered(&looks, &lattice, layout, view, stated_um_per_px)?;
     let pose = registered.pose;
     let scale = scale_of(pose.um_per_px(), registered.scale_u, stated_um_per_px)?;
@@ -92,6 +94,27 @@ fn measure_all(frame: &Frame, lattice: &Lattice, settings: &Settings) -> Vec<Res
         .collect();
     fibre::agree(&mut seen);
     seen.into_par_iter().map(|s| s.map(|s| fibre::measure(s, um_per_px, settings))).collect()
+}
+
+/// Refuses a picture whose pixels are not square, or whose row runs up and down: what is measured in it is wrong,
+/// and what is missing in it is not the face's fault.
+///
+/// # Errors
+/// `Stretched` or `Upright`.
+fn undistorted(
+    looks: &[Result<Measured, Flaw>],
+    frame: &Frame,
+    layout: &Layout,
+) -> Result<(), locate::LocateError> {
+    let misfits =
+        |m: &Measured| m.flaws.iter().any(|f| matches!(f, Flaw::WrongDiameter { .. } | Flaw::Hidden { .. }));
+    let sound: Vec<&Measured> = looks.iter().flatten().filter(|m| !misfits(m)).collect();
+    let suspect = 2 * sound.len() < looks.len();
+    let mut widenings: Vec<f64> = looks.iter().flatten().map(|m| m.widening).collect();
+    let by_edges = locate::stretched(&mut widenings);
+    // Edges that are fitted as circles tell a small stretch well and a large one too small.
+    let told = suspect.then(|| locate::distorted(frame, layout)).flatten().or(by_edges);
+    told.map_or(Ok(()), Err)
 }
 
 /// The face's pose from the fitted centres; from the lattice alone where fewer than two fibres were fitted.

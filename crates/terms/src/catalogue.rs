@@ -125,7 +125,7 @@ pub enum Flaw {
         diameter: Um,
     },
     /// Which position this is cannot be told from the picture.
-    Ambiguous,
+    Ambiguous(Ambiguity),
     /// No picture of a stepped run shows the whole of the site. Pictures are given by their index.
     Gap {
         /// Share of the cladding's width that one picture shows at most, 0 to 1.
@@ -137,6 +137,65 @@ pub enum Flaw {
         /// Pictures whose place is not known.
         unplaced: Vec<usize>,
     },
+}
+
+/// What keeps a picture from telling which position is which.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ambiguity {
+    /// The border of the picture cuts the row at both ends.
+    NoEnd,
+    /// An end of the row lies in the picture, under something.
+    HiddenEnd,
+    /// A row that ends on bare ferrule at both ends and lacks one or two fibres of the layout.
+    ShortRow {
+        /// Sites from its first to its last fibre.
+        seen: usize,
+        /// Sites from the first to the last populated one of the layout's row.
+        due: usize,
+    },
+    /// One row, where the layout has several.
+    OneRow {
+        /// Rows of the layout.
+        rows: u16,
+    },
+    /// Pictures of a run that show this position and do not join.
+    Unjoined,
+    /// A run no part of which can be numbered.
+    UnnumberedRun,
+}
+
+impl fmt::Display for Ambiguity {
+    /// One sentence: what is wrong and how to mend it.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Ambiguity::NoEnd => f.write_str(
+                "the border of the picture cuts the row at both ends, so nothing tells which fibre is which; show \
+                 an end of the row or a guide hole",
+            ),
+            Ambiguity::HiddenEnd => f.write_str(
+                "an end of the row is hidden, so nothing tells which fibre is which; clean the face, or show a \
+                 guide hole too",
+            ),
+            Ambiguity::ShortRow { seen, due } => write!(
+                f,
+                "the row shows {seen} fibres where the layout has {due}, and not which end lacks one; check the \
+                 layout, or clean the face and show a guide hole too"
+            ),
+            Ambiguity::OneRow { rows } => write!(
+                f,
+                "one row of fibres shows where the layout has {rows}, and not which one it is; show all rows, or \
+                 check the layout"
+            ),
+            Ambiguity::Unjoined => f.write_str(
+                "pictures that show this position do not join, so one of them is numbered wrongly; take the run \
+                 again with neighbours that overlap by at least one fibre",
+            ),
+            Ambiguity::UnnumberedRun => f.write_str(
+                "no pictures of the run that join show an end of the row, so nothing tells which fibre is which; \
+                 take it from one end of the row to the other, each picture overlapping the next",
+            ),
+        }
+    }
 }
 
 impl Flaw {
@@ -153,7 +212,7 @@ impl Flaw {
             Flaw::Blurred { .. } => "blurred",
             Flaw::TooCoarse { .. } => "too-coarse",
             Flaw::WrongDiameter { .. } => "wrong-diameter",
-            Flaw::Ambiguous => "ambiguous-position",
+            Flaw::Ambiguous(_) => "ambiguous-position",
             Flaw::Gap { visible, .. } if *visible > 0.0 => "cut-by-border",
             Flaw::Gap { .. } => "not-in-view",
         }
@@ -213,14 +272,11 @@ impl fmt::Display for Flaw {
             Flaw::WrongDiameter { diameter } => {
                 write!(
                     f,
-                    "what was found here is {:.0} um wide and no 125 um cladding; check the layout",
+                    "what was found here is {:.0} um wide and no 125 um cladding; check the layout, and that the picture was not stretched",
                     diameter.0
                 )
             }
-            Flaw::Ambiguous => write!(
-                f,
-                "the picture does not tell which position this is; show an end of the row or state the layout"
-            ),
+            Flaw::Ambiguous(why) => why.fmt(f),
             Flaw::Gap { visible, before, after, unplaced } => gap(f, *visible, (*before, *after), unplaced),
         }
     }

@@ -79,6 +79,6 @@ pub fn every_flaw() -> Vec<Flaw> {
         Flaw::Blurred { blur: Um(3.0) },
         Flaw::TooCoarse { um_per_px: 4.0 },
         Flaw::WrongDiameter { diameter: Um(80.0) },
-        Flaw::Ambiguous,
+        Flaw::Ambiguous(terms::Ambiguity::NoEnd),
     ]
 }

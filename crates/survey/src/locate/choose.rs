@@ -3,7 +3,7 @@
 use super::assign::{Judged, LEAST_BARE};
 use super::error::LocateError;
 use super::sites::{Cell, Seen};
-use terms::Layout;
+use terms::{Ambiguity, Layout};
 
 /// Costs nearer to each other than this are equal.
 const TELLS_APART: f64 = 0.5;
@@ -11,7 +11,7 @@ const TELLS_APART: f64 = 0.5;
 /// Fibres that a whole row may lack at its ends before it is another layout's row.
 const LACKING: usize = 2;
 
-/// The numbering to take, and whether the picture tells it from all others. `ways` come least cost first.
+/// The numbering to take, and why the picture does not tell it from all others, if so. `ways` come least cost first.
 ///
 /// # Errors
 /// What the picture shows, if that is not this layout.
@@ -19,7 +19,7 @@ pub(crate) fn choose(
     ways: &[Judged],
     cells: &[Cell],
     layout: &Layout,
-) -> Result<(Judged, bool), LocateError> {
+) -> Result<(Judged, Option<Ambiguity>), LocateError> {
     let best = *ways.first().ok_or(LocateError::NoRow)?;
     let id = || layout.id.clone();
     if best.strays > 0 {
@@ -33,7 +33,30 @@ pub(crate) fn choose(
     if !unique && seen + LACKING < populated_span(layout) && bounded(cells) {
         return Err(LocateError::ShorterRow { layout: id(), seen, columns: layout.columns });
     }
-    Ok((best, unique))
+    Ok((best, (!unique).then(|| ambiguity(cells, layout, seen))))
+}
+
+/// Why several numberings fit equally well.
+fn ambiguity(cells: &[Cell], layout: &Layout, seen: usize) -> Ambiguity {
+    let due = populated_span(layout);
+    if layout.rows > 1 && rows_seen(cells) == 1 {
+        Ambiguity::OneRow { rows: layout.rows }
+    } else if seen < due && bounded(cells) {
+        Ambiguity::ShortRow { seen, due }
+    } else if ends(cells, 0)
+        .is_some_and(|(first, last)| covered(cells, first - 1) || covered(cells, last + 1))
+    {
+        Ambiguity::HiddenEnd
+    } else {
+        Ambiguity::NoEnd
+    }
+}
+
+/// Whether something that is neither ferrule nor fibre lies at a place of the line that is in view.
+fn covered(cells: &[Cell], k: i32) -> bool {
+    let hides =
+        |c: &Cell| c.visible >= LEAST_BARE && !matches!(c.seen, Seen::Bare | Seen::Fibre | Seen::Unknown);
+    cells.iter().any(|c| c.row == 0 && c.k == k && hides(c))
 }
 
 /// Why fibres lie outside the layout however it is laid.

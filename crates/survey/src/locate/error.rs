@@ -15,6 +15,34 @@ pub enum LocateError {
          row are in view"
     )]
     OneCircle,
+    /// A row that runs up and down.
+    #[error(
+        "the row of fibres runs from top to bottom in this picture: turn the picture by a quarter turn, so that the \
+         row lies level and the key where --key says"
+    )]
+    Upright,
+    /// A row that is neither level nor upright.
+    #[error(
+        "the row of fibres is turned by about {degrees} degrees in this picture: turn the camera or the picture so \
+         that it lies level to within 15 degrees"
+    )]
+    Tilted {
+        /// Against the picture's x axis, either way.
+        degrees: f64,
+    },
+    /// Pixels that are not square.
+    #[error(
+        "the fibres in this picture are about {times:.2} times as {} as {}, so that its pixels are not square: save \
+         it with the same scale both ways",
+        if *wider { "wide" } else { "high" },
+        if *wider { "high" } else { "wide" }
+    )]
+    Stretched {
+        /// The longer side over the shorter, above 1.
+        times: f64,
+        /// Whether the width is the longer side.
+        wider: bool,
+    },
     /// More rows than the layout has.
     #[error(
         "the picture shows more rows of fibres than layout {layout} has ({rows}): choose the layout of this \

@@ -64,7 +64,7 @@ pub(crate) fn find_among(
 
 /// Searches the coarser planes first and the base plane, for the smallest circles, only if they hold no
 /// certain row. Gives the candidates too.
-fn search(base: &Level, law: f64) -> (Option<Grid>, Vec<Candidate>) {
+pub(crate) fn search(base: &Level, law: f64) -> (Option<Grid>, Vec<Candidate>) {
     let mut candidates = vote::candidates(&base.below(), base);
     let coarse = best_grid(base, &candidates, law);
     if coarse.as_ref().is_some_and(|g| g.total() >= CERTAIN) {

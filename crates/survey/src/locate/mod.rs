@@ -2,6 +2,7 @@
 //! Circles are voted for on coarse planes, a row of equal ones with the array's spacing is chosen, and every
 //! site is then looked at again. The edges are measured elsewhere.
 
+mod aspect;
 mod assign;
 mod choose;
 mod disc;
@@ -20,6 +21,7 @@ mod sites;
 mod tests;
 pub(crate) mod vote;
 
+pub(crate) use aspect::{distorted, stretched};
 pub use error::LocateError;
 
 use assign::{Judged, Numbering, judged};
@@ -31,7 +33,7 @@ use imaging::{Frame, Plane};
 use pyramid::Level;
 use rim::PART_SHARE;
 use sites::{Cell, Seen, row_cells};
-use terms::{Flaw, Guides, Layout, Pixel, Point, Pose, View};
+use terms::{Ambiguity, Flaw, Guides, Layout, Pixel, Point, Pose, View};
 use vote::Candidate;
 
 /// What was located at one populated position.
@@ -95,14 +97,14 @@ fn numbered(light: &Plane<f32>, found: Found, layout: &Layout, view: View) -> Re
     let cells = all_cells(&base, &grid, layout)?;
     let guides = |numbering: Numbering| guide_sight(light, &grid, layout, view, numbering);
     let ways = judged(&cells, layout, view, guides);
-    let (best, unique) = choose(&ways, &cells, layout)?;
-    Ok(lattice(&base, &grid, &cells, layout, view, &best, unique))
+    let (best, ambiguity) = choose(&ways, &cells, layout)?;
+    Ok(lattice(&base, &grid, &cells, layout, view, &best, ambiguity))
 }
 
 impl Lattice {
     /// Whether the picture tells which position is which.
     pub(crate) fn is_numbered(&self) -> bool {
-        !self.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous)))
+        !self.sites.iter().all(|s| matches!(s, Located::Missing(Flaw::Ambiguous(_))))
     }
 
     /// Moves the lattice by (dx, dy) pixels.
@@ -159,14 +161,14 @@ fn lattice(
     layout: &Layout,
     view: View,
     best: &Judged,
-    unique: bool,
+    ambiguity: Option<Ambiguity>,
 ) -> Lattice {
     let numbering = best.numbering;
     let pose = pose::fitted(base, grid, cells, layout, view, numbering);
     let radius = layout.cladding.0 / 2.0 / pose.um_per_px();
     let site = |place: &terms::Place| {
-        if !unique {
-            return Located::Missing(Flaw::Ambiguous);
+        if let Some(why) = ambiguity {
+            return Located::Missing(Flaw::Ambiguous(why));
         }
         let (row, k) = numbering.cell(place.row, place.column);
         match cells.iter().find(|c| (c.row, c.k) == (row, k)) {

@@ -122,19 +122,85 @@ fn empty_bores_are_no_fibres() {
     assert!((4..8).all(|i| matches!(as_twelve.sites[i], Located::Missing(Flaw::NotFound))));
 }
 
+const fn ambiguous(why: Ambiguity) -> Located {
+    Located::Missing(Flaw::Ambiguous(why))
+}
+
+#[test]
+fn an_end_of_the_row_under_dirt_is_told_as_hidden() {
+    let whole = Scene::new("mpo-12");
+    let (_, _, y0, y1) = whole.window;
+    let dirt = vec![Disc(1375.0, 10.0, 330.0, 0.06)];
+    let lattice = located(&Scene { over: dirt, window: (-1270.0, 1600.0, y0, y1), ..whole }).unwrap();
+    assert_eq!(lattice.sites[0], ambiguous(Ambiguity::HiddenEnd));
+}
+
+#[test]
+fn one_row_of_two_is_told_as_such() {
+    let whole = Scene::new("mpo-24");
+    let (x0, x1, ..) = whole.window;
+    let lattice = located(&Scene { window: (x0, x1, 60.0, 420.0), ..whole }).unwrap();
+    assert_eq!(lattice.sites[0], ambiguous(Ambiguity::OneRow { rows: 2 }));
+}
+
+/// What a picture shows that is stretched, or turned by 90 degrees, is never called another layout's face.
+#[test]
+fn a_stretched_or_upright_picture_is_told_as_such() {
+    let frame = Scene::new("mpo-12").frame();
+    let values = frame.patch(0, 0, frame.width(), frame.height()).unwrap();
+    let drawn = |width: usize, height: usize, from: &dyn Fn(f64, f64) -> (f64, f64)| {
+        let sample = |x: usize, y: usize| {
+            let (x, y) = from(x as f64, y as f64);
+            (values.sample(x, y) * 255.0).round() as u8
+        };
+        let eight = (0..width * height).map(|i| sample(i % width, i / width)).collect();
+        Frame::new(width, height, imaging::Samples::Eight(eight)).unwrap()
+    };
+    let (w, h) = (frame.width(), frame.height());
+    assert_eq!(distorted(&frame, &layout("mpo-12")), None);
+    let upright = drawn(h, w, &|x, y| (y, x));
+    assert_eq!(distorted(&upright, &layout("mpo-12")), Some(LocateError::Upright));
+    for degrees in [30.0, 45.0, -60.0] {
+        let tilted = Scene {
+            turn_degrees: degrees,
+            window: (-1600.0, 1600.0, -1600.0, 1600.0),
+            ..Scene::new("mpo-12")
+        };
+        let told = distorted(&tilted.frame(), &layout("mpo-12"));
+        assert!(
+            matches!(told, Some(LocateError::Tilted { degrees: d }) if (d - degrees.abs()).abs() <= 1.0),
+            "{told:?}"
+        );
+    }
+    for times in [1.25, 1.5, 2.0] {
+        let wide = drawn((w as f64 * times) as usize, h, &|x, y| (x / times, y));
+        let told = distorted(&wide, &layout("mpo-12"));
+        assert!(
+            matches!(told, Some(LocateError::Stretched { wider: true, times: t }) if (t / times - 1.0).abs() < 0.08),
+            "{told:?}"
+        );
+        let high = drawn(w, (h as f64 * times) as usize, &|x, y| (x, y / times));
+        let told = distorted(&high, &layout("mpo-12"));
+        assert!(
+            matches!(told, Some(LocateError::Stretched { wider: false, times: t }) if (t / times - 1.0).abs() < 0.08),
+            "{told:?}"
+        );
+    }
+}
+
 #[test]
 fn the_middle_of_a_row_alone_is_ambiguous() {
     let whole = Scene::new("mpo-12");
     let (_, _, y0, y1) = whole.window;
     let lattice = located(&Scene { window: (-760.0, 760.0, y0, y1), ..whole }).unwrap();
-    assert!(lattice.sites.iter().all(|s| *s == Located::Missing(Flaw::Ambiguous)));
+    assert!(lattice.sites.iter().all(|s| *s == ambiguous(Ambiguity::NoEnd)));
 }
 
 #[test]
 fn a_blank_end_is_ambiguous_until_a_guide_hole_shows() {
     let scene = Scene { blank: vec![12], ..Scene::new("mpo-12") };
     let lattice = located(&scene).unwrap();
-    assert!(lattice.sites.iter().all(|s| *s == Located::Missing(Flaw::Ambiguous)));
+    assert!(lattice.sites.iter().all(|s| *s == ambiguous(Ambiguity::ShortRow { seen: 11, due: 12 })));
     let wide = Scene { window: (-2500.0, 1900.0, -400.0, 400.0), ..scene };
     let lost = missing(&wide, &located(&wide).unwrap());
     assert_eq!(lost, [(12, Flaw::NotFound)]);

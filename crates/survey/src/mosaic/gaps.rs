@@ -4,7 +4,7 @@ use super::anchor::Anchored;
 use super::run::Run;
 use super::sights::{share_inside, views};
 use crate::locate::Located;
-use terms::{Flaw, Layout, Place};
+use terms::{Ambiguity, Flaw, Layout, Place};
 
 /// Why no picture shows a position as it must be shown; `None` where one does.
 pub(crate) fn flaw(run: &Run, anchored: &[Anchored], layout: &Layout, index: usize) -> Flaw {
@@ -25,7 +25,7 @@ pub(crate) fn flaw(run: &Run, anchored: &[Anchored], layout: &Layout, index: usi
     }
     let unplaced: Vec<usize> = unplaced(run, anchored);
     if anchored.is_empty() {
-        return Flaw::Ambiguous;
+        return Flaw::Ambiguous(Ambiguity::UnnumberedRun);
     }
     let (before, after) = beside(run, anchored, &layout.places[index]);
     Flaw::Gap { visible, before, after, unplaced }

@@ -15,8 +15,8 @@ use crate::survey::{Source, checks, fibre_of, quality, scale_of};
 use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
-    Face, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site, Stitch, Survey, Um,
-    View,
+    Ambiguity, Face, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site, Stitch,
+    Survey, Um, View,
 };
 
 /// Weight of a fibre's centre against that of a block of texture.
@@ -185,7 +185,8 @@ fn measured(
     };
     let disputed: Vec<bool> = (0..layout.places.len()).map(disputed).collect();
     for sight in sights.into_iter().rev() {
-        let look = if disputed[sight.place] { Err(Flaw::Ambiguous) } else { Ok(sight.seen) };
+        let look =
+            if disputed[sight.place] { Err(Flaw::Ambiguous(Ambiguity::Unjoined)) } else { Ok(sight.seen) };
         best[sight.place] = (sight.source, look);
     }
     let (sources, mut seen): (Vec<usize>, Vec<Result<Seen, Flaw>>) = best.into_iter().unzip();
