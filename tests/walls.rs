@@ -1,6 +1,7 @@
 //! The walls between the crates, read off their manifests and sources: what each may know, who may touch files,
 //! clock and network, and what holds for all.
 
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -30,10 +31,32 @@ fn manifest(name: &str) -> toml::Table {
     fs::read_to_string(path).unwrap().parse().unwrap()
 }
 
-/// Names in one table of dependencies.
-fn listed(manifest: &toml::Table, table: &str) -> BTreeSet<String> {
-    let names = manifest.get(table).and_then(toml::Value::as_table);
-    names.map(|t| t.keys().cloned().collect()).unwrap_or_default()
+/// What a package depends on.
+struct Dependency {
+    /// The package's own name, whatever it is renamed to.
+    name: String,
+    /// Whether only tests see it.
+    in_tests: bool,
+}
+
+/// Every dependency of every package of a workspace, as cargo itself reads the manifests: for all targets, for
+/// build scripts, renamed or not.
+fn dependencies(workspace: &Path) -> BTreeMap<String, Vec<Dependency>> {
+    let mut cargo = std::process::Command::new(env!("CARGO"));
+    cargo.args(["metadata", "--no-deps", "--offline", "--format-version", "1", "--manifest-path"]);
+    let output = cargo.arg(workspace.join("Cargo.toml")).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let metadata: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let packages = metadata["packages"].as_array().unwrap().iter();
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    let one = |d: &Value| Dependency { name: text(&d["name"]), in_tests: d["kind"] == "dev" };
+    let of = |p: &Value| p["dependencies"].as_array().unwrap().iter().map(one).collect();
+    packages.map(|p| (text(&p["name"]), of(p))).collect()
+}
+
+/// Names of what a crate of ours depends on, its tests left out.
+fn shipped(all: &BTreeMap<String, Vec<Dependency>>, name: &str) -> BTreeSet<String> {
+    all[name].iter().filter(|d| !d.in_tests).map(|d| d.name.clone()).collect()
 }
 
 /// Every Rust file below a folder.
@@ -83,22 +106,51 @@ fn crates_import_what_the_table_allows() {
     let table: BTreeMap<&str, &[&str]> = MAY_IMPORT.into();
     let folders: Vec<String> = crate::run::names(&root().join("crates"));
     assert_eq!(folders, table.keys().map(|k| (*k).to_owned()).collect::<Vec<_>>());
+    let all = dependencies(&root());
     for (name, allowed) in table.iter() {
-        let ours =
-            listed(&manifest(name), "dependencies").into_iter().filter(|d| table.contains_key(d.as_str()));
-        for import in ours {
+        for import in shipped(&all, name).into_iter().filter(|d| table.contains_key(d.as_str())) {
             assert!(allowed.contains(&import.as_str()), "{name} must not depend on {import}");
         }
     }
 }
 
+/// A wall that holds only for `[dependencies]` has a door in `[target.'cfg(unix)'.dependencies]`.
+#[test]
+fn no_way_of_depending_is_overlooked() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        fs::create_dir_all(folder.path().join(name).join("src")).unwrap();
+        fs::write(folder.path().join(name).join("src/lib.rs"), "").unwrap();
+        fs::write(folder.path().join(name).join("Cargo.toml"), text).unwrap();
+    };
+    fs::write(
+        folder.path().join("Cargo.toml"),
+        "[workspace]\nmembers = [\"*\"]\nresolver = \"3\"\n[workspace.dependencies]\nharmless = { path = \"b\", package = \"b\" }\n",
+    )
+    .unwrap();
+    let package = |name: &str| format!("[package]\nname = \"{name}\"\nversion = \"0.1.0\"\n");
+    let ways = [
+        "[dependencies]\nb = { path = \"../b\" }\n",
+        "[build-dependencies]\nb = { path = \"../b\" }\n",
+        "[target.'cfg(unix)'.dependencies]\nb = { path = \"../b\" }\n",
+        "[dependencies]\nother = { path = \"../b\", package = \"b\" }\n",
+        "[dependencies]\nharmless.workspace = true\n",
+        "[dependencies]\nb = { path = \"../b\", optional = true }\n",
+    ];
+    write("b", &package("b"));
+    for way in ways {
+        write("a", &(package("a") + way));
+        assert_eq!(shipped(&dependencies(folder.path()), "a"), BTreeSet::from(["b".to_owned()]), "{way}");
+    }
+    write("a", &(package("a") + "[dev-dependencies]\nb = { path = \"../b\" }\n"));
+    let all = dependencies(folder.path());
+    assert!(shipped(&all, "a").is_empty() && all["a"][0].name == "b");
+}
+
 /// What tests and code share, they get wrong together.
 #[test]
 fn synth_never_sees_the_survey_not_even_in_tests() {
-    let manifest = manifest("synth");
-    for table in ["dependencies", "dev-dependencies", "build-dependencies"] {
-        assert!(!listed(&manifest, table).contains("survey"), "{table}");
-    }
+    assert!(dependencies(&root())["synth"].iter().all(|d| d.name != "survey"));
     let tests = sources(&root().join("crates/synth"));
     assert!(tests.iter().all(|p| !tokens(&code(p)).contains(&"survey".to_owned())));
 }
@@ -106,18 +158,84 @@ fn synth_never_sees_the_survey_not_even_in_tests() {
 #[test]
 fn grading_depends_on_nothing_that_holds_pixels() {
     let harmless = BTreeSet::from(["terms".to_owned(), "thiserror".to_owned()]);
-    assert!(listed(&manifest("grade"), "dependencies").is_subset(&harmless));
-    assert!(listed(&manifest("terms"), "dependencies").is_subset(&harmless));
+    let all = dependencies(&root());
+    assert!(shipped(&all, "grade").is_subset(&harmless));
+    assert!(shipped(&all, "terms").is_subset(&harmless));
 }
 
-/// A verdict is made in `grade`; `report` copies it. These are the ways to make one.
+/// Places in a piece of code where a verdict is the value of an expression: a match's arm, a block's end, what is
+/// assigned or returned. Comparing with one, matching on one and asking for one is not making one.
+fn verdicts_made(code: &str) -> Vec<&str> {
+    let word = |c: char| c.is_alphanumeric() || c == '_' || c == ':';
+    let made = |(at, _): &(usize, &str)| {
+        let start = code[..*at].trim_end_matches(word);
+        let before = start.trim_end().trim_end_matches("Some(").trim_end();
+        let after = code[*at..].trim_start_matches(word).trim_start();
+        let compared = ["==", "!=", ">=", "<="].iter().any(|sign| before.ends_with(sign));
+        let arm = before.ends_with("=>") || before.ends_with("return");
+        let whole_block = before.ends_with('{') && after.starts_with('}');
+        let assigned = before.ends_with('=') && !compared;
+        !after.starts_with("=>") && (arm || whole_block || assigned)
+    };
+    code.match_indices("Verdict::")
+        .filter(made)
+        .map(|(at, _)| code[at..].lines().next().unwrap_or(""))
+        .collect()
+}
+
+#[test]
+fn a_verdict_that_is_made_is_told_from_one_that_is_asked_for() {
+    for making in [
+        "fn f(n: usize) -> Verdict { if n > 2 { Verdict::Fail } else { Verdict::Pass } }",
+        "let v = match n { 0 => Verdict::Pass, _ => record::Verdict::Fail };",
+        "verdict = Verdict::Pass;",
+        "return super::Verdict::Pass;",
+        "whole = Some(Verdict::Fail);",
+    ] {
+        assert!(!verdicts_made(making).is_empty(), "{making}");
+    }
+    for asking in [
+        "p.verdict == Verdict::Fail",
+        "match v { Verdict::Pass => 'P', Verdict::Fail | Verdict::Ungraded => 'F' }",
+        "record.with_verdict(Verdict::Ungraded)",
+        "match (a, b) { (Some(Verdict::Fail), _) => 1, _ => 0 }",
+    ] {
+        assert_eq!(verdicts_made(asking), [""; 0], "{asking}");
+    }
+}
+
+/// A verdict is made in `grade`; `report` copies it. It may turn one into the word of its own for it, in the two
+/// files that hold the words, and hold a document's verdict against those of its parts by the grader's own rule
+/// where it reads one; it may call nothing else of the grader's that decides, and make no verdict itself.
 #[test]
 fn report_computes_no_verdict() {
+    const WORDS: [&str; 2] = ["record/words.rs", "record/seen.rs"];
+    const READS: &str = "record/read.rs";
+    const FUNCTIONS: [&str; 3] = ["channels", "compare", "mated"];
     for path in crate_sources("report") {
         let code = code(&path);
-        for maker in ["grade::grade(", "of_parts(", ".holds(", "AtMost(", "Band {", "bands.iter().find"] {
-            assert!(!code.contains(maker), "{}: {maker}", path.display());
+        let shown = path.display();
+        for maker in
+            [".holds(", "AtMost(", "Band {", ".bands.iter().find", "picture_suffices =", "FibreGrade {"]
+        {
+            assert!(!code.contains(maker), "{shown}: {maker}");
         }
+        assert!(path.ends_with(READS) || !code.contains("of_parts("), "{shown}: of_parts(");
+        if !WORDS.iter().any(|file| path.ends_with(file)) {
+            assert_eq!(verdicts_made(&code), [""; 0], "{shown}");
+        }
+        let tokens = tokens(&code);
+        let called = tokens.windows(3).filter(|w| w[0] == "grade" && w[1] == "::").map(|w| w[2].as_str());
+        let functions = called.filter(|name| name.starts_with(char::is_lowercase));
+        let other: Vec<&str> = functions.filter(|name| !FUNCTIONS.contains(name)).collect();
+        assert_eq!(other, [""; 0], "{shown}");
+        let list = code.split("use grade::{").nth(1).and_then(|rest| rest.split('}').next()).unwrap_or("");
+        let names = self::tokens(list);
+        let other: Vec<&String> = names
+            .iter()
+            .filter(|n| n.starts_with(char::is_lowercase) && !FUNCTIONS.contains(&n.as_str()))
+            .collect();
+        assert!(other.is_empty(), "{shown}: {other:?}");
     }
 }
 

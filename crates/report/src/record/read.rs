@@ -74,13 +74,9 @@ fn fault(record: &FaceRecord) -> Option<String> {
     record.positions.iter().find_map(|p| fault_at(p, record.sources.len()))
 }
 
+/// By the grader's own rule.
 fn whole(record: &FaceRecord) -> Verdict {
-    let any = |verdict| record.positions.iter().any(|p| p.verdict == verdict);
-    match (any(Verdict::Fail), any(Verdict::Ungraded)) {
-        (true, _) => Verdict::Fail,
-        (false, true) => Verdict::Ungraded,
-        (false, false) => Verdict::Pass,
-    }
+    grade::Verdict::of_parts(record.positions.iter().map(|p| p.verdict.into())).into()
 }
 
 fn fault_at(position: &PositionRecord, sources: usize) -> Option<String> {
