@@ -102,7 +102,7 @@ fn empty_bores_hold_no_fibre() {
 #[test]
 fn the_middle_of_a_row_is_ambiguous_and_too_large_pixels_are_said() {
     let middle = Scene::new("mpo-12").seen(|c| c.width_px = 3200).shot().survey();
-    assert!(missing(&middle).iter().all(|(_, flaw)| *flaw == Flaw::Ambiguous));
+    assert!(missing(&middle).iter().all(|(_, flaw)| *flaw == Flaw::Ambiguous(terms::Ambiguity::NoEnd)));
     assert_eq!(missing(&middle).len(), 12);
     let coarse = Scene::new("mpo-12").at(1.4).strip(120.0, 110.0).shot().survey();
     let lost = missing(&coarse);
