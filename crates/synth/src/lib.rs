@@ -18,6 +18,7 @@ mod render;
 mod scene;
 mod sensor;
 mod shape;
+mod stepped;
 pub mod study;
 mod truth;
 
@@ -30,4 +31,5 @@ pub use path::Path;
 pub use render::{Rendered, render, render_face};
 pub use scene::{Dirt, Framing, Scene, StatedMark, parse_scene};
 pub use shape::{Form, Outline, Spot};
+pub use stepped::{LensSpot, StepPlan, StepRun};
 pub use truth::{FaceMarkTruth, MarkTruth, PositionTruth, SCHEMA, Truth, ViewTruth};

@@ -17,6 +17,9 @@ const LEAST_SHARE: f64 = 0.5;
 /// Share of the circumference that must be in view.
 const LEAST_VIEW: f64 = 0.6;
 
+/// Pictures that must show a circle of one size where no two neighbours are seen together.
+const LEAST_SEEN: usize = 3;
+
 /// Radii within this factor are equal.
 const EQUAL: f64 = 1.05;
 
@@ -30,7 +33,7 @@ pub(crate) struct Circles {
 }
 
 /// The circles of all pictures and the claddings' radius, pixels of the frames; none if no two circles keep
-/// the spacing of an array. `law` is pitch over radius.
+/// the spacing of an array and less than three pictures show one of the same size. `law` is pitch over radius.
 pub(crate) fn circles(levels: &[Level], law: f64) -> Option<(Vec<Circles>, f64)> {
     let looked: Vec<(Vec<Candidate>, Vec<Edge>)> = levels.par_iter().map(look).collect();
     let edges: Vec<&[Edge]> = looked.iter().map(|(_, edges)| &edges[..]).collect();
@@ -90,18 +93,30 @@ fn equal(a: f64, b: f64) -> bool {
     a < b * EQUAL && b < a * EQUAL
 }
 
-/// The radius that most circles share and that neighbours keep the array's spacing for.
+/// The radius that most circles share; neighbours that keep the array's spacing weigh more. Circles within a
+/// larger one about the same middle have no say: they are cores. None if single circles hardly agree.
 fn common_radius(pictures: &[&[Edge]], law: f64) -> Option<f64> {
-    let all = || pictures.iter().flat_map(|p| p.iter());
+    let outer: Vec<Vec<Edge>> = pictures.iter().map(|p| outermost(p)).collect();
+    let all = || outer.iter().flatten();
     let score = |radius: f64| {
         let near = |e: &&Edge| equal(e.radius, radius);
         let shares: f64 = all().filter(near).map(|e| e.share).sum();
-        let pairs: usize = pictures.iter().map(|p| neighbours(p, radius, law)).sum();
-        (pairs > 0).then_some(shares + 2.0 * pairs as f64)
+        let pairs: usize = outer.iter().map(|p| neighbours(p, radius, law)).sum();
+        let seen = outer.iter().filter(|p| p.iter().any(|e| equal(e.radius, radius))).count();
+        (pairs > 0 || seen >= LEAST_SEEN).then_some(shares + 2.0 * pairs as f64)
     };
     let best = all().filter_map(|e| Some((score(e.radius)?, e.radius))).max_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut near: Vec<f64> = all().map(|e| e.radius).filter(|&r| equal(r, best.1)).collect();
     Some(median(&mut near))
+}
+
+/// The circles of a picture that lie within no clear larger one of the same middle.
+fn outermost(edges: &[Edge]) -> Vec<Edge> {
+    let within = |e: &Edge, o: &Edge| {
+        let apart = (e.centre.0 - o.centre.0).hypot(e.centre.1 - o.centre.1);
+        e.radius * 1.3 < o.radius && apart < 0.15 * o.radius && o.share > 0.8 * e.share
+    };
+    edges.iter().filter(|e| !edges.iter().any(|o| within(e, o))).copied().collect()
 }
 
 /// Pairs of circles of one picture that lie one pitch apart.

@@ -1,0 +1,167 @@
+//! Many stepped runs over made-up faces, surveyed and graded: how many positions are found, and whether one is
+//! taken for another. Not among the tests, because hundreds of runs take an hour:
+//!
+//!     cargo bench -p cli --bench stepped -- [--runs 500] [--first 1] [--layout mpo-12] [--narrow]
+//!     cargo bench -p cli --bench stepped -- --write DIR      one run of 14 pictures of 1,600 x 1,200, as PNG
+
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
+use imaging::{Frame, Samples};
+use std::path::Path;
+use synth::{StepPlan, StepRun};
+use terms::{Layout, Look, Survey};
+
+const CRITERIA: &str = "iec-61300-3-35-ed2-mm";
+
+/// A fibre is found in the wrong place if its centre lies farther than this from the truth, pixels.
+const WRONG_PX: f64 = 3.0;
+
+/// Pixels about a fibre that a picture must show for it to count as shown.
+const MARGIN_PX: f64 = 4.0;
+
+fn main() {
+    let words: Vec<String> = std::env::args().collect();
+    let after = |name: &str| words.iter().position(|w| w == name).and_then(|i| words.get(i + 1)).cloned();
+    let number = |name: &str, other: u64| after(name).and_then(|v| v.parse().ok()).unwrap_or(other);
+    if let Some(folder) = after("--write") {
+        return write(Path::new(&folder), number("--first", 5));
+    }
+    let layout = profile::layout(&after("--layout").unwrap_or("mpo-12".to_owned())).unwrap();
+    let plan = if words.iter().any(|w| w == "--narrow") { StepPlan::narrow() } else { StepPlan::default() };
+    let first = number("--first", 1);
+    let mut sum = Tally::default();
+    for seed in first..first + number("--runs", 500) {
+        let run = StepRun::drawn(&layout, &plan, seed);
+        let one = tally(&layout, &run);
+        if !one.good() {
+            println!("seed {seed}: {} pictures, {}", run.cameras.len(), one.told());
+        }
+        sum.add(&one);
+    }
+    println!("{} runs: {}", sum.runs, sum.told());
+}
+
+/// What came of runs.
+#[derive(Default)]
+struct Tally {
+    runs: usize,
+    shown: usize,
+    found: usize,
+    graded: usize,
+    wrong: usize,
+    not_shown: usize,
+    refused: Vec<String>,
+    /// Reasons of shown positions that are not graded, by their codes.
+    reasons: Vec<String>,
+}
+
+impl Tally {
+    fn good(&self) -> bool {
+        self.refused.is_empty() && self.wrong == 0 && self.graded == self.shown
+    }
+
+    fn add(&mut self, one: &Tally) {
+        self.runs += one.runs;
+        self.shown += one.shown;
+        self.found += one.found;
+        self.graded += one.graded;
+        self.wrong += one.wrong;
+        self.not_shown += one.not_shown;
+        self.refused.extend(one.refused.iter().cloned());
+        self.reasons.extend(one.reasons.iter().cloned());
+    }
+
+    fn told(&self) -> String {
+        format!(
+            "{} positions shown, {} found, {} graded, {} wrong; {} not shown; {} refused{}",
+            self.shown,
+            self.found,
+            self.graded,
+            self.wrong,
+            self.not_shown,
+            self.refused.len(),
+            counted_words(&self.refused, &self.reasons)
+        )
+    }
+}
+
+/// Each different word with its number.
+fn counted_words(refused: &[String], reasons: &[String]) -> String {
+    let mut all: Vec<&String> = refused.iter().chain(reasons).collect();
+    all.sort();
+    let runs = all.chunk_by(|a, b| a == b);
+    runs.map(|r| format!("; {} x {}", r.len(), r[0])).collect()
+}
+
+fn tally(layout: &Layout, run: &StepRun) -> Tally {
+    let frames = run.pictures().unwrap();
+    let file = profile::criteria(CRITERIA).unwrap();
+    match survey::survey(&frames, layout, run.view, None, &file.settings) {
+        Ok(survey) if std::env::var("LINKS").is_ok() => {
+            let pl = &survey.stitch.as_ref().unwrap().placements;
+            for (i, w) in run.cameras.windows(2).enumerate() {
+                let d = (w[1].middle_um.0 - w[0].middle_um.0).abs();
+                let wide = w[0].width_px as f64 * w[0].um_per_px;
+                println!("  {i}-{}: overlap {:.0} um of {wide:.0} ({:.0} %) blur {:.2} {:.2} x {:.0} contrast {:.2}: {} residual {:?}", i + 1, wide - d, 100.0 * (1.0 - d / wide), w[0].blur_um, w[1].blur_um, w[0].middle_um.0, run.face.ferrule.contrast, if pl[i].linked.contains(&(i + 1)) { "linked" } else { "-" }, pl[i].residual);
+            }
+            counted(run, &survey, &grade::grade(&survey, &file.criteria))
+        }
+        Ok(survey) => counted(run, &survey, &grade::grade(&survey, &file.criteria)),
+        Err(why) => Tally { runs: 1, shown: shown(layout, run), refused: vec![why.to_string()], ..Tally::default() },
+    }
+}
+
+fn shown(layout: &Layout, run: &StepRun) -> usize {
+    let seen = |position| run.cameras.iter().any(|c| run.shows(c, position, MARGIN_PX));
+    layout.places.iter().filter(|p| seen(p.position)).count()
+}
+
+fn counted(run: &StepRun, survey: &Survey, grade: &grade::ArrayGrade) -> Tally {
+    let mut tally = Tally { runs: 1, ..Tally::default() };
+    for ((site, body), graded) in survey.sites.iter().zip(&run.face.fibres).zip(&grade.positions) {
+        let shown = run.cameras.iter().any(|c| run.shows(c, site.position, MARGIN_PX));
+        tally.shown += usize::from(shown);
+        tally.not_shown += usize::from(!shown);
+        if shown && graded.verdict == grade::Verdict::Ungraded {
+            tally.reasons.extend(graded.reasons.first().map(|r| r.code.to_string()));
+        }
+        let Look::Found(fibre) = &site.look else { continue };
+        let truth = run.cameras[fibre.source].lens().to_pixel(body.centre);
+        tally.wrong += usize::from(fibre.centre_px.distance(truth) > WRONG_PX);
+        tally.found += usize::from(shown);
+        tally.graded += usize::from(shown && graded.verdict != grade::Verdict::Ungraded);
+    }
+    tally
+}
+
+/// Writes a run of 14 pictures, as a microscope of 0.3 um per pixel takes them.
+fn write(folder: &Path, seed: u64) {
+    let layout = profile::layout("mpo-12").unwrap();
+    let plan = StepPlan {
+        width_um: (480.0, 480.1),
+        height_um: (360.0, 360.1),
+        um_per_px: (0.3, 0.3),
+        overlap: (0.53, 0.56),
+        disturbed: 0.0,
+        lens_dirt: 0.0,
+        ..StepPlan::default()
+    };
+    let run = StepRun::drawn(&layout, &plan, seed);
+    std::fs::create_dir_all(folder).unwrap();
+    for (i, frame) in run.pictures().unwrap().iter().enumerate() {
+        std::fs::write(folder.join(format!("step-{}.png", i + 1)), encoded(frame)).unwrap();
+    }
+    println!("{} pictures, key {:?}, mirrored {}", run.cameras.len(), run.view.key, run.view.mirrored);
+}
+
+fn encoded(frame: &Frame) -> Vec<u8> {
+    let Samples::Eight(pixels) = frame.samples() else { return Vec::new() };
+    let mut out = Vec::new();
+    let mut encoder = png::Encoder::new(&mut out, frame.width() as u32, frame.height() as u32);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.set_depth(png::BitDepth::Eight);
+    let mut writer = encoder.write_header().unwrap();
+    writer.write_image_data(pixels).unwrap();
+    writer.finish().unwrap();
+    out
+}
