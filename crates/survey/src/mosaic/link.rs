@@ -23,8 +23,10 @@ const BETTER: f32 = 0.1;
 /// How far from a place of one picture's lattice a cladding of the other may come to lie, over its radius.
 const OFF_LATTICE: f64 = 0.14;
 
-/// Least median correlation of blocks where no cladding shows to hold the lattices against each other.
+/// Least median correlation of blocks where no cladding shows to hold the lattices against each other, or so
+/// many blocks of which so large a share agrees with a lower one.
 const WITHOUT_LATTICE: f32 = 0.75;
+const MANY_WITHOUT_LATTICE: (usize, f64, f32) = (12, 0.6, 0.55);
 
 /// Largest turn between two pictures of one run, radians (3 degrees).
 const LARGEST_TURN: f64 = 0.052;
@@ -99,8 +101,13 @@ fn sound(t: &Trial, a: &Look, b: &Look) -> bool {
         && t.way.turn.abs() < LARGEST_TURN
         && match off_lattice(a.lattice, b.lattice, t.way) {
             Some(off) => off < OFF_LATTICE,
-            None => t.correlation >= WITHOUT_LATTICE,
+            None => t.correlation >= WITHOUT_LATTICE || many_agree(t),
         }
+}
+
+fn many_agree(t: &Trial) -> bool {
+    let (ties, share, correlation) = MANY_WITHOUT_LATTICE;
+    t.ties.len() >= ties && t.share() >= share && t.correlation >= correlation
 }
 
 /// How far the claddings of one picture come to lie from the lattices of the other, over the radius: the

@@ -58,8 +58,17 @@ impl Run {
         let lattices = lattices(&circles, radius, law, layout);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
-        let linker = Linker::new(&textures, &lattices, &sizes);
-        let components = linker.map_or_else(Vec::new, |l| l.components());
+        let Some(linker) = Linker::new(&textures, &lattices, &sizes) else { return Err(LocateError::NoRow) };
+        let mut components = linker.components();
+        if circles.iter().any(|c| c.claddings.is_empty()) {
+            let lattices = carried_over(&components, &circles, lattices.clone(), law, layout);
+            let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {
+                true => Texture::new(level, &lattices[i].places, radius),
+                false => textures[i].clone(),
+            };
+            let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
+            components = linker.with(&textures, &lattices).tried_again(&components);
+        }
         Ok(Run { levels, circles, radius, sizes, components })
     }
 }
@@ -76,21 +85,49 @@ fn levels(frames: &[Frame]) -> Option<Vec<Level>> {
 fn lattices(circles: &[Circles], radius: f64, law: f64, layout: &Layout) -> Vec<Lattices> {
     let steps: Vec<Option<Spot>> = circles.iter().map(|c| step(&c.claddings, law * radius)).collect();
     let usual = usual_step(&steps, law * radius);
+    let lattice = |(c, own): (&Circles, &Option<Spot>)| Lattices {
+        places: carried_on(&c.claddings, own.unwrap_or(usual), layout),
+        claddings: c.claddings.clone(),
+        radius,
+    };
+    circles.iter().zip(&steps).map(lattice).collect()
+}
+
+/// The lattice places that follow from claddings and the step from one to the next in its row.
+fn carried_on(claddings: &[Spot], (sx, sy): Spot, layout: &Layout) -> Vec<Spot> {
     let across = layout.row_pitch.0 / layout.pitch.0;
     let rows = i32::from(layout.rows) - 1;
-    let lattice = |c: &Circles, own: &Option<Spot>| {
-        let (sx, sy) = own.unwrap_or(usual);
-        let at = |from: &Spot, k: i32, row: i32| {
-            let (k, row) = (f64::from(k), f64::from(row) * across);
-            (from.0 + k * sx - row * sy, from.1 + k * sy + row * sx)
-        };
-        let all = c
-            .claddings
-            .iter()
-            .flat_map(|from| (-rows..=rows).flat_map(move |row| (-8..=8).map(move |k| at(from, k, row))));
-        Lattices { places: all.collect(), claddings: c.claddings.clone(), radius }
+    let at = |from: &Spot, k: i32, row: i32| {
+        let (k, row) = (f64::from(k), f64::from(row) * across);
+        (from.0 + k * sx - row * sy, from.1 + k * sy + row * sx)
     };
-    circles.iter().zip(&steps).map(|(c, s)| lattice(c, s)).collect()
+    let about = |from| (-rows..=rows).flat_map(move |row| (-8..=8).map(move |k| at(from, k, row)));
+    claddings.iter().flat_map(about).collect()
+}
+
+/// The lattices, with places for the pictures that show no cladding from those that they are linked to.
+fn carried_over(
+    components: &[Component],
+    circles: &[Circles],
+    mut lattices: Vec<Lattices>,
+    law: f64,
+    layout: &Layout,
+) -> Vec<Lattices> {
+    for c in components {
+        let members = || c.members.iter().zip(&c.ways);
+        let own = |(&m, way): (&usize, &Rigid)| {
+            let way = *way;
+            circles[m].claddings.iter().map(move |&p| way.place(p)).collect::<Vec<_>>()
+        };
+        let all: Vec<Spot> = members().flat_map(own).collect();
+        for (&m, way) in members().filter(|(m, _)| circles[**m].claddings.is_empty()) {
+            let here: Vec<Spot> = all.iter().map(|&p| way.back().place(p)).collect();
+            let pitch = law * lattices[m].radius;
+            let step = step(&here, pitch).unwrap_or((pitch, 0.0));
+            lattices[m].places = carried_on(&here, step, layout);
+        }
+    }
+    lattices
 }
 
 /// From one cladding of a picture to its right-hand neighbour, by its two outermost that lie in one row.
@@ -126,6 +163,21 @@ impl<'a> Linker<'a> {
         let bench = Bench::new((width, height));
         let spectra: Option<Vec<Spectrum>> = textures.par_iter().map(|t| bench.spectrum(&t.plane)).collect();
         Some(Linker { textures, lattices, spectra: spectra?, sizes, bench })
+    }
+
+    /// The same run with other textures and lattices.
+    fn with<'b>(self, textures: &'b [Texture], lattices: &'b [Lattices]) -> Linker<'b>
+    where
+        'a: 'b,
+    {
+        Linker { textures, lattices, ..self }
+    }
+
+    /// Components whose links bear out with these textures too.
+    fn tried_again(&self, components: &[Component]) -> Vec<Component> {
+        let links: Vec<&Link> = components.iter().flat_map(|c| &c.links).collect();
+        let again = |l: &&Link| link_near(&self.look(l.a), &self.look(l.b), l.way);
+        self.settled(links.par_iter().filter_map(again).collect())
     }
 
     fn look(&self, index: usize) -> Look<'_> {
