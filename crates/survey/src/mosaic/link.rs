@@ -2,7 +2,7 @@
 
 use super::blocks::{Trial, likeness, trial};
 use super::rigid::{Rigid, Spot, Tie};
-use super::spectrum::{Bench, Spectrum};
+use super::spectrum::{Bench, Peak, Spectrum};
 use super::texture::Texture;
 use crate::solve::median;
 
@@ -27,6 +27,12 @@ const OFF_LATTICE: f64 = 0.14;
 /// many blocks of which so large a share agrees with a lower one.
 const WITHOUT_LATTICE: f32 = 0.75;
 const MANY_WITHOUT_LATTICE: (usize, f64, f32) = (12, 0.6, 0.55);
+
+/// A shift that stands out so far, over chance and over the next best shift, is no accident of a few blocks: so
+/// many of its blocks, such a share of them and such a correlation then suffice.
+const OUTSTANDING: f32 = 12.0;
+const OVER_RIVAL: f32 = 1.8;
+const OF_OUTSTANDING: (usize, f64, f32) = (8, 0.35, 0.25);
 
 /// Largest turn between two pictures of one run, radians (3 degrees).
 const LARGEST_TURN: f64 = 0.052;
@@ -68,23 +74,30 @@ pub(crate) struct Lattices {
 pub(crate) fn link(a: &Look, b: &Look, bench: &Bench) -> Option<Link> {
     let factor = a.texture.factor;
     let peaks = bench.peaks(a.spectrum, b.spectrum, PEAKS);
-    let mut trials: Vec<Trial> = peaks
-        .iter()
-        .filter(|p| p.strength >= LEAST_STRENGTH)
-        .map(|p| (f64::from(p.shift.0) * factor, f64::from(p.shift.1) * factor))
-        .filter_map(|shift| trial(a.texture, b.texture, Rigid { turn: 0.0, shift }))
-        .filter(|t| sound(t, a, b))
-        .collect();
+    let outstanding = outstanding(&peaks);
+    let tried = |(i, p): (usize, &Peak)| {
+        let shift = (f64::from(p.shift.0) * factor, f64::from(p.shift.1) * factor);
+        let found = trial(a.texture, b.texture, Rigid { turn: 0.0, shift })?;
+        sound(&found, a, b, outstanding && i == 0).then_some(found)
+    };
+    let clear = peaks.iter().enumerate().filter(|(_, p)| p.strength >= LEAST_STRENGTH);
+    let mut trials: Vec<Trial> = clear.filter_map(tried).collect();
     trials.sort_by(|x, y| y.correlation.total_cmp(&x.correlation));
     let best = trials.first()?;
     let rival = trials.iter().skip(1).find(|t| !same(t, best, 8.0 * factor));
     rival.is_none_or(|r| r.correlation + BETTER < best.correlation).then(|| made(a, b, best))
 }
 
+/// Whether the first of the peaks leaves all others far behind.
+fn outstanding(peaks: &[Peak]) -> bool {
+    let strength = |i: usize| peaks.get(i).map_or(0.0, |p| p.strength);
+    strength(0) >= OUTSTANDING && strength(0) >= OVER_RIVAL * strength(1)
+}
+
 /// The link of two pictures near a way that is known from others.
 pub(crate) fn link_near(a: &Look, b: &Look, way: Rigid) -> Option<Link> {
     let found = trial(a.texture, b.texture, way)?;
-    sound(&found, a, b).then(|| made(a, b, &found))
+    sound(&found, a, b, false).then(|| made(a, b, &found))
 }
 
 fn made(a: &Look, b: &Look, t: &Trial) -> Link {
@@ -95,13 +108,18 @@ fn same(a: &Trial, b: &Trial, play: f64) -> bool {
     (a.way.shift.0 - b.way.shift.0).hypot(a.way.shift.1 - b.way.shift.1) < play
 }
 
-fn sound(t: &Trial, a: &Look, b: &Look) -> bool {
+/// Whether a way is borne out by the blocks and by the claddings. `outstanding`: by the correlation at all shifts
+/// already.
+fn sound(t: &Trial, a: &Look, b: &Look, outstanding: bool) -> bool {
+    let (least, share, correlation) = OF_OUTSTANDING;
+    let outstanding =
+        outstanding && t.ties.len() >= least && t.share() >= share && t.correlation >= correlation;
     let borne_out = t.ties.len() >= LEAST_BLOCKS && t.share() >= LEAST_SHARE;
-    borne_out
+    (borne_out || outstanding)
         && t.way.turn.abs() < LARGEST_TURN
         && match off_lattice(a.lattice, b.lattice, t.way) {
             Some(off) => off < OFF_LATTICE,
-            None => t.correlation >= WITHOUT_LATTICE || many_agree(t),
+            None => outstanding || t.correlation >= WITHOUT_LATTICE || many_agree(t),
         }
 }
 
@@ -110,15 +128,19 @@ fn many_agree(t: &Trial) -> bool {
     t.ties.len() >= ties && t.share() >= share && t.correlation >= correlation
 }
 
-/// How far the claddings of one picture come to lie from the lattices of the other, over the radius: the
-/// median. None unless both show claddings.
+/// How far the claddings of one picture come to lie from the lattice of the other, over the radius: the
+/// median. None if the one shows no cladding or the lattice of the other is not known, either way round.
 fn off_lattice(a: &Lattices, b: &Lattices, way: Rigid) -> Option<f64> {
-    let off = |p: &Spot| {
-        let at = way.place(*p);
-        b.places.iter().map(|q| (q.0 - at.0).hypot(q.1 - at.1)).fold(f64::INFINITY, f64::min) / a.radius
+    let off = |from: &Lattices, to: &Lattices, way: Rigid| {
+        let one = |p: &Spot| {
+            let at = way.place(*p);
+            let all = to.places.iter().map(|q| (q.0 - at.0).hypot(q.1 - at.1));
+            all.fold(f64::INFINITY, f64::min) / from.radius
+        };
+        let mut all: Vec<f64> = from.claddings.iter().map(one).filter(|d| d.is_finite()).collect();
+        (!all.is_empty()).then(|| median(&mut all))
     };
-    let mut all: Vec<f64> = a.claddings.iter().map(off).filter(|d| d.is_finite()).collect();
-    (!all.is_empty()).then(|| median(&mut all))
+    off(a, b, way).or_else(|| off(b, a, way.back()))
 }
 
 /// Whether two pictures that should show one piece of face do not: enough blocks were looked for near a way,

@@ -58,8 +58,7 @@ impl Run {
         let lattices = lattices(&circles, radius, law, layout);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
-        let Some(linker) = Linker::new(&textures, &lattices, &sizes) else { return Err(LocateError::NoRow) };
-        let mut components = linker.components();
+        let mut components = Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
         if circles.iter().any(|c| c.claddings.is_empty()) {
             let lattices = carried_over(&components, &circles, lattices.clone(), law, layout);
             let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {
@@ -67,7 +66,7 @@ impl Run {
                 false => textures[i].clone(),
             };
             let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
-            components = linker.with(&textures, &lattices).tried_again(&components);
+            components = Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
         }
         Ok(Run { levels, circles, radius, sizes, components })
     }
@@ -163,21 +162,6 @@ impl<'a> Linker<'a> {
         let bench = Bench::new((width, height));
         let spectra: Option<Vec<Spectrum>> = textures.par_iter().map(|t| bench.spectrum(&t.plane)).collect();
         Some(Linker { textures, lattices, spectra: spectra?, sizes, bench })
-    }
-
-    /// The same run with other textures and lattices.
-    fn with<'b>(self, textures: &'b [Texture], lattices: &'b [Lattices]) -> Linker<'b>
-    where
-        'a: 'b,
-    {
-        Linker { textures, lattices, ..self }
-    }
-
-    /// Components whose links bear out with these textures too.
-    fn tried_again(&self, components: &[Component]) -> Vec<Component> {
-        let links: Vec<&Link> = components.iter().flat_map(|c| &c.links).collect();
-        let again = |l: &&Link| link_near(&self.look(l.a), &self.look(l.b), l.way);
-        self.settled(links.par_iter().filter_map(again).collect())
     }
 
     fn look(&self, index: usize) -> Look<'_> {

@@ -13,6 +13,11 @@ const LONGEST: f64 = 420.0;
 /// Width of the structures that are kept, pixels: the blur that is taken as the light about them.
 const LIGHT: f64 = 7.0;
 
+/// Grains finer than this share of a cladding's radius are noise: the width of the blur that drops them. Below
+/// so many pixels the plane's own pixels do as much.
+const FINE: f64 = 0.015;
+const LEAST_BLUR: f64 = 0.6;
+
 /// Contrasts are cut off at so many times the usual one, so that one speck cannot outweigh the grain.
 const CUT: f32 = 3.0;
 
@@ -37,6 +42,8 @@ impl Texture {
         let side = level.plane.width().max(level.plane.height()) as f64;
         let plane = shrunk(&level.plane, (side / LONGEST).ceil().max(1.0) as usize);
         let factor = level.factor * (level.plane.width() / plane.width()) as f64;
+        let fine = FINE * radius / factor;
+        let plane = if fine < LEAST_BLUR { plane } else { gaussian(&plane, fine) };
         let counts = counts(&plane, centres, radius, factor);
         Texture { plane: contrast(plane, &counts), factor }
     }
