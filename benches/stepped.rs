@@ -97,17 +97,10 @@ fn tally(layout: &Layout, run: &StepRun) -> Tally {
     let frames = run.pictures().unwrap();
     let file = profile::criteria(CRITERIA).unwrap();
     match survey::survey(&frames, layout, run.view, None, &file.settings) {
-        Ok(survey) if std::env::var("LINKS").is_ok() => {
-            let pl = &survey.stitch.as_ref().unwrap().placements;
-            for (i, w) in run.cameras.windows(2).enumerate() {
-                let d = (w[1].middle_um.0 - w[0].middle_um.0).abs();
-                let wide = w[0].width_px as f64 * w[0].um_per_px;
-                println!("  {i}-{}: overlap {:.0} um of {wide:.0} ({:.0} %) blur {:.2} {:.2} x {:.0} contrast {:.2}: {} residual {:?}", i + 1, wide - d, 100.0 * (1.0 - d / wide), w[0].blur_um, w[1].blur_um, w[0].middle_um.0, run.face.ferrule.contrast, if pl[i].linked.contains(&(i + 1)) { "linked" } else { "-" }, pl[i].residual);
-            }
-            counted(run, &survey, &grade::grade(&survey, &file.criteria))
-        }
         Ok(survey) => counted(run, &survey, &grade::grade(&survey, &file.criteria)),
-        Err(why) => Tally { runs: 1, shown: shown(layout, run), refused: vec![why.to_string()], ..Tally::default() },
+        Err(why) => {
+            Tally { runs: 1, shown: shown(layout, run), refused: vec![why.to_string()], ..Tally::default() }
+        }
     }
 }
 

@@ -127,7 +127,7 @@ impl StepRun {
 
 fn face(layout: &Layout, chance: &mut Stream, seed: u64) -> Face {
     let fibre = if chance.chance(0.5) { FibreType::Multimode50 } else { FibreType::SingleMode };
-        let guides = if chance.chance(0.3) { GuideLook::Pins } else { GuideLook::Open };
+    let guides = if chance.chance(0.3) { GuideLook::Pins } else { GuideLook::Open };
     let ferrule_contrast = chance.between(0.5, 1.3);
     Face::new(layout, &FacePlan { seed, fibre, guides, ferrule_contrast, ..FacePlan::default() })
 }
@@ -147,7 +147,9 @@ fn cameras(layout: &Layout, plan: &StepPlan, view: View, chance: &mut Stream) ->
     let (width, height) = (range(plan.width_um), rows + range(plan.height_um));
     let turn = range((-plan.turn_deg.0, plan.turn_deg.0));
     let drift = range((-plan.drift_um, plan.drift_um));
-    let end = layout.pitch.0 * f64::from(layout.columns - 1) / 2.0 + range((0.0, 60.0));
+    // So far that bare ferrule shows where the next fibre would be.
+    let beyond = (1.1 * layout.pitch.0 - width / 2.0).max(0.0);
+    let end = layout.pitch.0 * f64::from(layout.columns - 1) / 2.0 + beyond + range((0.0, 60.0));
     // So many pictures at most that a whole run has no more than MOST.
     let least_step = 2.0 * end / (MOST as f64 - 2.0);
     let mut cameras = Vec::new();
@@ -209,9 +211,9 @@ fn soiled(frame: Frame, lens: &[LensSpot]) -> Frame {
         lens.iter().map(one).product::<f64>()
     };
     let samples = match frame.samples() {
-        Samples::Eight(v) => {
-            Samples::Eight(v.iter().enumerate().map(|(i, s)| (f64::from(*s) * passes(i)).round() as u8).collect())
-        }
+        Samples::Eight(v) => Samples::Eight(
+            v.iter().enumerate().map(|(i, s)| (f64::from(*s) * passes(i)).round() as u8).collect(),
+        ),
         Samples::Sixteen(v) => Samples::Sixteen(
             v.iter().enumerate().map(|(i, s)| (f64::from(*s) * passes(i)).round() as u16).collect(),
         ),

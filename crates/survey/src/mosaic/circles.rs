@@ -20,6 +20,9 @@ const LEAST_VIEW: f64 = 0.6;
 /// Pictures that must show a circle of one size where no two neighbours are seen together.
 const LEAST_SEEN: usize = 3;
 
+/// Least radius of a cladding in a picture that may be graded, pixels: 62.5 um at 1.25 um per pixel, and some play.
+const LEAST_RADIUS: f64 = 46.0;
+
 /// Radii within this factor are equal.
 const EQUAL: f64 = 1.05;
 
@@ -37,7 +40,7 @@ pub(crate) struct Circles {
 pub(crate) fn circles(levels: &[Level], law: f64) -> Option<(Vec<Circles>, f64)> {
     let looked: Vec<(Vec<Candidate>, Vec<Edge>)> = levels.par_iter().map(look).collect();
     let edges: Vec<&[Edge]> = looked.iter().map(|(_, edges)| &edges[..]).collect();
-    let radius = common_radius(&edges, law)?;
+    let radius = common_radius(&edges, law, LEAST_RADIUS).or_else(|| common_radius(&edges, law, 0.0))?;
     let circles = looked
         .into_iter()
         .map(|(candidates, edges)| {
@@ -93,17 +96,18 @@ fn equal(a: f64, b: f64) -> bool {
     a < b * EQUAL && b < a * EQUAL
 }
 
-/// The radius that most circles share; neighbours that keep the array's spacing weigh more. Circles within a
+/// The radius, at least `least`, that most circles share; neighbours that keep the array's spacing weigh more. Circles within a
 /// larger one about the same middle have no say: they are cores. None if single circles hardly agree.
-fn common_radius(pictures: &[&[Edge]], law: f64) -> Option<f64> {
-    let outer: Vec<Vec<Edge>> = pictures.iter().map(|p| outermost(p)).collect();
+fn common_radius(pictures: &[&[Edge]], law: f64, least: f64) -> Option<f64> {
+    let large = |p: &[Edge]| p.iter().filter(|e| e.radius >= least).copied().collect::<Vec<_>>();
+    let outer: Vec<Vec<Edge>> = pictures.iter().map(|p| outermost(&large(p))).collect();
     let all = || outer.iter().flatten();
     let score = |radius: f64| {
         let near = |e: &&Edge| equal(e.radius, radius);
         let shares: f64 = all().filter(near).map(|e| e.share).sum();
         let pairs: usize = outer.iter().map(|p| neighbours(p, radius, law)).sum();
         let seen = outer.iter().filter(|p| p.iter().any(|e| equal(e.radius, radius))).count();
-        (pairs > 0 || seen >= LEAST_SEEN).then_some(shares + 2.0 * pairs as f64)
+        (pairs > 0 || (seen >= LEAST_SEEN && radius >= LEAST_RADIUS)).then_some(shares + 2.0 * pairs as f64)
     };
     let best = all().filter_map(|e| Some((score(e.radius)?, e.radius))).max_by(|a, b| a.0.total_cmp(&b.0))?;
     let mut near: Vec<f64> = all().map(|e| e.radius).filter(|&r| equal(r, best.1)).collect();

@@ -36,6 +36,10 @@ pub(crate) fn survey(
     let mut run = Run::new(frames, layout)?;
     let all = anchored(&run, layout, view)?;
     let known: Vec<Anchored> = all.into_iter().filter(|a| a.lattice.is_numbered()).collect();
+    if let Some(first) = known.first() {
+        // The lattice tells the scale better than the coarse circles did.
+        run.radius = layout.cladding.0 / 2.0 / first.lattice.pose.um_per_px();
+    }
     let sights = sights(frames, &run, &known, layout);
     tie_centres(&mut run, &known, &sights);
     let registered = registered(&run, &known, &sights, layout, view, stated)?;
