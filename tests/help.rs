@@ -2,7 +2,8 @@
 
 use crate::run::{program, run};
 
-const COMMANDS: [&str; 8] = ["grade", "compare", "mated", "criteria", "demo", "synth", "completions", "man"];
+const COMMANDS: [&str; 9] =
+    ["grade", "compare", "mated", "criteria", "demo", "study", "synth", "completions", "man"];
 
 fn printed(arguments: &[&str]) -> String {
     let run = run(arguments);
@@ -24,6 +25,7 @@ fn the_help_of_grade_says_all_that_the_contract_has() {
         "--mirrored",
         "--scale <UM_PER_PX>",
         "--cable",
+        "--guard <RISK>",
         "--no-map",
         "--quiet",
         "--json",
@@ -83,7 +85,7 @@ fn the_version_is_that_of_the_package() {
 fn completions_know_commands_and_options() {
     for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
         let script = printed(&["completions", shell]);
-        for word in ["grade", "mirrored", "criteria", "completions"] {
+        for word in ["grade", "mirrored", "guard", "criteria", "study", "faces", "completions"] {
             assert!(script.contains(word), "{shell} lacks {word}");
         }
     }
@@ -91,7 +93,7 @@ fn completions_know_commands_and_options() {
 
 #[test]
 fn man_pages_are_pages() {
-    for arguments in [vec!["man"], vec!["man", "grade"], vec!["man", "criteria"]] {
+    for arguments in [vec!["man"], vec!["man", "grade"], vec!["man", "criteria"], vec!["man", "study"]] {
         let page = printed(&arguments);
         assert!(page.contains(".TH pitchline") && page.contains(".SH NAME"), "{arguments:?}");
     }

@@ -15,5 +15,6 @@ mod pairs;
 mod printing;
 mod readme;
 mod run;
+mod study;
 mod unwritable;
 mod walls;

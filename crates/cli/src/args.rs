@@ -2,6 +2,7 @@
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+use grade::Risk;
 use std::path::PathBuf;
 
 /// Grades pictures of multi-fibre (MPO/MT) connector end faces to IEC 61300-3-35.
@@ -35,6 +36,8 @@ pub enum Command {
     Criteria(CriteriaArgs),
     /// Grades the faces of a made-up site, and says what to look at
     Demo(DemoArgs),
+    /// Measures how well marks are seen and sized, and how far repeated pictures agree
+    Study(StudyArgs),
     /// Renders a made-up end face from a scene file, with its truth
     Synth(SynthArgs),
     /// Prints a completion script for a shell
@@ -108,6 +111,20 @@ pub struct GradeBy {
     /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
     #[arg(long)]
     pub cable: Option<String>,
+    /// Draw every limit in, so that a mark exactly at a limit passes with this risk only, e.g. 5%; without it
+    /// sizes are held to the limits as they were measured
+    #[arg(long, value_name = "RISK", value_parser = risk)]
+    pub guard: Option<Risk>,
+}
+
+/// A risk as people write it: `5%`, `5 %` or `0.05`.
+fn risk(text: &str) -> Result<Risk, String> {
+    let number = |digits: &str| digits.trim().parse::<f64>().ok();
+    let value = match text.trim().strip_suffix('%') {
+        Some(percent) => number(percent).map(|v| v / 100.0),
+        None => number(text),
+    };
+    value.and_then(Risk::new).ok_or_else(|| "give a risk above 0 and up to 50 %, e.g. 5% or 0.05".to_owned())
 }
 
 /// Micrometres per pixel that a microscope can have: below, its pixels would be atoms, above, a fibre a dot.
@@ -252,6 +269,54 @@ pub struct DemoArgs {
     /// Print nothing but errors
     #[arg(short, long)]
     pub quiet: bool,
+}
+
+/// What `study` takes.
+#[derive(Args)]
+#[command(after_help = "Examples:
+  pitchline study --out study
+      makes up 10 faces with known truth, grades them and says how small a mark is seen, how
+      well it is sized, how often a verdict is wrong, and how far repeated pictures agree
+  pitchline study repeats --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out study
+      the same for your own camera: repeats holds a folder for each face, each with two or
+      more pictures of it. The truth is not known, so only repeatability is told
+
+Pictures with NAME.truth.json beside NAME.png, as `synth` writes them, are held to that truth
+and name their own layout, criteria and view. Writes study.json (every number, with how it was
+reached) and plots. The same seed and number of faces give the same result on any machine.
+
+Exit status: 0, or 2 bad usage or bad input (nothing is written).")]
+pub struct StudyArgs {
+    /// Folder of pictures: sub-folders hold pictures of one face each; without it, faces are made up
+    pub folder: Option<PathBuf>,
+    /// How many faces to make up; the figures that are rare events need 60 or more
+    #[arg(long, value_name = "N", default_value_t = 10, conflicts_with = "folder",
+          value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(1..=100_000))]
+    pub faces: usize,
+    /// What the made-up faces follow from
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, conflicts_with = "folder")]
+    pub seed: u64,
+    /// Layout of the pictures without truth: an id or the path of a layout file
+    #[arg(long, requires = "folder")]
+    pub layout: Option<String>,
+    /// Criteria of the pictures that do not name their own: an id or the path of a criteria file
+    #[arg(long, requires = "folder")]
+    pub criteria: Option<String>,
+    /// Where the connector's key is in pictures without truth
+    #[arg(long, value_enum, requires = "folder")]
+    pub key: Option<Key>,
+    /// Pictures without truth show left and right exchanged
+    #[arg(long, requires = "folder")]
+    pub mirrored: bool,
+    /// Folder for study.json and the plots; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+    /// Print the document of study.json instead of text
+    #[arg(long, conflicts_with = "quiet")]
+    pub json: bool,
 }
 
 /// What `synth` takes.

@@ -79,7 +79,7 @@ pub enum Failure {
     OtherOption {
         /// The file.
         path: PathBuf,
-        /// `layout` or `criteria`.
+        /// `layout`, `criteria` or `guard`.
         option: &'static str,
         /// What it was written with.
         written: String,
@@ -152,6 +152,35 @@ pub enum Failure {
         /// The folder.
         path: PathBuf,
     },
+    /// A folder with nothing that a study could be made of.
+    #[error(
+        "the folder {} holds nothing to study; put a folder for each face into it, with two or more pictures of that \
+         face, or pictures with their truth beside them (NAME.png and NAME.truth.json, as `pitchline synth` writes)",
+        path.display()
+    )]
+    NothingToStudy {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A picture that says neither its layout nor its criteria.
+    #[error("{} has no truth that names its {option}; state it with --{option}", path.display())]
+    NotStated {
+        /// The picture.
+        path: PathBuf,
+        /// `layout` or `criteria`.
+        option: &'static str,
+    },
+    /// A truth that cannot be read.
+    #[error("{} is no truth of a picture as `pitchline synth` writes it ({why}); render the scene again", path.display())]
+    Truth {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+    /// A plot of a study cannot be drawn.
+    #[error(transparent)]
+    Plot(#[from] report::study::PlotError),
     /// The picture shows no such face.
     #[error("{}: {why}", path.display())]
     Survey {

@@ -25,14 +25,21 @@ pub struct Source {
 /// names count as numbers, so that 2 comes before 10.
 pub fn files(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut found = match inputs {
-        [folder] if folder.is_dir() => pictures_in(folder)?,
+        [folder] if folder.is_dir() => match pictures_in(folder)? {
+            none if none.is_empty() => return Err(Failure::NoPictures { path: folder.clone() }),
+            found => found,
+        },
         _ => match inputs.iter().find(|p| p.is_dir()) {
             Some(folder) => return Err(Failure::FolderAmongFiles { path: folder.clone() }),
             None => inputs.to_vec(),
         },
     };
-    found.sort_by_cached_key(|path| (natural(path), path.clone()));
+    in_order(&mut found);
     Ok(found)
+}
+
+fn in_order(paths: &mut [PathBuf]) {
+    paths.sort_by_cached_key(|path| (natural(path), path.clone()));
 }
 
 /// A name cut into text and numbers, for sorting; leading zeros do not count.
@@ -50,19 +57,29 @@ fn natural(path: &Path) -> Vec<(String, usize, String)> {
     parts
 }
 
-/// The files of a folder that begin like a picture; anything else in it is passed over.
-fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let entries = fs::read_dir(folder).map_err(|e| Failure::read(folder, &e))?;
+/// The folders in a folder, in order of name.
+pub fn folders_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let mut found = entries(folder)?;
+    found.retain(|path| path.is_dir());
+    in_order(&mut found);
+    Ok(found)
+}
+
+fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let unread = |e: std::io::Error| Failure::read(folder, &e);
+    let listed = fs::read_dir(folder).map_err(unread)?;
+    listed.map(|entry| Ok(entry.map_err(unread)?.path())).collect()
+}
+
+/// The files of a folder that begin like a picture, in order of name; anything else in it is passed over.
+pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let mut found = Vec::new();
-    for entry in entries {
-        let path = entry.map_err(|e| Failure::read(folder, &e))?.path();
+    for path in entries(folder)? {
         if path.is_file() && begins_like_a_picture(&path)? {
             found.push(path);
         }
     }
-    if found.is_empty() {
-        return Err(Failure::NoPictures { path: folder.to_owned() });
-    }
+    in_order(&mut found);
     Ok(found)
 }
 
@@ -85,7 +102,8 @@ pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
     Ok(sources)
 }
 
-fn source(path: &Path) -> Result<Source, Failure> {
+/// Reads and decodes one file.
+pub fn source(path: &Path) -> Result<Source, Failure> {
     let limits = Limits::default();
     Source::decoded(path, &bytes(path, &limits)?, &limits)
 }

@@ -14,6 +14,7 @@ mod pipeline;
 mod profiles;
 mod progress;
 mod read;
+mod study;
 mod usage;
 
 use args::{Cli, Command};
@@ -50,6 +51,7 @@ fn run(command: Command) -> Result<u8, Failure> {
         Command::Mated(args) => commands::mated::run(&args),
         Command::Criteria(args) => commands::criteria::run(&args),
         Command::Demo(args) => commands::demo::run(&args),
+        Command::Study(args) => commands::study::run(&args),
         Command::Synth(args) => commands::synth::run(&args),
         Command::Completions { shell } => commands::extras::completions(shell),
         Command::Man { command } => commands::extras::man(command.as_deref()),

@@ -6,6 +6,7 @@ use crate::folder::NamedFile;
 use crate::inputs::{self, Source};
 use crate::pipeline::{self, Job, Looked};
 use crate::progress::Progress;
+use grade::Acceptance;
 use imaging::Frame;
 use imaging::door::Limits;
 use report::pairs::PairMap;
@@ -71,6 +72,14 @@ fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
     }
     if record.criteria.id != criteria.id {
         return Err(other("criteria", &record.criteria.id, &criteria.id));
+    }
+    let stated = match job.acceptance {
+        Acceptance::Simple => None,
+        Acceptance::Guarded(risk) => Some(risk.get()),
+    };
+    if record.guard_risk != stated {
+        let word = |risk: Option<f64>| risk.map_or_else(|| "left out".to_owned(), |r| r.to_string());
+        return Err(other("guard", &word(record.guard_risk), &word(stated)));
     }
     Ok(record)
 }

@@ -7,7 +7,7 @@ use crate::folder::NamedFile;
 use crate::inputs::Source;
 use crate::profiles;
 use crate::progress::Progress;
-use grade::CableMap;
+use grade::{Acceptance, CableMap};
 use imaging::Frame;
 use profile::CriteriaFile;
 use report::{FaceInputs, FaceRecord, map};
@@ -25,6 +25,8 @@ pub struct Job {
     pub scale: Option<f64>,
     /// The cable behind the face, if stated.
     pub cable: Option<CableMap>,
+    /// How sizes are held to the limits.
+    pub acceptance: Acceptance,
 }
 
 impl Job {
@@ -35,6 +37,7 @@ impl Job {
             criteria: profiles::criteria(&by.criteria)?,
             view: View { key: by.key.into(), mirrored: by.mirrored },
             scale: by.scale,
+            acceptance: by.guard.map_or(Acceptance::Simple, Acceptance::Guarded),
             cable: by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?,
             layout,
         })
@@ -84,7 +87,7 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
         .map_err(|why| Failure::Survey { path, why })?;
 
     progress.step("grading");
-    let grade = grade::grade(&survey, &job.criteria.criteria);
+    let grade = grade::grade_by(&survey, &job.criteria.criteria, job.acceptance);
     let record = FaceRecord::new(FaceInputs {
         survey: &survey,
         grade: &grade,

@@ -1,6 +1,7 @@
 //! Counting the features of one fibre, band by band, and which of their sizes lie too near to a limit to be
 //! sure of the verdict.
 
+use crate::conformity::Acceptance;
 use crate::criteria::{Allowed, Band, Criteria, Rule, Subject};
 use crate::verdict::{Finding, Verdict};
 use crate::zones::held_to;
@@ -42,7 +43,7 @@ impl Tally<'_> {
         }
     }
 
-    pub fn finding(&self) -> Finding {
+    pub fn finding(&self, conformity: f64) -> Finding {
         Finding {
             zone: self.rule.zone.clone(),
             subject: self.rule.subject,
@@ -50,6 +51,7 @@ impl Tally<'_> {
             limit: self.band.allowed,
             counted: self.features.iter().map(|feature| feature.id).collect(),
             verdict: self.verdict(),
+            conformity,
             source: self.band.source.clone(),
         }
     }
@@ -97,6 +99,29 @@ impl<'a> Count<'a> {
             }
         }
         Count { tallies, in_no_band }
+    }
+
+    /// Counts the features with every limit drawn in by the guard band of their size: a feature counts in each band
+    /// with a limit that its size would reach if it were changed by the guard band, and in a band without one by
+    /// its measured size. For simple acceptance this is [`Count::of`].
+    pub fn guarded(features: &[&'a Feature], criteria: &'a Criteria, acceptance: Acceptance) -> Count<'a> {
+        let mut count = Count::of(features, criteria);
+        for &feature in features {
+            let (w, smallest) = (acceptance.guard_band(feature.u), criteria.counting.smallest_counted);
+            let (low, high) = (Um((feature.size - w).0.max(0.0)), feature.size + w);
+            let zones = held_to(feature, criteria);
+            let near = |tally: &Tally| {
+                tally.rule.subject == Subject::of(feature.kind)
+                    && tally.band.allowed != Allowed::Any
+                    && zones.iter().any(|zone| zone.name == tally.rule.zone)
+                    && tally.band.meets(Um(low.0.max(smallest.0)), high)
+            };
+            if w > Um(0.0) && high >= smallest {
+                let more = count.tallies.iter_mut().filter(|t| near(t) && !t.has(feature));
+                more.for_each(|tally| tally.features.push(feature));
+            }
+        }
+        count
     }
 
     /// Fails if a band does; else ungraded if a band is, if a feature is in no band, or if there is no band.

@@ -144,6 +144,16 @@ impl Band {
     }
 }
 
+impl Band {
+    /// Whether any size from `low` to `high` belongs to the band.
+    pub(crate) fn meets(&self, low: Um, high: Um) -> bool {
+        let reaches_up = if self.low_included { high >= self.low } else { high > self.low };
+        let reaches_down =
+            self.high.is_none_or(|end| if self.high_included { low <= end } else { low < end });
+        reaches_up && reaches_down
+    }
+}
+
 /// The bands for one subject in one zone; together they cover every size from 0 up, once.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rule {

@@ -1,5 +1,6 @@
 //! From a survey and criteria to the grades of the positions and of the array.
 
+use crate::conformity::{Acceptance, chances};
 use crate::count::{Count, near_limit};
 use crate::criteria::Criteria;
 use crate::verdict::{ArrayGrade, FibreGrade, Reason, Verdict};
@@ -19,25 +20,36 @@ use terms::{Feature, FeatureId, Fibre, Flaw, Look, Site, Survey, Um};
 /// Sizes are compared with the limits as they were measured (simple acceptance, JCGM 106:2012); features
 /// so near to a limit that their uncertainty could turn the verdict are named in `near_limit`.
 pub fn grade(survey: &Survey, criteria: &Criteria) -> ArrayGrade {
+    grade_by(survey, criteria, Acceptance::Simple)
+}
+
+/// [`grade`] with sizes held to the limits in the way given.
+pub fn grade_by(survey: &Survey, criteria: &Criteria, acceptance: Acceptance) -> ArrayGrade {
     let picture = &survey.quality.flaws;
     let positions: Vec<FibreGrade> =
-        survey.sites.iter().map(|site| grade_site(site, picture, criteria)).collect();
+        survey.sites.iter().map(|site| grade_site(site, picture, criteria, acceptance)).collect();
     let mut reasons: Vec<Reason> = picture.iter().map(flawed).collect();
     if positions.is_empty() {
         let text = "the survey holds no position; check the layout".to_owned();
         reasons.push(Reason { code: "no-positions".to_owned(), text });
     }
-    ArrayGrade { verdict: Verdict::of_parts(positions.iter().map(|p| p.verdict)), reasons, positions }
+    let verdict = Verdict::of_parts(positions.iter().map(|p| p.verdict));
+    ArrayGrade { verdict, reasons, acceptance, positions }
 }
 
-fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria) -> FibreGrade {
+/// The grade of marks on a fibre whose picture is fit to be graded.
+pub fn grade_marks(features: &[Feature], criteria: &Criteria) -> FibreGrade {
+    grade_features(1, features, zones(features, criteria), criteria, Acceptance::Simple)
+}
+
+fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Acceptance) -> FibreGrade {
     match &site.look {
         Look::Missing(flaw) => ungraded(site.position, vec![flawed(flaw)], vec![]),
         Look::Found(fibre) => {
             let zones = zones(&fibre.features, criteria);
             let unfit = unfit(fibre, picture, criteria.counting.must_see);
             if unfit.is_empty() {
-                grade_features(site.position, &fibre.features, zones, criteria)
+                grade_features(site.position, &fibre.features, zones, criteria, acceptance)
             } else {
                 ungraded(site.position, unfit, zones)
             }
@@ -66,6 +78,7 @@ fn ungraded(position: u16, reasons: Vec<Reason>, zones: Zones) -> FibreGrade {
         findings: vec![],
         zones,
         near_limit: vec![],
+        conformity: None,
     }
 }
 
@@ -80,15 +93,23 @@ fn unfit(fibre: &Fibre, picture: &[Flaw], must_see: Um) -> Vec<Reason> {
     if reasons.is_empty() { words::not_sharp_enough(fibre, must_see).into_iter().collect() } else { reasons }
 }
 
-fn grade_features(position: u16, features: &[Feature], zones: Zones, criteria: &Criteria) -> FibreGrade {
+fn grade_features(
+    position: u16,
+    features: &[Feature],
+    zones: Zones,
+    criteria: &Criteria,
+    acceptance: Acceptance,
+) -> FibreGrade {
     let (measured, unmeasured): (Vec<&Feature>, Vec<&Feature>) =
         features.iter().partition(|feature| is_measured(feature));
-    let count = Count::of(&measured, criteria);
-    let gap = (!unmeasured.is_empty()).then_some(Verdict::Ungraded);
+    let count = Count::guarded(&measured, criteria, acceptance);
+    let simple = Count::of(&measured, criteria);
+    let all_measured = unmeasured.is_empty();
+    let gap = (!all_measured).then_some(Verdict::Ungraded);
     let verdict = Verdict::of_parts([count.verdict()].into_iter().chain(gap));
     let picture_suffices = unmeasured.is_empty() || verdict != Verdict::Ungraded;
     let of = |verdict| count.tallies.iter().filter(move |tally| tally.verdict() == verdict);
-    let reasons = match verdict {
+    let mut reasons: Vec<Reason> = match verdict {
         Verdict::Pass => vec![],
         Verdict::Fail => of(Verdict::Fail).map(words::broken).collect(),
         Verdict::Ungraded => of(Verdict::Ungraded)
@@ -98,9 +119,20 @@ fn grade_features(position: u16, features: &[Feature], zones: Zones, criteria: &
             .chain(criteria.rules.is_empty().then(words::no_rule))
             .collect(),
     };
-    let findings = count.tallies.iter().map(|tally| tally.finding()).collect();
-    let near_limit = near_limit(&measured, criteria, &count);
-    FibreGrade { position, verdict, picture_suffices, reasons, findings, zones, near_limit }
+    let chances = chances(&measured, criteria, &count.tallies);
+    if count.verdict() != simple.verdict() {
+        reasons.push(words::guarded(simple.verdict(), chances.all, acceptance));
+    }
+    FibreGrade {
+        position,
+        verdict,
+        picture_suffices,
+        reasons,
+        findings: count.tallies.iter().zip(&chances.bands).map(|(t, p)| t.finding(*p)).collect(),
+        zones,
+        near_limit: near_limit(&measured, criteria, &simple),
+        conformity: all_measured.then_some(chances.all),
+    }
 }
 
 /// Whether every number that a verdict rests on is one.

@@ -3,6 +3,7 @@
 //! clock.
 
 pub mod compare;
+pub mod conformity;
 mod count;
 pub mod criteria;
 mod engine;
@@ -12,10 +13,11 @@ pub mod verdict;
 mod words;
 mod zones;
 
+pub use conformity::{Acceptance, Risk};
 pub use criteria::{
     Allowed, Band, ConnectorClass, Counting, Criteria, CrossingRule, Faith, Measure, Mode, Rule, Source,
     Subject, Zone,
 };
-pub use engine::grade;
+pub use engine::{grade, grade_by, grade_marks};
 pub use polarity::{CableError, CableMap, Channel, Duplex, Strand, channels};
 pub use verdict::{ArrayGrade, FibreGrade, Finding, Reason, Verdict};

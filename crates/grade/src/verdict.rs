@@ -1,5 +1,6 @@
 //! What grading says: findings rule by rule, a verdict for each position and one for the array.
 
+use crate::conformity::Acceptance;
 use crate::criteria::{Allowed, Source, Subject};
 use terms::FeatureId;
 
@@ -44,7 +45,7 @@ impl Verdict {
 pub struct Reason {
     /// A stable code: `too-many` (more than a number allowed above zero, or any where none of any size is),
     /// `too-large` (any in a band of sizes where none is allowed), `undecided-by-criteria`,
-    /// `not-sharp-enough`, `unmeasured-feature`, `no-positions`, or a flaw's code.
+    /// `not-sharp-enough`, `unmeasured-feature`, `guard-band` (held as measured, and not with the limits drawn in), `no-positions`, or a flaw's code.
     pub code: String,
     /// One sentence.
     pub text: String,
@@ -65,6 +66,8 @@ pub struct Finding {
     pub counted: Vec<FeatureId>,
     /// Pass, fail, or ungraded where the criteria do not decide.
     pub verdict: Verdict,
+    /// Probability that the true sizes hold this limit.
+    pub conformity: f64,
     /// Where the limit comes from; a limit from memory says so here.
     pub source: Source,
 }
@@ -95,6 +98,9 @@ pub struct FibreGrade {
     /// Features whose size lies within its standard uncertainty of a limit that decides the verdict, in
     /// order of id: a size within that uncertainty would give this position another verdict.
     pub near_limit: Vec<FeatureId>,
+    /// Probability that the true sizes hold every limit; none if nothing could be counted or a feature could not be
+    /// measured. A position that passes is sure by this much, one that fails by what is left to 1.
+    pub conformity: Option<f64>,
 }
 
 /// The grade of the array.
@@ -104,6 +110,8 @@ pub struct ArrayGrade {
     pub verdict: Verdict,
     /// Why the whole cannot be graded; empty otherwise.
     pub reasons: Vec<Reason>,
+    /// How sizes were held to the limits.
+    pub acceptance: Acceptance,
     /// One for every populated position, in order.
     pub positions: Vec<FibreGrade>,
 }

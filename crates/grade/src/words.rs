@@ -1,8 +1,9 @@
 //! The sentences of grading: bands, limits and reasons in plain words.
 
+use crate::conformity::Acceptance;
 use crate::count::Tally;
 use crate::criteria::{Allowed, Band, Subject};
-use crate::verdict::Reason;
+use crate::verdict::{Reason, Verdict};
 use std::fmt;
 use terms::{Feature, Fibre, Kind, Um};
 
@@ -88,6 +89,22 @@ pub(crate) fn unmeasured(feature: &Feature) -> Reason {
         feature.kind, feature.id.0
     );
     Reason { code: "unmeasured-feature".to_owned(), text }
+}
+
+/// Why a fibre is not accepted although its measured sizes are.
+pub(crate) fn guarded(simple: Verdict, conformity: f64, acceptance: Acceptance) -> Reason {
+    let risk = match acceptance {
+        Acceptance::Simple => 0.5,
+        Acceptance::Guarded(risk) => risk.get(),
+    };
+    let text = format!(
+        "the sizes as measured would give {} (the limits are held with probability {:.0} %); the guard band for a \
+         risk of {} % does not allow it",
+        simple.word(),
+        100.0 * conformity,
+        100.0 * risk
+    );
+    Reason { code: "guard-band".to_owned(), text }
 }
 
 /// Why criteria without a rule decide nothing.

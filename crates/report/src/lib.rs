@@ -9,6 +9,7 @@ pub mod mated;
 pub mod pairs;
 pub mod record;
 pub mod schema;
+pub mod study;
 mod tell;
 pub mod terminal;
 

@@ -3,6 +3,7 @@
 use crate::compare::CompareRecord;
 use crate::mated::MatedRecord;
 use crate::record::FaceRecord;
+use crate::study::StudyRecord;
 
 /// The schema of `face.json` (draft 2020-12), as the text of `profiles/schema/face.schema.json`.
 ///
@@ -26,4 +27,9 @@ pub fn compare() -> Result<String, serde_json::Error> {
 /// As [`face`].
 pub fn mated() -> Result<String, serde_json::Error> {
     crate::json::to_text(&schemars::schema_for!(MatedRecord))
+}
+
+/// The schema of `study.json`, as the text of `profiles/schema/study.schema.json`.
+pub fn study() -> String {
+    crate::json::to_text(&schemars::schema_for!(StudyRecord)).unwrap_or_default()
 }

@@ -18,6 +18,12 @@ impl Share {
             .fold(Share::default(), |s, held| Share { count: s.count + usize::from(held), of: s.of + 1 })
     }
 
+    /// One more, which had it or not.
+    #[must_use]
+    pub fn and(self, held: bool) -> Share {
+        Share { count: self.count + usize::from(held), of: self.of + 1 }
+    }
+
     /// The share itself; none of nothing.
     pub fn value(self) -> Option<f64> {
         (self.of > 0).then(|| self.count as f64 / self.of as f64)
@@ -43,6 +49,21 @@ impl Share {
         let side = 0.5 + 0.5 * confidence;
         (self.lower(side), self.upper(side))
     }
+}
+
+/// One-sided upper bound of the mean number of events when `count` were counted (exact; Garwood, 1936, Fiducial
+/// limits for the Poisson distribution).
+pub fn most_events(count: usize, confidence: f64) -> f64 {
+    let at_most = |mean: f64| {
+        let (mut term, mut sum) = ((-mean).exp(), (-mean).exp());
+        for k in 1..=count {
+            term *= mean / k as f64;
+            sum += term;
+        }
+        sum
+    };
+    let far = 10.0 + 4.0 * count as f64;
+    far * solve(|share| at_most(far * share) <= 1.0 - confidence)
 }
 
 /// The share from which on a rising condition holds.

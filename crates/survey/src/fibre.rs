@@ -33,7 +33,7 @@ const NOISIEST: f64 = 1.0 / 8.0;
 const COARSEST: f64 = 1.25;
 
 /// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
-const REFERENCE_CONTRAST: f64 = 0.3;
+pub const REFERENCE_CONTRAST: f64 = 0.3;
 
 /// Everything measured on one fibre, in pixels of the whole picture.
 #[derive(Clone, Debug)]

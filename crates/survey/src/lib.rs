@@ -25,5 +25,6 @@ mod survey;
 mod touching;
 
 pub use error::SurveyError;
+pub use fibre::REFERENCE_CONTRAST;
 pub use settings::Settings;
 pub use survey::survey;

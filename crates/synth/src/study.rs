@@ -1,4 +1,9 @@
-//! Isolated marks for studies of what can be seen: many lumps of chosen sizes and contrasts, each by itself.
+//! Isolated marks for studies of what can be seen: many lumps of chosen sizes and contrasts, each by itself. The
+//! faces of a whole study are in `set`.
+
+mod set;
+
+pub use set::{Role, StudyFace, face};
 
 use crate::face::Face;
 use crate::mark::{Mark, On, What};

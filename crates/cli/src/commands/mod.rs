@@ -6,4 +6,5 @@ pub mod demo;
 pub mod extras;
 pub mod grade;
 pub mod mated;
+pub mod study;
 pub mod synth;

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod channels;
+mod conformity;
 mod engine;
 mod faces;
 mod mated;

@@ -7,8 +7,13 @@ use skrifa::outline::pen::PathElement;
 use skrifa::{FontRef, MetadataProvider};
 use std::collections::BTreeMap;
 
-static REGULAR: &[u8] = include_bytes!("../../assets/Roboto-Regular-subset.ttf");
+const REGULAR: &[u8] = include_bytes!("../../assets/Roboto-Regular-subset.ttf");
 static BOLD: &[u8] = include_bytes!("../../assets/Roboto-Bold-subset.ttf");
+
+/// The bytes of the regular font.
+pub(crate) const fn regular() -> &'static [u8] {
+    REGULAR
+}
 
 /// Regular or bold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -55,10 +55,11 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
     );
     let files: Vec<&str> = record.sources.iter().map(|s| s.file.as_str()).collect();
     let cable = record.polarity.as_ref().map(|p| ("Cable", format!("{}: {}", p.cable, p.title)));
+    let guard = tell::guard(record).map_or_else(String::new, |guard| format!("; {guard}"));
     let facts = [
         ("Picture", files.join(", ")),
         ("Layout", record.layout.clone()),
-        ("Criteria", tell::criteria(record)),
+        ("Criteria", tell::criteria(record) + &guard),
         ("View", tell::view(record)),
         ("Scale", scale),
     ];

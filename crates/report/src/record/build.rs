@@ -3,7 +3,7 @@
 use super::number::{PX, RATIO, SCALE, UM, kept, pair, rounded};
 use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
 use super::*;
-use grade::{ArrayGrade, CableMap, Criteria, FibreGrade};
+use grade::{Acceptance, ArrayGrade, CableMap, Criteria, FibreGrade};
 use terms::{Feature, Fibre, Layout, Look, Pose, Site, Survey};
 
 /// Width from 10 % to 90 % of a step blurred by a Gaussian, in standard deviations: 2 * 1.28155, the normal
@@ -44,12 +44,20 @@ impl FaceRecord {
             scale: scale(survey),
             quality: quality(survey, grade),
             verdict: grade.verdict.into(),
+            guard_risk: guard_risk(grade.acceptance),
             positions,
             polarity: cable.map(|cable| polarity(cable, grade)),
             guides: survey.guides.into(),
             face_marks: survey.face_marks.iter().map(face_mark).collect(),
             poses: survey.poses.iter().map(pose_record).collect(),
         }
+    }
+}
+
+fn guard_risk(acceptance: Acceptance) -> Option<f64> {
+    match acceptance {
+        Acceptance::Simple => None,
+        Acceptance::Guarded(risk) => Some(risk.get()),
     }
 }
 
@@ -181,6 +189,7 @@ fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -
         core: fibre.map_or(Core::Unknown, |f| f.core.into()),
         features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
         findings: grade.map_or_else(Vec::new, findings),
+        conformity: grade.and_then(|g| g.conformity).and_then(|p| rounded(p, RATIO)),
     }
 }
 
@@ -205,6 +214,7 @@ fn findings(grade: &FibreGrade) -> Vec<FindingRecord> {
             observed: f.observed(),
             verdict: f.verdict.into(),
             subject: f.subject.into(),
+            conformity: rounded(f.conformity, RATIO),
             counted: f.counted.iter().map(|id| id.0).collect(),
             source: (&f.source).into(),
         })

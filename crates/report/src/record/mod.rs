@@ -42,6 +42,9 @@ pub struct FaceRecord {
     pub quality: QualityRecord,
     /// Fails if a position fails; else ungraded if one is; else passes.
     pub verdict: Verdict,
+    /// The risk of accepting a mark exactly at a limit for which the limits were drawn in by a guard band; null for
+    /// simple acceptance, which holds sizes to the limits as they were measured.
+    pub guard_risk: Option<f64>,
     /// One for every populated position of the layout, in order of position.
     pub positions: Vec<PositionRecord>,
     /// The array's verdict told by channel; null if no cable was stated.

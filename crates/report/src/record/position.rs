@@ -43,6 +43,9 @@ pub struct PositionRecord {
     pub features: Vec<FeatureRecord>,
     /// Each rule of the criteria, held or broken; empty if nothing could be counted.
     pub findings: Vec<FindingRecord>,
+    /// Probability that the true sizes hold every limit, the errors of different marks taken to be independent; null
+    /// if nothing could be counted.
+    pub conformity: Option<f64>,
 }
 
 /// Why a position, or a face, failed or could not be graded.
@@ -100,6 +103,8 @@ pub struct FindingRecord {
     pub verdict: Verdict,
     /// What is counted.
     pub subject: Subject,
+    /// Probability that the true sizes hold this limit.
+    pub conformity: Option<f64>,
     /// Ids of the features counted.
     pub counted: Vec<u32>,
     /// Where the limit comes from.

@@ -144,9 +144,25 @@ pub fn why(position: &PositionRecord) -> Option<String> {
     Some(text)
 }
 
-/// Whether a size lies within its uncertainty of a limit that decides the verdict.
+/// A verdict less probable than this is a close call.
+const SURE: f64 = 0.95;
+
+/// Whether a size lies within its uncertainty of a limit that decides the verdict, or the verdict is not sure for
+/// all sizes together.
 pub fn close_call(position: &PositionRecord) -> bool {
-    position.features.iter().any(|feature| feature.near_limit)
+    let unsure = position.conformity.is_some_and(|p| match position.verdict {
+        Verdict::Pass => p < SURE,
+        Verdict::Fail => p > 1.0 - SURE,
+        Verdict::Ungraded => false,
+    });
+    unsure || position.features.iter().any(|feature| feature.near_limit)
+}
+
+/// By what the limits were drawn in, if they were.
+pub fn guard(record: &FaceRecord) -> Option<String> {
+    let risk = record.guard_risk?;
+    let percent = (10_000.0 * risk).round() / 100.0;
+    Some(format!("limits drawn in by a guard band, risk {percent} %"))
 }
 
 /// What is on a position that passes: "no marks", "2 marks, none over a limit; largest: particle 3.1 um".

@@ -48,7 +48,8 @@ fn facts(record: &FaceRecord, style: Style) -> String {
         ScaleMethod::Stated => "as stated",
     };
     let scale = format!("{:.4} um per pixel {method}", record.scale.um_per_px);
-    let criteria = format!("Criteria: {}.", tell::criteria(record));
+    let guard = tell::guard(record).map_or_else(String::new, |guard| format!("; {guard}"));
+    let criteria = format!("Criteria: {}{guard}.", tell::criteria(record));
     let view = format!("Scale {scale}; {}.", tell::view(record));
     let width = style.columns();
     hanging("", 0, &format!("Layout {}. {criteria}", record.layout), width) + &hanging("", 0, &view, width)
@@ -85,11 +86,20 @@ fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {
 /// Positions whose verdict hangs on a size that is not known well enough.
 fn close_calls(record: &FaceRecord, style: Style) -> String {
     let close = record.positions.iter().filter(|p| tell::close_call(p));
-    let at = tell::numbers(close.map(|p| p.position));
+    let at: Vec<String> = close
+        .map(|p| match p.conformity {
+            Some(c) => format!("{} ({:.0} %)", p.position, 100.0 * c),
+            None => p.position.to_string(),
+        })
+        .collect();
     match at.is_empty() {
         true => String::new(),
         false => {
-            let text = format!("Close call at {at}: a size lies within its uncertainty of a limit.");
+            let text = format!(
+                "Close call at {}: a size lies within its uncertainty of a limit (in brackets: how probable it is \
+                 that all limits are held).",
+                at.join(", ")
+            );
             hanging("", 0, &text, style.columns())
         }
     }

@@ -1,7 +1,7 @@
 //! Bounds of a share. "Recomputed" values were computed with another program from the definition.
 
 use crate::near;
-use study::binomial::Share;
+use study::binomial::{Share, most_events};
 
 /// Lower one-sided 95 % bounds that practice quotes for demonstrations of 90 % detection: 29 of 29, 45 of 46,
 /// 59 of 61, 73 of 76 (recomputed with scipy's beta quantiles).
@@ -40,4 +40,13 @@ fn bounds_lie_about_the_share_and_widen_with_confidence() {
     let (wide, narrow) = (share.interval(0.99), share.interval(0.9));
     assert!(wide.0 < narrow.0 && narrow.0 < 0.2 && 0.2 < narrow.1 && narrow.1 < wide.1);
     assert_eq!(narrow.0, share.lower(0.95));
+}
+
+/// None seen: minus the logarithm of the risk, by hand; 1, 2 and 10 seen: printed tables of Poisson limits.
+#[test]
+fn events_have_the_tables_upper_bounds() {
+    near(most_events(0, 0.95), -(0.05f64.ln()), 1e-9);
+    for (count, bound) in [(1, 4.744), (2, 6.296), (10, 16.962)] {
+        near(most_events(count, 0.95), bound, 5e-4);
+    }
 }
