@@ -37,11 +37,6 @@ pub fn grade_by(survey: &Survey, criteria: &Criteria, acceptance: Acceptance) ->
     ArrayGrade { verdict, reasons, acceptance, positions }
 }
 
-/// The grade of marks on a fibre whose picture is fit to be graded.
-pub fn grade_marks(features: &[Feature], criteria: &Criteria) -> FibreGrade {
-    grade_features(1, features, zones(features, criteria), criteria, Acceptance::Simple)
-}
-
 fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Acceptance) -> FibreGrade {
     match &site.look {
         Look::Missing(flaw) => ungraded(site.position, vec![flawed(flaw)], vec![]),
@@ -58,8 +53,8 @@ fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Ac
 }
 
 /// Grades marks alone, as if they lay on a fibre that the picture shows well.
-pub(crate) fn grade_marks(position: u16, features: &[Feature], criteria: &Criteria) -> FibreGrade {
-    grade_features(position, features, zones(features, criteria), criteria)
+pub fn grade_marks(position: u16, features: &[Feature], criteria: &Criteria) -> FibreGrade {
+    grade_features(position, features, zones(features, criteria), criteria, Acceptance::Simple)
 }
 
 type Zones = Vec<(FeatureId, Option<String>)>;

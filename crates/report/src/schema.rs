@@ -30,6 +30,9 @@ pub fn mated() -> Result<String, serde_json::Error> {
 }
 
 /// The schema of `study.json`, as the text of `profiles/schema/study.schema.json`.
-pub fn study() -> String {
-    crate::json::to_text(&schemars::schema_for!(StudyRecord)).unwrap_or_default()
+///
+/// # Errors
+/// As [`face`].
+pub fn study() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(StudyRecord))
 }

@@ -9,21 +9,6 @@ fn json(record: &FaceRecord) -> Value {
     serde_json::from_str(&record.to_json().unwrap()).unwrap()
 }
 
-/// The same for the document of a study.
-#[test]
-fn the_committed_schema_of_a_study_is_the_types_own() {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../profiles/schema/study.schema.json");
-    if std::env::var_os("PITCHLINE_BLESS").is_some() {
-        std::fs::write(&path, report::schema::study()).unwrap();
-    }
-    let committed: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    let made: Value = serde_json::from_str(&report::schema::study()).unwrap();
-    assert!(
-        committed == made,
-        "study.schema.json is out of date; run PITCHLINE_BLESS=1 cargo test -p report"
-    );
-}
-
 #[test]
 fn records_are_valid_by_the_schema_and_come_back_whole() {
     let schema: Value = serde_json::from_str(&report::schema::face().unwrap()).unwrap();

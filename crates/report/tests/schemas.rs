@@ -16,8 +16,13 @@ fn committed(name: &str) -> PathBuf {
 /// Writes the schemas anew when asked: `PITCHLINE_BLESS=1 cargo test -p report`.
 #[test]
 fn the_committed_schemas_are_the_types_own() {
-    for (name, text) in [("face", schema::face()), ("compare", schema::compare()), ("mated", schema::mated())]
-    {
+    let all = [
+        ("face", schema::face()),
+        ("compare", schema::compare()),
+        ("mated", schema::mated()),
+        ("study", schema::study()),
+    ];
+    for (name, text) in all {
         let text = text.unwrap();
         if std::env::var_os("PITCHLINE_BLESS").is_some() {
             std::fs::write(committed(name), &text).unwrap();

@@ -98,7 +98,7 @@ impl TrueFibre {
                 }
             }
         }
-        let mut verdicts = looks.iter().map(|look: &Vec<Feature>| grade_marks(look, criteria).verdict);
+        let mut verdicts = looks.iter().map(|look: &Vec<Feature>| grade_marks(1, look, criteria).verdict);
         let first = verdicts.next()?;
         verdicts.all(|v| v == first).then_some(first)
     }

@@ -22,14 +22,14 @@ pub fn run(args: &StudyArgs) -> Result<u8, Failure> {
     };
     progress.step("counting");
     let record = record(&faces, args);
-    let mut files: Vec<NamedFile> = vec![("study.json".to_owned(), record.to_json().into_bytes())];
+    let mut files: Vec<NamedFile> = vec![("study.json".to_owned(), record.to_json()?.into_bytes())];
     let plots = report::study::plots(&record)?;
     let stale: Vec<&str> = PLOTS.into_iter().filter(|name| plots.iter().all(|(n, _)| n != name)).collect();
     files.extend(plots.into_iter().map(|(name, svg)| (name.to_owned(), svg.into_bytes())));
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if args.json {
-        output::print(&record.to_json())?;
+        output::print(&record.to_json()?)?;
     } else if !args.quiet {
         let written = format!("\nWrote: {}\n", paths(&args.out, &files).join(", "));
         output::print(&(report::study::text(&record) + &written))?;

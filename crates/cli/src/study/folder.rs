@@ -7,10 +7,14 @@ use crate::failure::Failure;
 use crate::inputs;
 use crate::profiles;
 use crate::progress::Progress;
+use crate::read;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 use synth::Truth;
 use terms::View;
+
+/// Most bytes of a truth; that of a filthy face takes one or two million.
+const MOST_TRUTH: u64 = 64 << 20;
 
 /// Looks at every face of the folder, in order of name.
 pub fn faces(folder: &Path, args: &StudyArgs, progress: &Progress) -> Result<Vec<Face>, Failure> {
@@ -81,8 +85,9 @@ fn read_truth(picture: &Path) -> Result<Option<Truth>, Failure> {
     if !path.is_file() {
         return Ok(None);
     }
-    let text = profiles::text(&path)?;
-    let truth: Result<Truth, _> = serde_json::from_str(&text);
+    let too_large = || Failure::Truth { path: path.clone(), why: "it is over 64 MiB".to_owned() };
+    let bytes = read::bytes(&path, MOST_TRUTH, too_large)?;
+    let truth: Result<Truth, _> = serde_json::from_slice(&bytes);
     match truth {
         Ok(truth) if truth.schema == synth::SCHEMA => Ok(Some(truth)),
         Ok(truth) => Err(Failure::Truth { path, why: format!("its schema is {}", truth.schema) }),

@@ -42,9 +42,11 @@ impl StudyRecord {
     }
 
     /// The document as JSON.
-    pub fn to_json(&self) -> String {
-        // The record holds no map with keys other than strings, so that nothing in it can fail to become JSON.
-        crate::json::to_text(self).unwrap_or_default()
+    ///
+    /// # Errors
+    /// As [`crate::json::to_text`].
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        crate::json::to_text(self)
     }
 }
 
