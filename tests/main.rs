@@ -7,6 +7,7 @@ mod bad_input;
 mod criteria;
 mod door;
 mod faces;
+mod guard;
 mod handmade;
 mod help;
 mod made_up;

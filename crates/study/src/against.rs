@@ -29,6 +29,8 @@ pub struct Sight {
 pub struct SizedMark {
     /// What it is.
     pub kind: Kind,
+    /// Whether no other mark lies within 4 um of its edge.
+    pub isolated: bool,
     /// Measured and true.
     pub measured: Measured,
 }
@@ -132,21 +134,19 @@ impl Against {
     }
 
     fn size(&mut self, fibre: &TrueFibre, seen: &SeenFibre, pairs: &Pairs) {
-        for (mark, found) in fibre.marks.iter().zip(&pairs.of_true) {
+        for (k, (mark, found)) in fibre.marks.iter().zip(&pairs.of_true).enumerate() {
             let Some(found) = found.map(|j| seen.marks[j]) else { continue };
             let line = mark.kind == Kind::Scratch;
             if line == (found.kind == Kind::Scratch) && (line || mark.reach.1 < RIM) {
                 let measured = Measured { truth: mark.size, size: found.size, u: found.u };
-                self.sizes.push(SizedMark { kind: mark.kind, measured });
+                self.sizes.push(SizedMark { kind: mark.kind, isolated: isolated(fibre, k), measured });
             }
         }
     }
 
     fn sight(&mut self, fibre: &TrueFibre, pairs: &Pairs, smallest: Option<f64>) {
         for (k, mark) in fibre.marks.iter().enumerate() {
-            let others = fibre.marks.iter().enumerate().filter(|(j, _)| *j != k);
-            let alone = others.into_iter().all(|(_, other)| gap(mark, other) >= APART);
-            if alone && (mark.kind == Kind::Scratch || mark.reach.1 <= RIM) {
+            if isolated(fibre, k) && (mark.kind == Kind::Scratch || mark.reach.1 <= RIM) {
                 let target = Target { size: mark.size, hit: pairs.of_true[k].is_some() };
                 self.sights.push(Sight {
                     kind: mark.kind,
@@ -163,6 +163,12 @@ impl Pairs {
     fn none(fibre: &TrueFibre) -> Pairs {
         Pairs { of_true: vec![None; fibre.marks.len()], explained: Vec::new() }
     }
+}
+
+/// Whether no other mark lies near a fibre's mark of that index.
+fn isolated(fibre: &TrueFibre, k: usize) -> bool {
+    let mut others = fibre.marks.iter().enumerate().filter(|(j, _)| *j != k);
+    others.all(|(_, other)| gap(&fibre.marks[k], other) >= APART)
 }
 
 /// Distance between the edges of two marks, at least; their lines by their corners.
@@ -230,9 +236,11 @@ impl Against {
         (seen(1.0, f64::INFINITY), seen(1.0, 1.25))
     }
 
-    /// Errors of size of some kinds, from a true size of `low` up to `high`.
-    pub fn sizing(&self, kinds: &[Kind], low: f64, high: f64) -> Option<Sizing> {
-        let held = |s: &&SizedMark| kinds.contains(&s.kind) && (low..high).contains(&s.measured.truth);
+    /// Errors of size of some kinds, from a true size of `low` up to `high`; of isolated marks alone if so wanted.
+    pub fn sizing(&self, kinds: &[Kind], low: f64, high: f64, isolated: bool) -> Option<Sizing> {
+        let held = |s: &&SizedMark| {
+            kinds.contains(&s.kind) && (low..high).contains(&s.measured.truth) && (s.isolated || !isolated)
+        };
         sizing(&self.sizes.iter().filter(held).map(|s| s.measured).collect::<Vec<_>>())
     }
 

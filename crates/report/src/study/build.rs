@@ -189,9 +189,12 @@ fn sizes(against: &Against) -> Vec<SizesRecord> {
         ("films", &[Kind::Film], 0.0, END),
         ("all", ALL, 0.0, END),
     ];
-    rows.into_iter()
-        .filter_map(|(of, kinds, low, high)| {
-            against.sizing(kinds, low, high).map(|found| size_row(of, low, high, &found))
+    [true, false]
+        .into_iter()
+        .flat_map(|isolated| rows.map(|row| (isolated, row)))
+        .filter_map(|(isolated, (of, kinds, low, high))| {
+            let found = against.sizing(kinds, low, high, isolated)?;
+            Some(SizesRecord { isolated, ..size_row(of, low, high, &found) })
         })
         .collect()
 }
@@ -200,6 +203,7 @@ fn size_row(of: &str, low: f64, high: f64, found: &Sizing) -> SizesRecord {
     let plain = |v: f64| rounded(v, UM).unwrap_or_default();
     SizesRecord {
         of: of.to_owned(),
+        isolated: false,
         from_um: low,
         below_um: rounded(high, UM),
         count: found.count,

@@ -66,17 +66,17 @@ fn curves(area: &Area, classes: &[DetectionRecord]) -> Drawn {
         .caption("Probability of detection by size", (FONT, 18))
         .x_label_area_size(42)
         .y_label_area_size(52)
-        .build_cartesian_2d((low..high).log_scale(), 0.0..1.02)?;
-    mesh(&mut chart, "size, um", "share seen")?;
+        .build_cartesian_2d(low.log2()..high.log2(), 0.0..1.02)?;
+    mesh(&mut chart, ("size, um", &|v| short(v.exp2())), "share seen")?;
     for (k, class) in classes.iter().enumerate() {
         let colour = COLOURS[k % COLOURS.len()];
         if let Some([intercept, slope]) = class.curve {
             let at = |x: f64| 1.0 / (1.0 + (-intercept - slope * x.ln()).exp());
             let steps = (0..=160).map(|i| low * (high / low).powf(f64::from(i) / 160.0));
-            chart.draw_series(LineSeries::new(steps.map(|x| (x, at(x))), colour.stroke_width(2)))?;
+            chart.draw_series(LineSeries::new(steps.map(|x| (x.log2(), at(x))), colour.stroke_width(2)))?;
         }
         let places: Vec<(f64, f64)> =
-            class.by_size.iter().filter_map(|b| Some((b.size_um, b.seen.share?))).collect();
+            class.by_size.iter().filter_map(|b| Some((b.size_um.log2(), b.seen.share?))).collect();
         let [from, to] = class.contrast.map(|c| (100.0 * c).round());
         let contrast = if from == to { format!("{from}") } else { format!("{from} to {to}") };
         let name = format!("{} {contrast} %: a90 {}", class.kind, words(class.a90_um));
@@ -94,14 +94,14 @@ fn scatter(area: &Area, marks: &[ScatterRecord]) -> Drawn {
         .caption("Scatter of sizes over repeated pictures", (FONT, 18))
         .x_label_area_size(42)
         .y_label_area_size(52)
-        .build_cartesian_2d((low..high).log_scale(), 0.0..top)?;
-    mesh(&mut chart, "mean size, um", "standard deviation, um")?;
+        .build_cartesian_2d(low.log2()..high.log2(), 0.0..top)?;
+    mesh(&mut chart, ("mean size, um", &|v| short(v.exp2())), "standard deviation, um")?;
     let mut sorts: Vec<&str> = marks.iter().map(|m| m.of.as_str()).collect();
     sorts.sort_unstable();
     sorts.dedup();
     for (k, sort) in sorts.into_iter().enumerate() {
         let places: Vec<(f64, f64)> =
-            marks.iter().filter(|m| m.of == sort).map(|m| (m.mean_um, m.sd_um)).collect();
+            marks.iter().filter(|m| m.of == sort).map(|m| (m.mean_um.log2(), m.sd_um)).collect();
         signs(&mut chart, k, &places, sort)?;
     }
     legend(&mut chart, SeriesLabelPosition::UpperLeft)
@@ -120,20 +120,26 @@ fn ends(values: impl Iterator<Item = f64>, apart: f64) -> (f64, f64) {
 
 type Chart<'a, 'b, X, Y> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<X, Y>>;
 
-fn mesh<X, Y>(chart: &mut Chart<X, Y>, x: &str, y: &str) -> Drawn
+/// A number with no more than two decimals.
+fn short(v: f64) -> String {
+    format!("{}", (v * 100.0).round() / 100.0)
+}
+
+/// Grid, labels and names of the axes; `x` is the name and the way of writing a place of the axis across.
+fn mesh<X, Y>(chart: &mut Chart<X, Y>, x: (&str, &dyn Fn(f64) -> String), y: &str) -> Drawn
 where
     X: Ranged<ValueType = f64> + ValueFormatter<f64>,
     Y: Ranged<ValueType = f64> + ValueFormatter<f64>,
 {
-    let short = |v: &f64| format!("{}", (v * 1000.0).round() / 1000.0);
     chart
         .configure_mesh()
         .light_line_style(WHITE)
         .bold_line_style(RGBColor(0xd8, 0xd8, 0xd8))
-        .x_desc(x)
+        .x_desc(x.0)
+        .x_labels(12)
         .y_desc(y)
-        .x_label_formatter(&short)
-        .y_label_formatter(&short)
+        .x_label_formatter(&|v| x.1(*v))
+        .y_label_formatter(&|v| short(*v))
         .label_style((FONT, 14))
         .axis_desc_style((FONT, 15))
         .draw()

@@ -136,6 +136,8 @@ pub struct PromisedRecord {
 pub struct SizesRecord {
     /// `scratches`, `particles and pits`, `films` or `all`.
     pub of: String,
+    /// Whether they are only those with 4 um or more to the next mark.
+    pub isolated: bool,
     /// Least true size.
     pub from_um: f64,
     /// Size that they stay below; null without an end.

@@ -85,29 +85,33 @@ fn promised(row: &PromisedRecord) -> String {
 }
 
 fn sizes(rows: &[SizesRecord]) -> String {
-    if rows.is_empty() {
-        return String::new();
-    }
-    let mut out =
-        "\nSizes (um)                      count    bias  spread   within u   within 2u\n".to_owned();
-    for row in rows {
-        let class = match (row.from_um, row.below_um) {
-            (low, Some(high)) if low > 0.0 => format!("{}, {low} to {high}", row.of),
-            (_, Some(high)) => format!("{}, below {high}", row.of),
-            (low, None) if low > 0.0 => format!("{}, over {low}", row.of),
-            _ => row.of.clone(),
-        };
-        out.push_str(&format!(
-            "  {:<28}  {:>5}  {:>6.2}  {:>6}   {:>8}   {:>9}\n",
-            class,
-            row.count,
-            row.bias_um,
-            um(row.spread_um),
-            percent(row.within_u.share),
-            percent(row.within_2u.share)
-        ));
-    }
-    out
+    let part = |isolated: bool| {
+        let told: String = rows.iter().filter(|row| row.isolated == isolated).map(size).collect();
+        let head = if isolated { "Sizes of isolated marks (um)" } else { "Sizes of all marks (um)" };
+        match told.is_empty() {
+            true => told,
+            false => format!("\n{head:<30}  count    bias  spread   within u   within 2u\n{told}"),
+        }
+    };
+    part(true) + &part(false)
+}
+
+fn size(row: &SizesRecord) -> String {
+    let class = match (row.from_um, row.below_um) {
+        (low, Some(high)) if low > 0.0 => format!("{}, {low} to {high}", row.of),
+        (_, Some(high)) => format!("{}, below {high}", row.of),
+        (low, None) if low > 0.0 => format!("{}, over {low}", row.of),
+        _ => row.of.clone(),
+    };
+    format!(
+        "  {:<28}  {:>5}  {:>6.2}  {:>6}   {:>8}   {:>9}\n",
+        class,
+        row.count,
+        row.bias_um,
+        um(row.spread_um),
+        percent(row.within_u.share),
+        percent(row.within_2u.share)
+    )
 }
 
 fn singles(truth: &TruthRecord) -> String {

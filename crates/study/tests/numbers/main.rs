@@ -6,6 +6,7 @@ mod agreement;
 mod binomial;
 mod detection;
 mod gauge;
+mod looks;
 mod plain;
 
 /// Fails unless the two agree within `tolerance`.
