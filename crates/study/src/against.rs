@@ -35,6 +35,28 @@ pub struct SizedMark {
     pub measured: Measured,
 }
 
+/// Which isolated marks of a picture count for detection.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// All.
+    All,
+    /// Pits and films: those of a face with dirt by chance, where other faces hold particles and scratches of chosen
+    /// contrast.
+    PitsAndFilms,
+    /// None: the same marks count in another picture of the face.
+    None,
+}
+
+impl Counted {
+    fn holds(self, kind: Kind) -> bool {
+        match self {
+            Counted::All => true,
+            Counted::PitsAndFilms => matches!(kind, Kind::Pit | Kind::Film),
+            Counted::None => false,
+        }
+    }
+}
+
 /// What pictures with known truth have told so far.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Against {
@@ -79,8 +101,15 @@ const APART: f64 = 4.0;
 const RIM: f64 = 57.0;
 
 impl Against {
-    /// Counts one picture. `targets` says whether its isolated marks count for detection.
-    pub fn add(&mut self, name: &str, truth: &TrueFace, seen: &SeenFace, criteria: &Criteria, targets: bool) {
+    /// Counts one picture; `counted` says which of its isolated marks count for detection.
+    pub fn add(
+        &mut self,
+        name: &str,
+        truth: &TrueFace,
+        seen: &SeenFace,
+        criteria: &Criteria,
+        counted: Counted,
+    ) {
         for fibre in &truth.fibres {
             let said = seen.verdict(fibre.position);
             if fibre.must_refuse {
@@ -90,9 +119,8 @@ impl Against {
             self.refused_gradable = self.refused_gradable.and(said == Verdict::Ungraded);
             self.judge(name, fibre, said, criteria);
             match seen.fibre(fibre.position).filter(|s| s.centre_px.is_some()) {
-                Some(looked) => self.look(truth, fibre, looked, seen.smallest_gradable, targets),
-                None if targets => self.sight(fibre, &Pairs::none(fibre), seen.smallest_gradable),
-                None => {}
+                Some(looked) => self.look(truth, fibre, looked, seen.smallest_gradable, counted),
+                None => self.sight(fibre, &Pairs::none(fibre), seen.smallest_gradable, counted),
             }
         }
     }
@@ -115,7 +143,7 @@ impl Against {
         fibre: &TrueFibre,
         seen: &SeenFibre,
         smallest: Option<f64>,
-        targets: bool,
+        counted: Counted,
     ) {
         if let Some((x, y)) = seen.centre_px {
             self.centres.push((x - fibre.centre_px.0).hypot(y - fibre.centre_px.1) * face.um_per_px);
@@ -128,9 +156,7 @@ impl Against {
             self.unexplained = self.unexplained.and(!explained);
         }
         self.size(fibre, seen, &pairs);
-        if targets {
-            self.sight(fibre, &pairs, smallest);
-        }
+        self.sight(fibre, &pairs, smallest, counted);
     }
 
     fn size(&mut self, fibre: &TrueFibre, seen: &SeenFibre, pairs: &Pairs) {
@@ -144,9 +170,12 @@ impl Against {
         }
     }
 
-    fn sight(&mut self, fibre: &TrueFibre, pairs: &Pairs, smallest: Option<f64>) {
+    fn sight(&mut self, fibre: &TrueFibre, pairs: &Pairs, smallest: Option<f64>, counted: Counted) {
         for (k, mark) in fibre.marks.iter().enumerate() {
-            if isolated(fibre, k) && (mark.kind == Kind::Scratch || mark.reach.1 <= RIM) {
+            if counted.holds(mark.kind)
+                && isolated(fibre, k)
+                && (mark.kind == Kind::Scratch || mark.reach.1 <= RIM)
+            {
                 let target = Target { size: mark.size, hit: pairs.of_true[k].is_some() };
                 self.sights.push(Sight {
                     kind: mark.kind,

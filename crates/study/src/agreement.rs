@@ -52,18 +52,30 @@ pub fn fleiss(counts: &[Vec<usize>]) -> Option<Kappa> {
     Some(Kappa::new(observed, (0..classes).map(|k| share(k).powi(2)).sum()))
 }
 
-/// Cohen's kappa over all pairs of judges, each thing judged by all of them as a class below `classes`: the tables
-/// of all pairs of judges are added up and made symmetric, so that no judge is the first.
-/// None without two judgements of anything.
+/// Cohen's kappa of every pair of judges, on average over the pairs that have one; each thing is judged by all of
+/// them, equally many, as a class below `classes`. None without two judgements of anything.
+///
+/// Source: Light, 1971, Measures of response agreement for qualitative data.
 pub fn pairwise(judgements: &[Vec<usize>], classes: usize) -> Option<Kappa> {
+    let judges = judgements.first()?.len();
+    let pairs = (0..judges).flat_map(|a| (a + 1..judges).map(move |b| (a, b)));
+    let each: Vec<Kappa> = pairs.filter_map(|(a, b)| cohen(&crossed(judgements, classes, a, b)?)).collect();
+    let mean = |of: &dyn Fn(&Kappa) -> Option<f64>| {
+        let known: Vec<f64> = each.iter().filter_map(of).collect();
+        (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
+    };
+    Some(Kappa {
+        observed: mean(&|k| Some(k.observed))?,
+        expected: mean(&|k| Some(k.expected))?,
+        kappa: mean(&|k| k.kappa),
+    })
+}
+
+/// How often judge `a` said class i and judge `b` class j; none if one of them did not judge everything.
+fn crossed(judgements: &[Vec<usize>], classes: usize, a: usize, b: usize) -> Option<Vec<Vec<usize>>> {
     let mut table = vec![vec![0; classes]; classes];
     for judged in judgements {
-        for (k, &a) in judged.iter().enumerate() {
-            for &b in &judged[k + 1..] {
-                table[a][b] += 1;
-                table[b][a] += 1;
-            }
-        }
+        table[*judged.get(a)?][*judged.get(b)?] += 1;
     }
-    cohen(&table)
+    Some(table)
 }

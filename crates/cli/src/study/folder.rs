@@ -10,6 +10,7 @@ use crate::progress::Progress;
 use crate::read;
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
+use study::against::Counted;
 use synth::Truth;
 use terms::View;
 
@@ -77,7 +78,7 @@ fn face(files: &[PathBuf], args: &StudyArgs) -> Result<Face, Failure> {
             seen: look(source.frame, &layout, view, &criteria),
         });
     }
-    Ok(Face { criteria: criteria.criteria, targets: true, looks: vec![pictures] })
+    Ok(Face { criteria: criteria.criteria, counted: Counted::All, looks: vec![pictures] })
 }
 
 fn read_truth(picture: &Path) -> Result<Option<Truth>, Failure> {

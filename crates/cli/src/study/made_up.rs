@@ -6,6 +6,7 @@ use crate::profiles;
 use crate::progress::Progress;
 use profile::CriteriaFile;
 use rayon::prelude::*;
+use study::against::Counted;
 use synth::study::{Role, StudyFace};
 use terms::{Layout, View};
 
@@ -34,7 +35,12 @@ fn face(layout: &Layout, seed: u64, number: usize) -> Result<Face, Failure> {
     for set_up in 0..made.cameras.len() {
         looks.push(pictures(&made, set_up, number, layout, &criteria)?);
     }
-    Ok(Face { criteria: criteria.criteria, targets: made.role == Role::Targets, looks })
+    let counted = match made.role {
+        Role::Targets => Counted::All,
+        Role::Dirty => Counted::PitsAndFilms,
+        Role::Clean | Role::Repeated | Role::Unfit => Counted::None,
+    };
+    Ok(Face { criteria: criteria.criteria, counted, looks })
 }
 
 fn pictures(

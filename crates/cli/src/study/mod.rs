@@ -9,7 +9,7 @@ use grade::Criteria;
 use imaging::Frame;
 use profile::CriteriaFile;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use study::against::Against;
+use study::against::{Against, Counted};
 use study::repeats::Repeated;
 use study::seen::SeenFace;
 use study::truth::TrueFace;
@@ -31,8 +31,8 @@ pub struct Picture {
 pub struct Face {
     /// By what it was graded.
     pub criteria: Criteria,
-    /// Whether its isolated marks count for detection.
-    pub targets: bool,
+    /// Which of its isolated marks count for detection.
+    pub counted: Counted,
     /// By set-up of the camera, then in order of the pictures.
     pub looks: Vec<Vec<Picture>>,
 }
@@ -71,7 +71,7 @@ pub fn against(faces: &[Face]) -> Option<Against> {
     for face in faces {
         for picture in face.looks.iter().flatten() {
             if let Some(truth) = &picture.truth {
-                against.add(&picture.name, truth, &picture.seen, &face.criteria, face.targets);
+                against.add(&picture.name, truth, &picture.seen, &face.criteria, face.counted);
                 any = true;
             }
         }

@@ -84,7 +84,7 @@ fn methods(inputs: &StudyInputs) -> Vec<MethodRecord> {
     const REPEATED: [(&str, &str); 3] = [
         (
             "agreement",
-            "verdicts pass, fail, ungraded; Cohen's kappa of the pooled, symmetric table of all pairs of pictures; \
+            "verdicts pass, fail, ungraded; Cohen's kappa averaged over all pairs of pictures (Light 1971); \
              Fleiss' kappa over all pictures",
         ),
         (

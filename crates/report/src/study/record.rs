@@ -257,7 +257,7 @@ pub struct AgreementRecord {
     pub modal_share: Option<f64>,
     /// Share of pairs of pictures with the same verdict.
     pub pairs_same: Option<f64>,
-    /// Cohen's kappa over all pairs of pictures; null where all verdicts are alike.
+    /// Cohen's kappa, the mean over all pairs of pictures; null where all verdicts are alike.
     pub cohen_kappa: Option<f64>,
     /// Fleiss' kappa over all pictures; null where all verdicts are alike or pictures unequally many.
     pub fleiss_kappa: Option<f64>,

@@ -39,15 +39,20 @@ fn many_judges() {
     near(fleiss(&counts.map(|row| row.to_vec())).unwrap().kappa.unwrap(), 0.209_931, 1e-6);
 }
 
-/// With two judges of every thing Fleiss' kappa is Cohen's of the symmetric table (Scott's pi), by definition.
+/// Three judges of four things, by hand: the first two agree on three of four (kappa 0.5), the third says 1 to all,
+/// which agrees with either by chance alone (kappa 0).
 #[test]
-fn pairs_of_judges_without_a_first() {
-    let judged = vec![vec![0, 0], vec![0, 1], vec![1, 1], vec![2, 2], vec![2, 1], vec![0, 0]];
-    let counts: Vec<Vec<usize>> =
-        judged.iter().map(|j| (0..3).map(|c| j.iter().filter(|v| **v == c).count()).collect()).collect();
-    let (a, b) = (pairwise(&judged, 3).unwrap(), fleiss(&counts).unwrap());
-    near(a.kappa.unwrap(), b.kappa.unwrap(), 1e-12);
-    near(a.observed, 4.0 / 6.0, 1e-12);
+fn pairs_of_judges_are_averaged() {
+    let judged = vec![vec![0, 0, 1], vec![0, 1, 1], vec![1, 1, 1], vec![1, 1, 1]];
+    let found = pairwise(&judged, 2).unwrap();
+    near(found.observed, (0.75 + 0.5 + 0.75) / 3.0, 1e-12);
+    near(found.kappa.unwrap(), 0.5 / 3.0, 1e-12);
+    let two: Vec<Vec<usize>> = judged.iter().map(|j| j[..2].to_vec()).collect();
+    near(
+        pairwise(&two, 2).unwrap().kappa.unwrap(),
+        cohen(&[vec![1, 1], vec![0, 2]]).unwrap().kappa.unwrap(),
+        1e-12,
+    );
 }
 
 #[test]
@@ -60,4 +65,5 @@ fn what_chance_gives_as_well_has_no_kappa() {
     assert_eq!(fleiss(&[vec![2, 1], vec![2, 0]]), None, "unequally many judges");
     assert_eq!(fleiss(&[vec![1, 0]]), None, "one judge");
     assert_eq!(pairwise(&[vec![1], vec![0]], 2), None);
+    assert_eq!(pairwise(&[vec![1, 1], vec![0]], 2), None, "a judgement is missing");
 }

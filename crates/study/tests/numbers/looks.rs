@@ -5,7 +5,7 @@ use grade::{
     Allowed, Band, ConnectorClass, Counting, Criteria, CrossingRule, Faith, Measure, Mode, Rule, Source,
     Subject, Verdict, Zone,
 };
-use study::against::Against;
+use study::against::{Against, Counted};
 use study::binomial::Share;
 use study::pairing::{gather, pair};
 use study::repeats::{Repeated, Sort, repeatability};
@@ -147,7 +147,7 @@ fn a_picture_is_counted_against_its_truth() {
         ],
     };
     let mut against = Against::default();
-    against.add("x", &truth, &looked, &criteria(), true);
+    against.add("x", &truth, &looked, &criteria(), Counted::All);
     assert_eq!(against.verdicts.agree(), Share { count: 2, of: 3 });
     assert_eq!(against.verdicts.overkill(), Share { count: 1, of: 2 });
     assert_eq!((against.wrong.len(), against.wrong[0].position), (1, 2));
@@ -165,12 +165,26 @@ fn a_picture_is_counted_against_its_truth() {
     assert_eq!((sizing.count, sizing.within_u.count, sizing.within_2u.count), (1, 0, 1));
 }
 
+#[test]
+fn which_marks_count_for_detection_is_the_callers_choice() {
+    let marks = vec![there(Kind::Particle, 2.0, (20.0, 0.0)), there(Kind::Pit, 2.0, (-20.0, 0.0))];
+    let truth = TrueFace { um_per_px: 0.5, fibres: vec![fibre(1, marks)] };
+    let sights = |counted| {
+        let mut against = Against::default();
+        against.add("x", &truth, &SeenFace::default(), &criteria(), counted);
+        against.sights.iter().map(|s| s.kind).collect::<Vec<_>>()
+    };
+    assert_eq!(sights(Counted::All), [Kind::Particle, Kind::Pit]);
+    assert_eq!(sights(Counted::PitsAndFilms), [Kind::Pit]);
+    assert_eq!(sights(Counted::None), []);
+}
+
 /// A picture in which no row was found shows nothing: every target is missed, every fibre refused.
 #[test]
 fn a_picture_without_a_row_misses_everything() {
     let truth = TrueFace { um_per_px: 0.5, fibres: vec![fibre(1, vec![there(Kind::Pit, 2.0, (5.0, 0.0))])] };
     let mut against = Against::default();
-    against.add("x", &truth, &SeenFace::default(), &criteria(), true);
+    against.add("x", &truth, &SeenFace::default(), &criteria(), Counted::All);
     assert_eq!((against.sights.len(), against.sights[0].target.hit), (1, false));
     assert_eq!(against.refused_gradable, Share { count: 1, of: 1 });
     assert_eq!(against.verdicts.ungraded(), Share { count: 1, of: 1 });
