@@ -45,7 +45,7 @@ pub fn png(drawing: &Drawing) -> Result<Vec<u8>, PngError> {
         return Err(size);
     }
     let mut stamps = Stamps::default();
-    let mut next = Band::painted(drawing, 0, &mut stamps);
+    let mut next = Strip::painted(drawing, 0, &mut stamps);
     if next.is_none() {
         return Err(size);
     }
@@ -56,7 +56,7 @@ pub fn png(drawing: &Drawing) -> Result<Vec<u8>, PngError> {
         let below = band.first + BAND;
         let (written, painted) = rayon::join(
             || stream.write_all(&band.rgb()).map_err(EncodingError::from),
-            || Band::painted(drawing, below, &mut stamps),
+            || Strip::painted(drawing, below, &mut stamps),
         );
         written?;
         next = painted;
@@ -85,16 +85,16 @@ fn encoder(out: &mut Vec<u8>, width: u32, height: u32, colour: ColorType) -> Enc
 }
 
 /// Some rows of the page.
-struct Band {
+struct Strip {
     /// The band's own first row, and the first that is painted.
     first: u32,
     top: u32,
     pixmap: Pixmap,
 }
 
-impl Band {
+impl Strip {
     /// The band that begins at `first`, painted; none below the page or for one without area.
-    fn painted(drawing: &Drawing, first: u32, stamps: &mut Stamps) -> Option<Band> {
+    fn painted(drawing: &Drawing, first: u32, stamps: &mut Stamps) -> Option<Strip> {
         if first >= drawing.height {
             return None;
         }
@@ -102,7 +102,7 @@ impl Band {
         let bottom = (first + BAND + SEAM).min(drawing.height);
         let mut pixmap = Pixmap::new(drawing.width, bottom - top)?;
         pixmap.fill(Color::WHITE);
-        let mut band = Band { first, top, pixmap };
+        let mut band = Strip { first, top, pixmap };
         band.items(&drawing.items, stamps);
         Some(band)
     }
