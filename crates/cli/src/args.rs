@@ -152,7 +152,7 @@ pub struct Tell {
 /// What `compare` takes.
 #[derive(Args)]
 #[command(after_help = "Example:
-  pitchline compare old.png new.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
+  pitchline compare a.png b.png --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --out result
       says what was removed, what stayed and what is new, position by position, and writes
       result/compare.json, result/map.svg and result/map.png (both sides of every position)
 

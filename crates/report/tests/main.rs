@@ -7,4 +7,5 @@ mod map;
 mod record;
 mod sample;
 mod schemas;
+mod study;
 mod terminal;
