@@ -181,3 +181,19 @@ fn a_face_too_large_to_draw_is_an_error() {
     let error = map::png(&map::compose(&record, &blank)).unwrap_err().to_string();
     assert!(error.ends_with("cannot be drawn; leave the map out"), "{error}");
 }
+
+/// A guard band stands in the head, how sure a close call is on its tile.
+#[test]
+fn a_guard_band_and_close_calls_are_told() {
+    let mut record = sample::record(1, 12);
+    let close = record.positions.iter().find(|p| p.features.iter().any(|f| f.near_limit)).unwrap();
+    let sure = format!("limits held with {:.0} %", 100.0 * close.conformity.unwrap());
+    let start = format!("Position {}: ", close.position);
+    let plain = svg(&record, &MapPictures::default());
+    record.guard_risk = Some(0.05);
+    let guarded = svg(&record, &MapPictures::default());
+    assert_ne!(plain, guarded);
+    let document = Document::parse(&guarded).unwrap();
+    let (title, _) = tiles(&document).into_iter().find(|(title, _)| title.starts_with(&start)).unwrap();
+    assert!(title.contains(&sure), "{title}");
+}

@@ -135,3 +135,11 @@ fn the_criteria_table_holds_every_band() {
     assert!(text.contains("zone B, 65 to 115 um in diameter"), "{text}");
     assert!(text.contains(" [2] recalled, compare with your copy of the document (from memory)\n"), "{text}");
 }
+
+#[test]
+fn a_guard_band_is_told_with_its_risk() {
+    let mut record = sample::record(1, 12);
+    assert!(!text(&record).contains("guard"));
+    record.guard_risk = Some(0.025);
+    assert!(text(&record).replace('\n', " ").contains("limits drawn in by a guard band, risk 2.5 %"));
+}

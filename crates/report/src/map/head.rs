@@ -55,16 +55,16 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
     );
     let files: Vec<&str> = record.sources.iter().map(|s| s.file.as_str()).collect();
     let cable = record.polarity.as_ref().map(|p| ("Cable", format!("{}: {}", p.cable, p.title)));
-    let guard = tell::guard(record).map_or_else(String::new, |guard| format!("; {guard}"));
+    let guard = tell::guard(record).map(|guard| ("Guard", guard));
     let facts = [
         ("Picture", files.join(", ")),
         ("Layout", record.layout.clone()),
-        ("Criteria", tell::criteria(record) + &guard),
+        ("Criteria", tell::criteria(record)),
         ("View", tell::view(record)),
         ("Scale", scale),
     ];
     let mut y = 42.0;
-    for (name, value) in facts.into_iter().chain(cable) {
+    for (name, value) in facts.into_iter().chain(cable).chain(guard) {
         page.text([left, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
         let room = right - left - NAMES;
         page.paragraph([left + NAMES, y], Face::regular(14.0), &value, room, 1);

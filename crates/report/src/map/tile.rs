@@ -55,9 +55,10 @@ impl Tile<'_> {
 
     fn why(&self) -> String {
         let why = tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position));
-        match tell::close_call(self.position) {
-            true => format!("{why}. Close call: ± spans a limit"),
-            false => why,
+        match (tell::close_call(self.position), self.position.conformity) {
+            (true, Some(held)) => format!("{why}. Close call: limits held with {:.0} %", 100.0 * held),
+            (true, None) => format!("{why}. Close call: ± spans a limit"),
+            (false, _) => why,
         }
     }
 
