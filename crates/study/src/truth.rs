@@ -64,6 +64,11 @@ impl TrueMark {
         self.contrast.abs() * left
     }
 
+    /// Whether it is of that size or larger; a scratch shows by its length, however narrow it is.
+    fn is_at_least(&self, size: f64) -> bool {
+        self.kind == Kind::Scratch || self.size >= size
+    }
+
     fn feature(&self, size: f64, shift: f64) -> Feature {
         Feature {
             id: FeatureId(0),
@@ -85,15 +90,19 @@ impl TrueFibre {
         self.marks.iter().all(|m| m.reach.0 > CLEAN_BEYOND)
     }
 
-    /// The verdict by the criteria; none where a change of all sizes by 15 %, of the zones by 1 um or the loss of
-    /// the faintest marks would give another.
+    /// The verdict by the criteria; none where a change of all sizes by 15 %, of the zones by 1 um, the loss of the
+    /// faintest marks or of all that are smaller than what the criteria ask a picture to show would give another.
     pub fn clear_verdict(&self, criteria: &Criteria) -> Option<Verdict> {
         let mut looks = Vec::new();
+        let must_see = criteria.counting.must_see.0;
+        let left_out = FAINTEST.map(|faintest| (faintest, 0.0)).into_iter().chain([(0.0, must_see)]);
+        let left_out: Vec<(f64, f64)> = left_out.collect();
         for size in SIZES {
             for shift in SHIFTS {
-                for faintest in FAINTEST {
-                    let kept = self.marks.iter().filter(|m| m.height(self.blur) >= faintest);
-                    let numbered = (1..).zip(kept.map(|m| m.feature(size, shift)));
+                for &(faintest, smallest) in &left_out {
+                    let shows = |m: &&TrueMark| m.height(self.blur) >= faintest && m.is_at_least(smallest);
+                    let kept = self.marks.iter().filter(shows).map(|m| m.feature(size, shift));
+                    let numbered = (1..).zip(kept);
                     looks.push(numbered.map(|(id, f)| Feature { id: FeatureId(id), ..f }).collect());
                 }
             }

@@ -120,6 +120,15 @@ fn a_truth_is_clear_if_small_changes_do_not_turn_it() {
     assert_eq!(of(beside(20.0)), Some(Verdict::Fail));
     let faint = TrueMark { contrast: -0.07, ..there(Kind::Film, 30.0, (0.0, 0.0)) };
     assert_eq!(of(vec![faint]), None, "it may not be seen");
+    let mut strict = criteria();
+    strict.rules[1].bands =
+        vec![Band { allowed: Allowed::AtMost(0), high: None, ..strict.rules[1].bands[0].clone() }];
+    let tiny = |size| fibre(1, vec![there(Kind::Pit, size, (5.0, 0.0))]).clear_verdict(&strict);
+    assert_eq!(
+        (tiny(1.9), tiny(2.4)),
+        (None, Some(Verdict::Fail)),
+        "the criteria ask for marks of 2 um to be shown"
+    );
 }
 
 fn saw(position: u16, verdict: Verdict, marks: Vec<SeenMark>) -> SeenFibre {
