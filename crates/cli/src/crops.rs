@@ -5,6 +5,7 @@ use imaging::{Frame, Plane, Samples};
 use rayon::prelude::*;
 use report::FaceRecord;
 use report::map::{GreyCrop, MapPictures, Window, Windows};
+use survey::FacePicture;
 use terms::Pose;
 
 /// What lies outside the source picture is as white as the paper.
@@ -12,11 +13,20 @@ const OUTSIDE: u8 = 255;
 /// A picture whose bright end is darker than this is brightened, up to the second level.
 const TOO_DARK: (f32, f32) = (0.4, 0.8);
 
-/// The pictures of the windows of a face's map.
-pub fn pictures(frames: &[Frame], record: &FaceRecord, windows: &Windows) -> MapPictures {
+/// The pictures of the windows of a face's map; the strip is cut from the `whole` face where that was put
+/// together from several pictures.
+pub fn pictures(
+    frames: &[Frame],
+    whole: Option<&FacePicture>,
+    record: &FaceRecord,
+    windows: &Windows,
+) -> MapPictures {
     let camera = Camera::new(frames, record);
-    let (strip, fibres) =
-        rayon::join(|| camera.crop(0, &windows.strip), || camera.fibres(record, &windows.fibres));
+    let strip = || match whole {
+        Some(face) => Some(Eye::new(&face.frame, &face.pose, &windows.strip)?.see(gain(&face.frame))),
+        None => camera.crop(0, &windows.strip),
+    };
+    let (strip, fibres) = rayon::join(strip, || camera.fibres(record, &windows.fibres));
     MapPictures { strip, fibres }
 }
 

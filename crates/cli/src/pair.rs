@@ -26,7 +26,7 @@ pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -
         true => record.sources.iter().map(|source| beside(input, source)).collect::<Result<_, _>>()?,
         false => Vec::new(),
     };
-    Ok(Looked { record, frames })
+    Ok(Looked { record, frames, whole: None })
 }
 
 /// The map of two faces as files.

@@ -1,4 +1,4 @@
-//! Made-up pictures as files.
+//! Pictures that the program makes, as files.
 
 use imaging::{Frame, Samples};
 use png::{BitDepth, ColorType, Compression, EncodingError};

@@ -5,12 +5,14 @@ use crate::crops;
 use crate::failure::Failure;
 use crate::folder::NamedFile;
 use crate::inputs::Source;
+use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
 use grade::{Acceptance, CableMap};
 use imaging::Frame;
 use profile::CriteriaFile;
-use report::{FaceInputs, FaceRecord, map};
+use report::{FACE_PICTURE, FaceInputs, FaceRecord, map};
+use survey::FacePicture;
 use terms::{Layout, View};
 
 /// Everything that is settled before a picture is looked at.
@@ -58,6 +60,8 @@ pub struct Looked {
     pub record: FaceRecord,
     /// In the order of the record's sources; empty where they are not wanted.
     pub frames: Vec<Frame>,
+    /// The picture of the whole face, put together from those of a stepped run.
+    pub whole: Option<FacePicture>,
 }
 
 /// Grades the face that the sources show, and draws its map; there is at least one source.
@@ -67,11 +71,14 @@ pub fn grade_face(
     with_map: bool,
     progress: &Progress,
 ) -> Result<Graded, Failure> {
-    let Looked { record, frames } = look(sources, job, progress)?;
+    let Looked { record, frames, whole } = look(sources, job, progress)?;
     let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
+    if let Some(face) = &whole {
+        files.push((FACE_PICTURE.to_owned(), encoded(&face.frame)?));
+    }
     if with_map {
         progress.step("drawing");
-        let pictures = crops::pictures(&frames, &record, &map::windows(&record));
+        let pictures = crops::pictures(&frames, whole.as_ref(), &record, &map::windows(&record));
         files.extend(drawn(&map::compose(&record, &pictures))?);
     }
     Ok(Graded { record, files })
@@ -97,7 +104,8 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
     });
-    Ok(Looked { record, frames })
+    let whole = survey::face_picture(&frames, &survey);
+    Ok(Looked { record, frames, whole })
 }
 
 /// A drawing as the files `map.svg` and `map.png`.

@@ -13,4 +13,4 @@ pub mod study;
 mod tell;
 pub mod terminal;
 
-pub use record::{FaceInputs, FaceRecord, ReadError, SourceInfo};
+pub use record::{FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo};

@@ -43,9 +43,21 @@ pub fn face_marks(frame: &Frame, lattice: &Lattice, layout: &Layout) -> Vec<Face
     }
     let factor = ((PIXEL_UM / lattice.pose.um_per_px()).round() as usize).max(1);
     let Some(plane) = frame.shrunk(factor) else { return Vec::new() };
-    let view = Coarse { pose: lattice.pose, factor: factor as f64 };
-    let watched = watched(&plane, &view, lattice.guides, layout);
-    let Some(contrast) = contrast(&plane, &watched, view.um_per_px()) else { return Vec::new() };
+    marks_on(&plane, lattice.pose, factor as f64, lattice.guides, layout)
+}
+
+/// The marks off the fibres on a plane whose pixels are `factor` pixels wide of the picture that `pose` speaks
+/// of, largest first. Places where the plane is no number are left out.
+pub(crate) fn marks_on(
+    plane: &Plane<f32>,
+    pose: Pose,
+    factor: f64,
+    guides: Guides,
+    layout: &Layout,
+) -> Vec<FaceMark> {
+    let view = Coarse { pose, factor };
+    let watched = watched(plane, &view, guides, layout);
+    let Some(contrast) = contrast(plane, &watched, view.um_per_px()) else { return Vec::new() };
     let mut marks: Vec<FaceMark> =
         [-1.0, 1.0].iter().flat_map(|&sign| outliers(&contrast, sign, &view, layout)).collect();
     marks.sort_by(|a, b| b.size.0.total_cmp(&a.size.0));
@@ -94,6 +106,7 @@ fn watched(plane: &Plane<f32>, view: &Coarse, guides: Guides, layout: &Layout) -
     }
     sites().for_each(|site| paint(site, layout.cladding.0 / 2.0 + FIBRE_RING_UM, false));
     guide_centres(layout).into_iter().for_each(|c| paint(c, hole + HOLE_RING_UM.0, false));
+    watched.data_mut().iter_mut().zip(plane.data()).for_each(|(w, v)| *w &= v.is_finite());
     watched
 }
 

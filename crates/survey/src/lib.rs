@@ -26,5 +26,6 @@ mod touching;
 
 pub use error::SurveyError;
 pub use fibre::REFERENCE_CONTRAST;
+pub use mosaic::{FacePicture, face_picture};
 pub use settings::Settings;
 pub use survey::survey;

@@ -439,11 +439,26 @@ pub struct Placement {
     pub residual: Option<Um>,
 }
 
+/// The frame of a picture that is put together from others; its key is up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Canvas {
+    /// Face frame to pixel frame.
+    pub pose: Pose,
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+}
+
 /// How the pictures of a stepped run were put together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stitch {
     /// One for each source picture.
     pub placements: Vec<Placement>,
+    /// Where the picture of the whole face lies; none if no picture could be placed.
+    pub canvas: Option<Canvas>,
+    /// Share of the face half a pitch about the sites that some picture shows, 0 to 1.
+    pub covered: f64,
 }
 
 /// Everything the survey tells about a face. Holds no pixel.

@@ -9,8 +9,8 @@ pub mod place;
 pub mod units;
 
 pub use catalogue::{
-    Ambiguity, Core, FaceMark, Feature, FeatureId, Fibre, Flaw, Guides, Kind, Look, Placement, Quality,
-    Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
+    Ambiguity, Canvas, Core, FaceMark, Feature, FeatureId, Fibre, Flaw, Guides, Kind, Look, Placement,
+    Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
 };
 pub use layout::{GuidePair, Layout, LayoutError, Place};
 pub use place::{Face, FibreFrame, Key, Pixel, Point, Pose, View};

@@ -8,7 +8,7 @@ use crate::output;
 use crate::pipeline::{self, Job};
 use crate::progress::Progress;
 use report::record::Verdict;
-use report::{FaceRecord, terminal};
+use report::{FACE_PICTURE, FaceRecord, terminal};
 use std::path::Path;
 
 /// Grades, prints, then gives the files their names: if any step fails, nothing is left in the folder.
@@ -17,7 +17,7 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     let progress = Progress::new(args.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;
-    folder::spare(&args.out, &["face.json", "map.svg", "map.png"], &pictures)?;
+    folder::spare(&args.out, written(pictures.len()), &pictures)?;
     let sources = inputs::sources(&pictures)?;
     let graded = pipeline::grade_face(sources, &job, !args.no_map, &progress)?;
     progress.step("writing");
@@ -31,6 +31,12 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     }
     staged.commit(stale_maps(!args.no_map))?;
     Ok(status(&graded.record))
+}
+
+/// The names that grading so many pictures may write.
+fn written(pictures: usize) -> &'static [&'static str] {
+    let all = &["face.json", "map.svg", "map.png", FACE_PICTURE];
+    if pictures > 1 { all } else { &all[..3] }
 }
 
 /// Each file with its folder, in words for people.

@@ -50,6 +50,7 @@ impl FaceRecord {
             guides: survey.guides.into(),
             face_marks: survey.face_marks.iter().map(face_mark).collect(),
             poses: survey.poses.iter().map(pose_record).collect(),
+            stitch: survey.stitch.as_ref().map(stitch_record),
         }
     }
 }
@@ -156,6 +157,20 @@ fn face_mark(mark: &terms::FaceMark) -> FaceMarkRecord {
         size_um: rounded(mark.size.0, UM),
         contrast: rounded(mark.contrast, RATIO),
         at_guide: mark.at_guide,
+    }
+}
+
+fn stitch_record(stitch: &terms::Stitch) -> StitchRecord {
+    let placement = |p: &terms::Placement| PlacementRecord {
+        placed: p.placed,
+        linked: p.linked.clone(),
+        residual_um: p.residual.and_then(|r| rounded(r.0, UM)),
+    };
+    StitchRecord {
+        picture: stitch.canvas.map(|_| FACE_PICTURE.to_owned()),
+        pose: stitch.canvas.map(|c| pose_record(&c.pose)),
+        coverage: rounded(stitch.covered, RATIO),
+        placements: stitch.placements.iter().map(placement).collect(),
     }
 }
 

@@ -19,6 +19,9 @@ use serde::{Deserialize, Serialize};
 /// Name and version of the format of [`FaceRecord`].
 pub const FACE_FORMAT: &str = "pitchline.face/1";
 
+/// Name of the composed picture of a stepped run, beside its `face.json`.
+pub const FACE_PICTURE: &str = "face.png";
+
 /// One graded face. Lengths are micrometres, places in a picture pixels; numbers are finite or null.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(title = "Graded face")]
@@ -55,6 +58,32 @@ pub struct FaceRecord {
     pub face_marks: Vec<FaceMarkRecord>,
     /// Where the face lies in each source.
     pub poses: Vec<PoseRecord>,
+    /// How the pictures of a stepped run were put together; null for a single picture.
+    pub stitch: Option<StitchRecord>,
+}
+
+/// How the pictures of a stepped run were put together to one.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StitchRecord {
+    /// The file of the composed picture, beside this document; null if none could be composed.
+    pub picture: Option<String>,
+    /// Where the face lies in it.
+    pub pose: Option<PoseRecord>,
+    /// Share of the face half a pitch about the sites that some picture shows, 0 to 1.
+    pub coverage: Option<f64>,
+    /// One for each source, in the same order.
+    pub placements: Vec<PlacementRecord>,
+}
+
+/// How one picture of a stepped run was put in its place.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PlacementRecord {
+    /// Whether its place on the face is known.
+    pub placed: bool,
+    /// Indices into `sources` of the pictures that it was found to overlap.
+    pub linked: Vec<usize>,
+    /// Root mean square of what is left between it and them, um; null without any.
+    pub residual_um: Option<f64>,
 }
 
 /// The program that wrote a document.

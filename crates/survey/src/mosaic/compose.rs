@@ -86,7 +86,7 @@ fn meet(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
 
 /// What each piece's light is multiplied by so that they agree where they overlap, by least squares over the
 /// median ratios of all pairs.
-fn gains(pieces: &[Piece], width: usize, height: usize) -> Vec<f32> {
+pub(crate) fn gains(pieces: &[Piece], width: usize, height: usize) -> Vec<f32> {
     let count = pieces.len();
     let mut ratios: Vec<Vec<f64>> = vec![Vec::new(); count * count];
     for y in (SAMPLE / 2..height).step_by(SAMPLE) {

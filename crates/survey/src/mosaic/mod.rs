@@ -8,6 +8,7 @@ mod circles;
 mod compose;
 mod gaps;
 mod link;
+mod picture;
 mod rigid;
 mod run;
 mod sights;
@@ -15,4 +16,5 @@ mod spectrum;
 mod steps;
 mod texture;
 
+pub use picture::{FacePicture, face_picture};
 pub(crate) use steps::survey;

@@ -2,11 +2,11 @@
 //! face.
 
 use super::anchor::{Anchored, anchored};
-use super::gaps;
 use super::link::Link;
 use super::rigid::{Rigid, Tie};
 use super::run::Run;
 use super::sights::{Sight, sights};
+use super::{gaps, picture};
 use crate::error::SurveyError;
 use crate::fibre::{self, Measured, Seen};
 use crate::register;
@@ -15,8 +15,8 @@ use crate::survey::{Source, checks, fibre_of, quality, scale_of};
 use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
-    Ambiguity, Face, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site, Stitch,
-    Survey, Um, View,
+    Ambiguity, Face, FaceMark, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site,
+    Stitch, Survey, Um, View,
 };
 
 /// Weight of a fibre's centre against that of a block of texture.
@@ -50,6 +50,8 @@ pub(crate) fn survey(
     let lattices: Vec<_> = known.iter().map(|a| &a.lattice).collect();
     let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
     let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
+    let mut stitch = stitch(&run, &known, scale.um_per_px());
+    let face_marks = whole(frames, &poses, &mut stitch, guides, layout);
     Ok(Survey {
         layout: layout.id.clone(),
         view,
@@ -59,8 +61,8 @@ pub(crate) fn survey(
         quality: quality(&sites),
         sites,
         guides,
-        face_marks: Vec::new(),
-        stitch: Some(stitch(&run, &known, scale.um_per_px())),
+        face_marks,
+        stitch: Some(stitch),
         poses,
     })
 }
@@ -233,5 +235,33 @@ fn stitch(run: &Run, known: &[Anchored], um_per_px: f64) -> Stitch {
         let residual = (!links.is_empty()).then(|| Um((squares / links.len() as f64).sqrt() * um_per_px));
         Placement { placed: !unplaced.contains(&source), linked, residual }
     };
-    Stitch { placements: (0..run.sizes.len()).map(placement).collect() }
+    Stitch { placements: (0..run.sizes.len()).map(placement).collect(), canvas: None, covered: 0.0 }
+}
+
+/// Lays out the picture of the whole face and finds the marks off the fibres on it.
+fn whole(
+    frames: &[Frame],
+    poses: &[Pose],
+    stitch: &mut Stitch,
+    guides: Guides,
+    layout: &Layout,
+) -> Vec<FaceMark> {
+    let sources: Vec<usize> =
+        (0..frames.len()).filter(|&i| stitch.placements.get(i).is_some_and(|p| p.placed)).collect();
+    let placed: Vec<(&Frame, &Pose)> = sources.iter().map(|&i| (&frames[i], &poses[i])).collect();
+    let Some((_, first)) = placed.first() else { return Vec::new() };
+    let Some(canvas) = picture::canvas(&placed, first.um_per_px()) else { return Vec::new() };
+    let Some(coarse) = picture::Coarse::new(&placed, canvas) else { return Vec::new() };
+    let (mut marks, covered) = coarse.ferrule(guides, layout);
+    (stitch.canvas, stitch.covered) = (Some(canvas), covered);
+    for mark in &mut marks {
+        let inside = |i: usize| {
+            let p = poses[i].to_pixel(mark.centre);
+            let (w, h) = (frames[i].width() as f64, frames[i].height() as f64);
+            p.x.min(w - p.x).min(p.y).min(h - p.y)
+        };
+        let best = sources.iter().copied().max_by(|&a, &b| inside(a).total_cmp(&inside(b)));
+        mark.source = best.unwrap_or(0);
+    }
+    marks
 }
