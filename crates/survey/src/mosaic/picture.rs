@@ -158,31 +158,48 @@ impl<'a> Sheet<'a> {
         let (right, bottom) = (self.frame.width() as f64 - 1.0, self.frame.height() as f64 - 1.0);
         let inside = u.min(right - u).min(v).min(bottom - v).max(0.0);
         let share = (2.0 * inside / right.min(bottom).max(1.0)) as f32;
-        share * share * share * share
+        // So steep that a seam is narrow.
+        share.powi(12)
     }
 
-    #[inline]
-    fn level(&self, u: f64, v: f64) -> f32 {
+    fn level(&self, (u, v): (f64, f64)) -> f32 {
+        let mut out = [0.0];
+        self.levels((u, v), &mut out);
+        out[0]
+    }
+
+    /// The levels at places from one on that lie side by side on the canvas; all must lie inside.
+    fn levels(&self, from: (f64, f64), out: &mut [f32]) {
+        let step = (self.way.0[0][0], self.way.0[1][0]);
         match self.frame.samples() {
-            Samples::Eight(s) => between(s, self.frame.width(), u, v) * self.gain,
-            Samples::Sixteen(s) => between(s, self.frame.width(), u, v) * self.gain,
+            Samples::Eight(s) => along(s, self.frame.width(), from, step, out),
+            Samples::Sixteen(s) => along(s, self.frame.width(), from, step, out),
         }
+        out.iter_mut().for_each(|v| *v *= self.gain);
     }
 }
 
-/// The level between four samples; `u` and `v` must lie inside.
-#[inline]
-fn between<T: Copy + Into<u32>>(samples: &[T], width: usize, u: f64, v: f64) -> f32 {
-    let (column, row) = (u as usize, v as usize);
-    let (fx, fy) = ((u - column as f64) as f32, (v - row as f64) as f32);
-    let start = row * width + column;
-    let at = |i: usize| samples.get(i).map_or(0.0, |&s| s.into() as f32);
-    // On the last row or column the fraction is nought, so that what is read beyond does not count.
-    let (top, bottom) = (
-        at(start) + (at(start + 1) - at(start)) * fx,
-        at(start + width) + (at(start + width + 1) - at(start + width)) * fx,
-    );
-    top + (bottom - top) * fy
+/// Levels between four samples each, at places a step apart.
+fn along<T: Copy + Into<u32>>(
+    samples: &[T],
+    width: usize,
+    from: (f64, f64),
+    step: (f64, f64),
+    out: &mut [f32],
+) {
+    // On the last row or column the fraction is nought, so that what is read instead does not count.
+    let last = samples.len() - 1;
+    let level = |i: usize| samples[i.min(last)].into() as f32;
+    for (i, o) in out.iter_mut().enumerate() {
+        let (u, v) = (from.0 + i as f64 * step.0, from.1 + i as f64 * step.1);
+        let (column, row) = (u as i32, v as i32);
+        let (fx, fy) = ((u - f64::from(column)) as f32, (v - f64::from(row)) as f32);
+        let start = row as usize * width + column as usize;
+        let (p, q) = (level(start), level(start + 1));
+        let (r, s) = (level(start + width), level(start + width + 1));
+        let (top, bottom) = (p + (q - p) * fx, r + (s - r) * fx);
+        *o = top + (bottom - top) * fy;
+    }
 }
 
 /// Fills row `y` of the canvas.
@@ -193,35 +210,38 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
         let last = (out.len() - 1) as f64;
         let ends: Vec<(f32, f32)> = sheets.iter().map(|s| (s.weight(x, y), s.weight(x + last, y))).collect();
         let best = ends.iter().fold(0.0f32, |m, e| m.max(e.0.max(e.1)));
-        let chosen: Vec<(&Sheet, (f32, f32))> =
-            sheets.iter().zip(ends).filter(|(_, e)| e.0.max(e.1) > FAINT * best).collect();
+        let whole = |e: &(f32, f32)| e.0 > 0.0 && e.1 > 0.0;
+        let chosen: Vec<(&Sheet, bool)> = sheets
+            .iter()
+            .zip(&ends)
+            .filter(|(_, e)| e.0.max(e.1) > FAINT * best)
+            .map(|(s, e)| (s, whole(e)))
+            .collect();
         match &chosen[..] {
             [] => {}
-            [(only, ends)] if ends.0 > 0.0 && ends.1 > 0.0 => alone(only, x, y, out),
-            several => blended(several, x, y, out),
+            [(only, true)] => alone(only, x, y, out),
+            several => blended(&several.iter().map(|c| c.0).collect::<Vec<_>>(), x, y, out),
         }
     }
 }
 
 /// A block that one picture alone shows well.
 fn alone(sheet: &Sheet, x: f64, y: f64, out: &mut [u8]) {
-    let ((u, v), [[a, _, _], [d, _, _]]) = (sheet.way.place((x, y)), sheet.way.0);
-    for (i, o) in out.iter_mut().enumerate() {
-        let i = i as f64;
-        *o = (sheet.level(u + a * i, v + d * i) + 0.5).clamp(0.0, 255.0) as u8;
-    }
+    let mut levels = [0.0f32; BLOCK];
+    let levels = &mut levels[..out.len()];
+    sheet.levels(sheet.way.place((x, y)), levels);
+    out.iter_mut().zip(levels).for_each(|(o, v)| *o = (*v + 0.5).clamp(0.0, 255.0) as u8);
 }
 
 /// A block on a seam, or at the border of what is shown.
-fn blended(sheets: &[(&Sheet, (f32, f32))], x: f64, y: f64, out: &mut [u8]) {
+fn blended(sheets: &[&Sheet], x: f64, y: f64, out: &mut [u8]) {
     for (i, o) in out.iter_mut().enumerate() {
         let at = (x + i as f64, y);
         let (mut sum, mut total) = (0.0f32, 0.0f32);
-        for (sheet, _) in sheets {
+        for sheet in sheets {
             let weight = sheet.weight(at.0, at.1);
             if weight > 0.0 {
-                let (u, v) = sheet.way.place(at);
-                sum += weight * sheet.level(u, v);
+                sum += weight * sheet.level(sheet.way.place(at));
                 total += weight;
             }
         }
