@@ -110,7 +110,12 @@ fn undistorted(
         |m: &Measured| m.flaws.iter().any(|f| matches!(f, Flaw::WrongDiameter { .. } | Flaw::Hidden { .. }));
     let sound: Vec<&Measured> = looks.iter().flatten().filter(|m| !misfits(m)).collect();
     let suspect = 2 * sound.len() < looks.len();
-    let mut widenings: Vec<f64> = looks.iter().flatten().map(|m| m.widening).collect();
+    // An edge that is smeared or cut looks longer one way whatever the pixels are.
+    let round = |m: &&Measured| m.flaws.iter().all(|f| matches!(f, Flaw::WrongDiameter { .. }));
+    let mut widenings: Vec<f64> = looks.iter().flatten().filter(round).map(|m| m.widening).collect();
+    if 2 * widenings.len() < looks.iter().flatten().count() {
+        widenings.clear();
+    }
     let by_edges = locate::stretched(&mut widenings);
     // Edges that are fitted as circles tell a small stretch well and a large one too small.
     let told = suspect.then(|| locate::distorted(frame, layout)).flatten().or(by_edges);

@@ -18,6 +18,9 @@ const TURNS: [f64; 4] = [-58.0, -32.0, 32.0, 58.0];
 /// as many. A tilted or filthy face gains little by being pulled about.
 const MORE: f64 = 2.0;
 
+/// Circumferences of a row that no picture of other things shows by chance, however it is pulled about.
+const LEAST: f64 = 6.0;
+
 /// Says that the picture is turned upright or stretched, if so it shows far more of a row than it does as it is.
 pub(crate) fn distorted(frame: &Frame, layout: &Layout) -> Option<LocateError> {
     let base = Level::base(frame)?;
@@ -36,7 +39,7 @@ pub(crate) fn distorted(frame: &Frame, layout: &Layout) -> Option<LocateError> {
     });
     let upright = (total(shown(upright(&base.plane))), LocateError::Upright);
     let best = std::iter::once(upright).chain(tilted).chain(stretched).max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (best.0 > 1.5 * as_it_is + MORE).then_some(best.1)
+    (best.0 > (1.5 * as_it_is + MORE).max(LEAST)).then_some(best.1)
 }
 
 /// Says by how much fitted claddings are longer one way than the other, if they agree on it. `widenings` are half
