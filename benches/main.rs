@@ -65,7 +65,7 @@ fn steps(bench: &mut Criterion) {
             layout: &layout,
             sources: Vec::new(),
             tool_version: "0",
-            cable: None,
+            wiring: report::Wiring::default(),
         })
     };
     bench.bench_function("record as JSON", |b| b.iter(|| record().to_json()));

@@ -2,8 +2,19 @@
 
 use crate::run::{program, run};
 
-const COMMANDS: [&str; 9] =
-    ["grade", "compare", "mated", "criteria", "demo", "study", "synth", "completions", "man"];
+const COMMANDS: [&str; 11] = [
+    "grade",
+    "compare",
+    "mated",
+    "chain",
+    "polarity",
+    "criteria",
+    "demo",
+    "study",
+    "synth",
+    "completions",
+    "man",
+];
 
 fn printed(arguments: &[&str]) -> String {
     let run = run(arguments);

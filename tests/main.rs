@@ -10,6 +10,7 @@ mod faces;
 mod guard;
 mod handmade;
 mod help;
+mod led;
 mod made_up;
 mod outside;
 mod pairs;

@@ -32,6 +32,10 @@ pub enum Command {
     Compare(CompareArgs),
     /// Tells what one face left on the face it was mated to, and what each would do to the other
     Mated(MatedArgs),
+    /// Follows a chain of cables and adapters: its map, the parity of its reversals, what contradicts first
+    Chain(ChainArgs),
+    /// Tells a cable's polarity from pictures of its far end with light in known fibres
+    Polarity(PolarityArgs),
     /// Lists the built-in criteria, helps to choose, shows or checks one
     Criteria(CriteriaArgs),
     /// Grades the faces of a made-up site, and says what to look at
@@ -76,6 +80,8 @@ pub struct GradeArgs {
     pub inputs: Vec<PathBuf>,
     #[command(flatten)]
     pub by: GradeBy,
+    #[command(flatten)]
+    pub carries: Carries,
     /// Folder for face.json, map.svg and map.png; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
@@ -133,6 +139,27 @@ fn scale(text: &str) -> Result<f64, String> {
         Ok(scale) if (0.01..=10.0).contains(&scale) => Ok(scale),
         _ => Err("write a number of micrometres per pixel from 0.01 to 10, such as 0.5".to_owned()),
     }
+}
+
+/// What the positions carry.
+#[derive(Args)]
+pub struct Carries {
+    /// Application of the array (40gbase-sr4, 100gbase-sr4, 100gbase-sr10, 400gbase-sr8), or the path of its file, to
+    /// tell verdicts by lane; every position counts in the array's verdict all the same
+    #[arg(long)]
+    pub application: Option<String>,
+    /// Where the positions are counted for --application; module and plug mirror each other
+    #[arg(long, value_enum, default_value_t = SeenAt::Plug, requires = "application")]
+    pub seen_at: SeenAt,
+}
+
+/// Which of the two faces that meet in a module.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SeenAt {
+    /// The plug of a cable that goes into the module
+    Plug,
+    /// The module's own receptacle
+    Module,
 }
 
 /// What to write and to print.
@@ -217,6 +244,68 @@ pub enum Meets {
     TypeA,
     /// Key up to key up: left and right change places
     TypeB,
+}
+
+/// What `chain` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline chain cable:type-b adapter:type-b cable:type-a --layout mpo-12
+      says where each position comes out, how often the order is reversed (an odd number is due, so
+      that transmit meets receive in parallel optics), and how duplex pairs arrive
+
+Members stand from the near to the far end. A cable is type-a, type-b, type-b-full (the other map
+of 24 that is in use), type-c or the path of a cable file; an adapter is type-a (key up to key
+down) or type-b (key up to key up). Both ends are plugs that go into modules.
+
+Exit status: 0 the chain holds together, 1 it contradicts itself, 2 bad usage or bad input.")]
+pub struct ChainArgs {
+    /// cable:TYPE or adapter:TYPE, from the near to the far end
+    #[arg(required = true, value_name = "MEMBER")]
+    pub members: Vec<String>,
+    /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
+    #[arg(long)]
+    pub layout: String,
+    /// Application whose lanes must meet (40gbase-sr4, 100gbase-sr4, 100gbase-sr10, 400gbase-sr8), or the path of its
+    /// file
+    #[arg(long)]
+    pub application: Option<String>,
+    /// Print the document instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `polarity` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline polarity 1=one.png 2=two.png 12=twelve.png --layout mpo-12
+      says where the light of each near position came out, which type of cable that is, and where
+      it departs from it
+
+Put a visible source into one near position, or into several (1,3=both.png), and take a picture of
+the far end for each. Five pictures tell 24 fibres apart if each fibre is lit in those whose place
+its number has in binary. Mind the light: use a camera, never look into a fibre.
+
+Exit status: 0 every light came out where the type brings it (the stated one, else the one found),
+1 it did not, 2 bad usage or bad input, 3 too little was seen to tell.")]
+pub struct PolarityArgs {
+    /// Near positions with light, and the picture of the far end that shows it
+    #[arg(required = true, value_name = "NEAR[,NEAR]=PICTURE")]
+    pub sights: Vec<String>,
+    /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
+    #[arg(long)]
+    pub layout: String,
+    /// Type that the cable should be (type-a, type-b, type-c), or the path of a cable file
+    #[arg(long)]
+    pub cable: Option<String>,
+    /// Where the connector's key is in the pictures
+    #[arg(long, value_enum, default_value_t = Key::Up)]
+    pub key: Key,
+    /// The pictures show left and right exchanged, as through a mirror
+    #[arg(long)]
+    pub mirrored: bool,
+    /// Print the document instead of text
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Where the key is.

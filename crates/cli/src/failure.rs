@@ -221,6 +221,34 @@ pub enum Failure {
         /// The layout.
         layout: String,
     },
+    /// An application that has no map for the layout.
+    #[error("application {application} is not for layout {layout}; leave --application out or name another")]
+    NoLanes {
+        /// The application.
+        application: String,
+        /// The layout.
+        layout: String,
+    },
+    /// A word of the command line that is no member of a chain.
+    #[error("{member:?} is no member of a chain; write cable:TYPE or adapter:type-a or adapter:type-b")]
+    NoMember {
+        /// The word.
+        member: String,
+    },
+    /// A word of the command line that names no picture with its lit positions.
+    #[error("{sight:?} is no picture with its lit positions; write 1=picture.png, or 1,3=picture.png")]
+    NoSight {
+        /// The word.
+        sight: String,
+    },
+    /// A position that the layout does not have.
+    #[error("layout {layout} has no position {position}; check the number and --layout")]
+    NoPosition {
+        /// The layout.
+        layout: String,
+        /// The position.
+        position: u16,
+    },
     /// A scene has faults.
     #[error(transparent)]
     Scene(#[from] SceneError),

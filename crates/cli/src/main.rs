@@ -49,6 +49,8 @@ fn run(command: Command) -> Result<u8, Failure> {
         Command::Grade(args) => commands::grade::run(&args),
         Command::Compare(args) => commands::compare::run(&args),
         Command::Mated(args) => commands::mated::run(&args),
+        Command::Chain(args) => commands::chain::run(&args),
+        Command::Polarity(args) => commands::polarity::run(&args),
         Command::Criteria(args) => commands::criteria::run(&args),
         Command::Demo(args) => commands::demo::run(&args),
         Command::Study(args) => commands::study::run(&args),

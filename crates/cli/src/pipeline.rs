@@ -8,10 +8,11 @@ use crate::inputs::Source;
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
+use grade::lanes::LaneMap;
 use grade::{Acceptance, CableMap};
 use imaging::Frame;
 use profile::CriteriaFile;
-use report::{FACE_PICTURE, FaceInputs, FaceRecord, map};
+use report::{FACE_PICTURE, FaceInputs, FaceRecord, Wiring, map};
 use survey::FacePicture;
 use terms::{Layout, View};
 
@@ -29,6 +30,8 @@ pub struct Job {
     pub cable: Option<CableMap>,
     /// How sizes are held to the limits.
     pub acceptance: Acceptance,
+    /// What the positions carry, if an application is stated.
+    pub lanes: Option<LaneMap>,
 }
 
 impl Job {
@@ -41,6 +44,7 @@ impl Job {
             scale: by.scale,
             acceptance: by.guard.map_or(Acceptance::Simple, Acceptance::Guarded),
             cable: by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?,
+            lanes: None,
             layout,
         })
     }
@@ -95,6 +99,7 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
 
     progress.step("grading");
     let grade = grade::grade_by(&survey, &job.criteria.criteria, job.acceptance);
+    let colours = profile::colours();
     let record = FaceRecord::new(FaceInputs {
         survey: &survey,
         grade: &grade,
@@ -102,7 +107,11 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
         layout: &job.layout,
         sources: infos,
         tool_version: env!("CARGO_PKG_VERSION"),
-        cable: job.cable.as_ref(),
+        wiring: Wiring {
+            cable: job.cable.as_ref(),
+            lanes: job.lanes.as_ref(),
+            colours: colours.as_ref().map_or(&[], |c| c.names()),
+        },
     });
     let whole = survey::face_picture(&frames, &survey);
     Ok(Looked { record, frames, whole })

@@ -1,8 +1,10 @@
 //! Layouts, criteria and cables by id or by path: a built-in file first, then a file of the user's.
 
+use crate::args::{Carries, SeenAt};
 use crate::failure::Failure;
 use crate::read;
 use grade::CableMap;
+use grade::lanes::LaneMap;
 use profile::{CriteriaFile, ProfileError};
 use std::path::Path;
 use terms::Layout;
@@ -32,6 +34,25 @@ pub fn cable(name: &str, layout: &Layout) -> Result<CableMap, Failure> {
         own("cable", name, &ids.join(", "), profile::parse_cable)?.map_for(layout).cloned()
     };
     map.ok_or_else(|| Failure::NoCableMap { cable: name.to_owned(), layout: layout.id.clone() })
+}
+
+/// What the positions of a layout carry, if an application is named.
+pub fn lanes(carries: &Carries, layout: &Layout) -> Result<Option<LaneMap>, Failure> {
+    let seen = match carries.seen_at {
+        SeenAt::Plug => grade::lanes::SeenAt::Plug,
+        SeenAt::Module => grade::lanes::SeenAt::Module,
+    };
+    carries.application.as_deref().map(|name| application(name, layout, seen)).transpose()
+}
+
+/// The lanes of the application of that id or path in one view.
+pub fn application(name: &str, layout: &Layout, seen: grade::lanes::SeenAt) -> Result<LaneMap, Failure> {
+    let file = match profile::application(name) {
+        Some(file) => file,
+        None => own("application", name, &profile::application_ids().join(", "), profile::parse_application)?,
+    };
+    let none = || Failure::NoLanes { application: name.to_owned(), layout: layout.id.clone() };
+    file.map_for(layout, seen).cloned().ok_or_else(none)
 }
 
 /// Reads a file of the user's; a name that is no path of anything is an unknown id.

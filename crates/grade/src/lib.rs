@@ -2,13 +2,16 @@
 //! cable; one face compared with itself later, or with the face it was mated to. Pure; knows no pixel, file or
 //! clock.
 
+pub mod chain;
 pub mod compare;
 pub mod conformity;
 mod count;
 pub mod criteria;
 mod engine;
+pub mod lanes;
 pub mod mated;
 pub mod polarity;
+pub mod traced;
 pub mod verdict;
 mod words;
 mod zones;

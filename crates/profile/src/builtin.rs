@@ -1,6 +1,9 @@
 //! The files that the program carries with it.
 
+use crate::application_file::{ApplicationFile, parse_application};
 use crate::cable_file::parse_cable;
+use crate::cautions_file::parse_cautions;
+use crate::colours::{Colours, parse_colours};
 use crate::criteria_file::{CriteriaFile, parse_criteria};
 use crate::layout_file::parse_layout;
 use grade::CableMap;
@@ -33,6 +36,13 @@ const CRITERIA: (&[&str], &[File]) = files!("criteria":
 const LAYOUTS: (&[&str], &[File]) = files!("layouts": "mpo-8", "mpo-12", "mpo-16", "mpo-24", "mpo-32");
 
 const CABLES: (&[&str], &[File]) = files!("cables": "type-a", "type-b", "type-b-full", "type-c");
+
+const APPLICATIONS: (&[&str], &[File]) =
+    files!("applications": "40gbase-sr4", "100gbase-sr4", "100gbase-sr10", "400gbase-sr8");
+
+const CAUTIONS: (&[&str], &[File]) = files!("cautions": "cautions");
+
+const COLOURS: (&[&str], &[File]) = files!("colours": "tia-598");
 
 fn text(files: &[File], id: &str) -> Option<&'static str> {
     files.iter().find(|(name, _)| *name == id).map(|(_, text)| *text)
@@ -73,4 +83,27 @@ pub fn cable_ids() -> &'static [&'static str] {
 /// for that layout's rows and positions.
 pub fn cable(id: &str, layout: &Layout) -> Option<CableMap> {
     parse_cable(id, text(CABLES.1, id)?).ok()?.map_for(layout).cloned()
+}
+
+/// Ids of the built-in applications.
+pub fn application_ids() -> &'static [&'static str] {
+    APPLICATIONS.0
+}
+
+/// A built-in application's lanes.
+pub fn application(id: &str) -> Option<ApplicationFile> {
+    parse_application(id, text(APPLICATIONS.1, id)?).ok()
+}
+
+/// The colours of TIA-598.
+pub fn colours() -> Option<Colours> {
+    let id = COLOURS.0[0];
+    parse_colours(id, text(COLOURS.1, id)?).ok()
+}
+
+/// What to mind with something: `light`, `solvent`.
+pub fn cautions(topic: &str) -> Vec<String> {
+    let id = CAUTIONS.0[0];
+    let file = text(CAUTIONS.1, id).and_then(|text| parse_cautions(id, text).ok());
+    file.map(|cautions| cautions.about(topic)).unwrap_or_default()
 }

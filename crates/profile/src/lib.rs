@@ -1,9 +1,12 @@
-//! Criteria, layouts and cable maps as checked TOML files: the built-in ones and the user's own. Texts in,
+//! Criteria, layouts, cable maps, applications, colours and cautions as checked TOML files: the built-in ones and the user's own. Texts in,
 //! checked types out, or every fault of the text at once; reading files is left to others.
 
+mod application_file;
 mod bands;
 mod builtin;
 mod cable_file;
+mod cautions_file;
+mod colours;
 mod criteria_file;
 mod fault;
 mod guide;
@@ -11,8 +14,14 @@ mod layout_file;
 mod read;
 mod sources;
 
-pub use builtin::{cable, cable_ids, criteria, criteria_ids, criteria_text, layout, layout_ids};
+pub use application_file::{ApplicationFile, parse_application};
+pub use builtin::{
+    application, application_ids, cable, cable_ids, cautions, colours, criteria, criteria_ids, criteria_text,
+    layout, layout_ids,
+};
 pub use cable_file::{CableFile, parse_cable};
+pub use cautions_file::{Cautions, parse_cautions};
+pub use colours::{Colours, parse_colours};
 pub use criteria_file::{CriteriaFile, parse_criteria};
 pub use fault::{Fault, ProfileError};
 pub use guide::{Choice, LimitRow, SettingRow, guide, limit_rows, setting_rows};

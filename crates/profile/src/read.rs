@@ -211,6 +211,17 @@ impl<'p> Section<'p> {
         }
     }
 
+    /// A list of texts, none of them empty.
+    pub fn texts(&self, key: &'static str, example: &str) -> Option<At<Vec<String>>> {
+        let value = self.must(key, example)?;
+        let text =
+            |item: &Spanned<DeValue>| item.get_ref().as_str().filter(|t| !t.is_empty()).map(str::to_owned);
+        match value.get_ref().as_array().and_then(|list| list.iter().map(text).collect()) {
+            Some(list) => Some(At { value: list, at: value.span().start }),
+            None => self.refuse(key, value, &format!("a list of texts such as {example}")),
+        }
+    }
+
     /// A list of lists of whole numbers from 0 to 65535.
     pub fn grid(&self, key: &'static str, example: &str) -> Option<At<Vec<Vec<u16>>>> {
         let value = self.must(key, example)?;

@@ -1,9 +1,11 @@
 //! What is told about a graded face: the versioned record and its schema, terminal text, and the map as SVG
 //! and PNG. Decides nothing: every verdict comes from `grade`, every number from the survey. Touches no file.
 
+pub mod chain;
 pub mod compare;
 mod draw;
 pub mod json;
+pub mod lit;
 pub mod map;
 pub mod mated;
 pub mod pairs;
@@ -13,4 +15,4 @@ pub mod study;
 mod tell;
 pub mod terminal;
 
-pub use record::{FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo};
+pub use record::{FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

@@ -1,6 +1,8 @@
 //! JSON Schemas of the documents, made from their types. The committed files are compared with these in a test.
 
+use crate::chain::ChainRecord;
 use crate::compare::CompareRecord;
+use crate::lit::LitRecord;
 use crate::mated::MatedRecord;
 use crate::record::FaceRecord;
 use crate::study::StudyRecord;
@@ -35,4 +37,20 @@ pub fn mated() -> Result<String, serde_json::Error> {
 /// As [`face`].
 pub fn study() -> Result<String, serde_json::Error> {
     crate::json::to_text(&schemars::schema_for!(StudyRecord))
+}
+
+/// The schema of what `pitchline chain --json` prints, as the text of `profiles/schema/chain.schema.json`.
+///
+/// # Errors
+/// As [`face`].
+pub fn chain() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(ChainRecord))
+}
+
+/// The schema of what `pitchline polarity --json` prints, as the text of `profiles/schema/polarity.schema.json`.
+///
+/// # Errors
+/// As [`face`].
+pub fn polarity() -> Result<String, serde_json::Error> {
+    crate::json::to_text(&schemars::schema_for!(LitRecord))
 }

@@ -21,6 +21,8 @@ fn the_committed_schemas_are_the_types_own() {
         ("compare", schema::compare()),
         ("mated", schema::mated()),
         ("study", schema::study()),
+        ("chain", schema::chain()),
+        ("polarity", schema::polarity()),
     ];
     for (name, text) in all {
         let text = text.unwrap();

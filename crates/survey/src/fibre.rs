@@ -11,7 +11,7 @@ use crate::solve;
 use imaging::{Frame, Plane};
 use rayon::prelude::*;
 use terms::geometry::point_in_polygon;
-use terms::{Core, Flaw, Pixel, Point, Um};
+use terms::{Flaw, Pixel, Point, Um};
 
 /// Marks are looked for out to this far from the centre, um.
 const REACH: f64 = 80.0;
@@ -52,8 +52,8 @@ pub struct Measured {
     pub smallest_visible: f64,
     /// Height of the faintest compact mark seen nine times in ten, share of the clean level.
     pub faintest_visible: f64,
-    /// How the core looks.
-    pub core: Core,
+    /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
+    pub core_light: Option<f64>,
     /// Marks; their places are about the centre.
     pub marks: Vec<Mark>,
     /// Why it cannot be graded.
@@ -166,7 +166,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         blur: edge.blur,
         smallest_visible: smallest_visible(faintest, finest.blur, edge.blur),
         faintest_visible: faintest,
-        core: glass.core,
+        core_light: glass.core_light,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         flaws,
     }

@@ -12,7 +12,6 @@
 use crate::edge::Edge;
 use crate::solve;
 use imaging::Plane;
-use terms::Core;
 
 mod agree;
 mod light;
@@ -40,8 +39,8 @@ pub struct Glass {
     pub level: f64,
     /// Standard deviation of one pixel of the residual.
     pub noise: f64,
-    /// How the core looks.
-    pub core: Core,
+    /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
+    pub core_light: Option<f64>,
     /// At most 1: what the scatter of this fibre must be multiplied with to be that of clean glass. A face's
     /// fibres share camera and polish, so one that scatters far more than the others is covered.
     pub ease: f64,
@@ -128,7 +127,7 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
         radius: looks.radius,
         level: looks.surface.level(),
         noise,
-        core: looks.core.look(looks.unit),
+        core_light: looks.core.light(looks.unit),
         ease: 1.0,
     }
 }

@@ -9,6 +9,7 @@ pub mod ferrule;
 pub mod fibre;
 pub mod glass;
 pub mod lines;
+mod lit;
 pub mod locate;
 pub mod marks;
 mod mosaic;

@@ -3,6 +3,7 @@
 use crate::error::SurveyError;
 use crate::ferrule;
 use crate::fibre::{self, Measured, Seen};
+use crate::lit;
 use crate::locate::{self, Lattice, Located};
 use crate::marks::Mark;
 use crate::mosaic;
@@ -189,7 +190,8 @@ pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: 
         blur: Um(measured.blur * um_per_px),
         smallest_visible: Um(measured.smallest_visible * um_per_px),
         faintest_visible: measured.faintest_visible,
-        core: measured.core,
+        core: lit::look(measured.core_light, &features),
+        core_light: measured.core_light,
         features,
         flaws: measured.flaws,
     }

@@ -18,6 +18,7 @@ criteria = "own"
 seed = 0x10
 fibre = "mm62.5"
 cores = "lit"
+lit = [2, 5]
 guides = "pins"
 ferrule_level = 0.4
 ferrule_contrast = 0
@@ -55,6 +56,7 @@ seed = 6
 "#;
     let scene = parse_scene("all", text).unwrap();
     assert_eq!((scene.title.as_str(), scene.layout.as_str()), ("all keys", "mpo-16"));
+    assert_eq!(scene.face.lit, [2, 5]);
     assert_eq!((scene.face.eccentricity_um, scene.face.gap_um), (2.5, 0.5));
     assert_eq!(
         (scene.face.seed, scene.face.guides, &scene.face.empty[..]),

@@ -344,6 +344,9 @@ pub struct Fibre {
     pub faintest_visible: f64,
     /// How the core looks.
     pub core: Core,
+    /// Level of the core's middle against the clean glass about it, less 1: 0.3 is 30 % brighter; none if it was not
+    /// seen.
+    pub core_light: Option<f64>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<Feature>,
     /// Why it cannot be graded; empty if it can.

@@ -6,6 +6,7 @@ use crate::folder::{self, NamedFile, Staged, stale_maps};
 use crate::inputs;
 use crate::output;
 use crate::pipeline::{self, Job};
+use crate::profiles;
 use crate::progress::Progress;
 use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
@@ -13,7 +14,8 @@ use std::path::Path;
 
 /// Grades, prints, then gives the files their names: if any step fails, nothing is left in the folder.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
-    let job = Job::new(&args.by)?;
+    let mut job = Job::new(&args.by)?;
+    job.lanes = profiles::lanes(&args.carries, &job.layout)?;
     let progress = Progress::new(args.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;

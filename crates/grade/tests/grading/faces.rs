@@ -33,6 +33,7 @@ pub fn fibre(features: Vec<Feature>) -> Fibre {
         smallest_visible: Um(1.0),
         faintest_visible: 0.05,
         core: Core::Unknown,
+        core_light: None,
         features: numbered.collect(),
         flaws: vec![],
     }

@@ -3,9 +3,11 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod applications;
 mod bad_criteria;
 mod bad_others;
 mod cables;
+mod chains;
 #[path = "../../../grade/tests/grading/faces.rs"]
 mod faces;
 mod flips;
@@ -17,3 +19,4 @@ mod random;
 mod refused;
 mod tables;
 mod tables_test;
+mod traced;

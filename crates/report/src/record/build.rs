@@ -1,9 +1,10 @@
 //! A survey and its grade as a record: copies, rounds, and moves outlines into the picture. Decides nothing.
 
 use super::number::{PX, RATIO, SCALE, UM, kept, pair, rounded};
+use super::wiring::{Wiring, application, polarity};
 use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
 use super::*;
-use grade::{Acceptance, ArrayGrade, CableMap, Criteria, FibreGrade};
+use grade::{Acceptance, ArrayGrade, Criteria, FibreGrade};
 use terms::{Feature, Fibre, Layout, Look, Pose, Site, Survey};
 
 /// Width from 10 % to 90 % of a step blurred by a Gaussian, in standard deviations: 2 * 1.28155, the normal
@@ -25,15 +26,16 @@ pub struct FaceInputs<'a> {
     pub sources: Vec<SourceInfo>,
     /// Version of the program.
     pub tool_version: &'a str,
-    /// The cable behind the face, if one was stated.
-    pub cable: Option<&'a CableMap>,
+    /// Where the fibres lead, and what they carry.
+    pub wiring: Wiring<'a>,
 }
 
 impl FaceRecord {
     /// The record of a graded face.
     pub fn new(inputs: FaceInputs<'_>) -> FaceRecord {
-        let FaceInputs { survey, grade, criteria, layout, sources, tool_version, cable } = inputs;
-        let positions = survey.sites.iter().map(|site| position(site, survey, grade, layout)).collect();
+        let FaceInputs { survey, grade, criteria, layout, sources, tool_version, wiring } = inputs;
+        let positions =
+            survey.sites.iter().map(|site| position(site, survey, grade, layout, wiring.colours)).collect();
         FaceRecord {
             schema: FACE_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
@@ -46,7 +48,8 @@ impl FaceRecord {
             verdict: grade.verdict.into(),
             guard_risk: guard_risk(grade.acceptance),
             positions,
-            polarity: cable.map(|cable| polarity(cable, grade)),
+            polarity: wiring.cable.map(|cable| polarity(cable, grade)),
+            application: wiring.lanes.map(|lanes| application(lanes, wiring.cable, grade)),
             guides: survey.guides.into(),
             face_marks: survey.face_marks.iter().map(face_mark).collect(),
             poses: survey.poses.iter().map(pose_record).collect(),
@@ -131,25 +134,6 @@ fn quality(survey: &Survey, grade: &ArrayGrade) -> QualityRecord {
     }
 }
 
-fn polarity(cable: &CableMap, grade: &ArrayGrade) -> PolarityRecord {
-    let channels = grade::channels(grade, cable).into_iter().map(|channel| ChannelRecord {
-        near: channel.near,
-        far: channel.far,
-        verdict: channel.verdict.into(),
-        duplex: channel.duplex.map(|duplex| DuplexRecord {
-            number: duplex.number,
-            partner: duplex.partner,
-            verdict: duplex.verdict.into(),
-        }),
-    });
-    PolarityRecord {
-        cable: cable.id().to_owned(),
-        title: cable.title().to_owned(),
-        source: cable.source().into(),
-        channels: channels.collect(),
-    }
-}
-
 fn face_mark(mark: &terms::FaceMark) -> FaceMarkRecord {
     FaceMarkRecord {
         source: mark.source,
@@ -180,7 +164,13 @@ fn pose_record(pose: &Pose) -> PoseRecord {
     PoseRecord { origin_px: pair(pose.origin, PX), px_per_um: x.zip(y).map(<[[f64; 2]; 2]>::from) }
 }
 
-fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -> PositionRecord {
+fn position(
+    site: &Site,
+    survey: &Survey,
+    grade: &ArrayGrade,
+    layout: &Layout,
+    colours: &[String],
+) -> PositionRecord {
     let fibre = match &site.look {
         Look::Found(fibre) => Some(&**fibre),
         Look::Missing(_) => None,
@@ -202,9 +192,11 @@ fn position(site: &Site, survey: &Survey, grade: &ArrayGrade, layout: &Layout) -
         smallest_visible_um: fibre.and_then(|f| rounded(f.smallest_visible.0, UM)),
         faintest_visible: fibre.and_then(|f| rounded(f.faintest_visible, RATIO)),
         core: fibre.map_or(Core::Unknown, |f| f.core.into()),
+        core_light: fibre.and_then(|f| rounded(f.core_light?, RATIO)),
         features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
         findings: grade.map_or_else(Vec::new, findings),
         conformity: grade.and_then(|g| g.conformity).and_then(|p| rounded(p, RATIO)),
+        colour: usize::from(site.position).checked_sub(1).and_then(|i| colours.get(i)).cloned(),
     }
 }
 

@@ -6,11 +6,15 @@ pub(crate) mod number;
 mod position;
 mod read;
 mod seen;
+mod wiring;
 mod words;
 
 pub use build::FaceInputs;
 pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
 pub use read::ReadError;
+pub use wiring::{
+    ApplicationRecord, ChannelRecord, DuplexRecord, LaneRecord, PolarityRecord, SeenAt, Wiring,
+};
 pub use words::{Core, Crossing, Faith, Guides, Key, Kind, Measure, ScaleMethod, Subject, Verdict};
 
 use schemars::JsonSchema;
@@ -52,6 +56,8 @@ pub struct FaceRecord {
     pub positions: Vec<PositionRecord>,
     /// The array's verdict told by channel; null if no cable was stated.
     pub polarity: Option<PolarityRecord>,
+    /// The array's verdict told by lane; null if no application was stated.
+    pub application: Option<ApplicationRecord>,
     /// What shows at the guide holes.
     pub guides: Guides,
     /// Marks on the ferrule, off the fibres, largest first: a reason to clean.
@@ -194,43 +200,6 @@ pub struct QualityRecord {
     pub reasons: Vec<ReasonRecord>,
     /// Standard deviation of the blur (median over the fibres), um; null without fibres.
     pub blur_um: Option<f64>,
-}
-
-/// The array's verdicts told by the channels of the cable behind the face.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct PolarityRecord {
-    /// Id of the cable's polarity type.
-    pub cable: String,
-    /// The type in a line for people.
-    pub title: String,
-    /// Where the map comes from.
-    pub source: SourceNote,
-    /// One for each fibre of the cable, in order of its near position.
-    pub channels: Vec<ChannelRecord>,
-}
-
-/// One fibre of the cable behind the face.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct ChannelRecord {
-    /// Position on this face.
-    pub near: u16,
-    /// Position at the other end of the cable.
-    pub far: u16,
-    /// Verdict of the near position.
-    pub verdict: Verdict,
-    /// The duplex channel it belongs to; null if to none.
-    pub duplex: Option<DuplexRecord>,
-}
-
-/// The two fibres of a duplex channel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct DuplexRecord {
-    /// Its number, from 1.
-    pub number: u16,
-    /// The other near position of the channel.
-    pub partner: u16,
-    /// Fails if one of the two near positions does; else ungraded if one is; else passes.
-    pub verdict: Verdict,
 }
 
 /// A mark on the ferrule, off the fibres.

@@ -39,6 +39,8 @@ pub struct PositionRecord {
     pub faintest_visible: Option<f64>,
     /// How the core looks.
     pub core: Core,
+    /// Level of the core's middle against the clean glass about it: 0.3 is 30 % brighter; null if it was not seen.
+    pub core_light: Option<f64>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<FeatureRecord>,
     /// Each rule of the criteria, held or broken; empty if nothing could be counted.
@@ -46,6 +48,9 @@ pub struct PositionRecord {
     /// Probability that the true sizes hold every limit, the errors of different marks taken to be independent; null
     /// if nothing could be counted.
     pub conformity: Option<f64>,
+    /// The colour that a fibre of this number has in its cable, a help for looking; position is not colour, so that
+    /// the fibre here may have any other.
+    pub colour: Option<String>,
 }
 
 /// Why a position, or a face, failed or could not be graded.

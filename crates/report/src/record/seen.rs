@@ -67,8 +67,12 @@ impl FaceRecord {
             (Key::Up, true) | (Key::Down, false) => Key::Down,
             (Key::Down, true) | (Key::Up, false) => Key::Up,
         };
-        // The channels are told by position: they would have to be told anew.
+        // Channels, lanes and colours are told by position: they would have to be told anew.
         record.polarity = None;
+        record.application = None;
+        for (position, own) in record.positions.iter_mut().zip(&self.positions) {
+            position.colour.clone_from(&own.colour);
+        }
         Some(record)
     }
 }

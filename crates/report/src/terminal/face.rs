@@ -2,7 +2,7 @@
 //! last what to do.
 
 use super::wrap::hanging;
-use super::{Style, row, token};
+use super::{Style, row, token, wiring};
 use crate::record::{FaceRecord, ScaleMethod, Verdict};
 use crate::tell;
 
@@ -15,7 +15,7 @@ pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
     out.push_str(&failing(record, style));
     out.push_str(&ungraded(record, style));
     out.push_str(&close_calls(record, style));
-    out.push_str(&channels(record, style));
+    out.push_str(&wiring::lines(record, style));
     out.push('\n');
     out.push_str(&next(record, style));
     if !written.is_empty() {
@@ -100,24 +100,6 @@ fn close_calls(record: &FaceRecord, style: Style) -> String {
                  that all limits are held).",
                 at.join(", ")
             );
-            hanging("", 0, &text, style.columns())
-        }
-    }
-}
-
-/// Where the positions that do not pass come out at the far end of the cable.
-fn channels(record: &FaceRecord, style: Style) -> String {
-    let Some(polarity) = &record.polarity else { return String::new() };
-    let ends: Vec<String> = polarity
-        .channels
-        .iter()
-        .filter(|c| record.positions.iter().any(|p| p.position == c.near && p.verdict != Verdict::Pass))
-        .map(|c| format!("{} at {}", c.near, c.far))
-        .collect();
-    match ends.is_empty() {
-        true => String::new(),
-        false => {
-            let text = format!("At the far end of the {} cable: {}.", polarity.cable, ends.join(", "));
             hanging("", 0, &text, style.columns())
         }
     }

@@ -1,16 +1,21 @@
 //! Text for a terminal. Every verdict has a shape of brackets and a letter; colour only repeats it.
 
+mod chain;
 mod compare;
 mod criteria;
 mod face;
+mod lit;
 mod mated;
 mod row;
 mod table;
+mod wiring;
 mod wrap;
 
+pub use chain::chain;
 pub use compare::compare;
 pub use criteria::criteria;
 pub use face::face;
+pub use lit::lit;
 pub use mated::mated;
 
 use crate::record::Verdict;

@@ -2,7 +2,7 @@
 //! is neither key up nor unmirrored.
 
 use grade::*;
-use report::{FaceInputs, FaceRecord, SourceInfo};
+use report::{FaceInputs, FaceRecord, SourceInfo, Wiring};
 use terms::*;
 
 /// Multimode limits of edition 2 of IEC 61300-3-35 as publicly restated; one of them marked as if it were
@@ -167,6 +167,7 @@ fn look(position: u16, at: Point<Face>, pose: &Pose, next_id: &mut u32) -> Look 
         smallest_visible: Um(if in_dozen == 6 { 5.2 } else { 1.1 }),
         faintest_visible: 0.045,
         core: Core::Lit,
+        core_light: Some(0.31),
         features: features.collect(),
         flaws: if in_dozen == 6 { vec![Flaw::Blurred { blur: Um(3.1) }] } else { vec![] },
     }))
@@ -228,7 +229,7 @@ pub fn record_of(survey: &Survey, layout: &Layout) -> FaceRecord {
             height_px: 1100,
         }],
         tool_version: "0.1.0",
-        cable: cable.as_ref(),
+        wiring: Wiring { cable: cable.as_ref(), lanes: None, colours: &[] },
     })
 }
 

@@ -2,7 +2,6 @@
 
 use super::Spot;
 use crate::solve;
-use terms::Core;
 
 /// Median level by radius, with straight lines between the rings.
 #[derive(Clone, Debug)]
@@ -197,15 +196,9 @@ impl CoreLook {
         Some([x[0] as f32, x[1] as f32, x[2] as f32, x[3] as f32])
     }
 
-    /// Whether light comes out of the core; `radius` is the cladding's.
-    pub fn look(&self, radius: f64) -> Core {
-        let middle = self.rings.at(0.03 * radius as f32);
-        if self.rings.level.is_empty() {
-            Core::Unknown
-        } else if middle > 0.08 {
-            Core::Lit
-        } else {
-            Core::Dark
-        }
+    /// Level of the middle against the light about the core; none if nothing of it was seen. `radius` is the
+    /// cladding's.
+    pub fn light(&self, radius: f64) -> Option<f64> {
+        (!self.rings.level.is_empty()).then(|| f64::from(self.rings.at(0.03 * radius as f32)))
     }
 }

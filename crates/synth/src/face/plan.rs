@@ -40,6 +40,8 @@ pub struct FacePlan {
     pub fibre: FibreType,
     /// Whether the cores are lit.
     pub cores: Cores,
+    /// Positions out of which light comes, whatever `cores` says of the others.
+    pub lit: Vec<u16>,
     /// What shows at the guide holes.
     pub guides: GuideLook,
     /// The ferrule's mean reflectance; clean glass is 1.
@@ -62,6 +64,7 @@ impl Default for FacePlan {
             seed: 1,
             fibre: FibreType::Multimode50,
             cores: Cores::Dark,
+            lit: Vec::new(),
             guides: GuideLook::Open,
             ferrule_level: 0.55,
             ferrule_contrast: 1.0,
@@ -114,7 +117,7 @@ fn fibre(layout: &Layout, plan: &FacePlan, place: &Place, polish_turn: f64) -> F
         nominal: (place.at.x, place.at.y),
         centre: (place.at.x + off.0, place.at.y + off.1),
         diameter,
-        core: core(&mut chance, plan),
+        core: core(&mut chance, plan, place.position),
         bore,
         brightness: 1.0 + (0.02 * chance.normal()).clamp(-0.05, 0.05),
         shading: (0.012 * chance.normal(), 0.012 * chance.normal(), chance.between(-0.03, 0.015)),
@@ -136,12 +139,13 @@ fn bore(chance: &mut Stream, cladding: f64, mean_gap: f64) -> Bore {
     }
 }
 
-fn core(chance: &mut Stream, plan: &FacePlan) -> CoreBody {
-    let lit = match plan.cores {
+fn core(chance: &mut Stream, plan: &FacePlan, position: u16) -> CoreBody {
+    let by_plan = match plan.cores {
         Cores::Dark => false,
         Cores::Lit => true,
         Cores::Mixed => chance.chance(0.5),
     };
+    let lit = by_plan || plan.lit.contains(&position);
     match plan.fibre {
         FibreType::Multimode50 => multimode(chance, 50.0, lit),
         FibreType::Multimode62 => multimode(chance, 62.5, lit),

@@ -15,6 +15,7 @@ const FACE: &[&str] = &[
     "seed",
     "fibre",
     "cores",
+    "lit",
     "guides",
     "ferrule_level",
     "ferrule_contrast",
@@ -107,6 +108,7 @@ fn read_face(mut s: Section, faults: &mut Vec<Fault>) -> FacePlan {
     s.word("fibre", &fibres, &mut plan.fibre);
     let cores = [("dark", Cores::Dark), ("lit", Cores::Lit), ("mixed", Cores::Mixed)];
     s.word("cores", &cores, &mut plan.cores);
+    plan.lit = s.positions("lit").unwrap_or_default();
     s.word("guides", &[("open", GuideLook::Open), ("pins", GuideLook::Pins)], &mut plan.guides);
     s.number("ferrule_level", &mut plan.ferrule_level);
     s.number("ferrule_contrast", &mut plan.ferrule_contrast);

@@ -1,0 +1,173 @@
+//! Cables and adapters in a row: where each position comes out at the far end, how often the order is reversed
+//! on the way, and what contradicts itself first.
+//!
+//! Parallel optics: from plug to plug the order must be reversed an odd number of times (cables of type B and
+//! adapters with aligned keys each reverse it once), or transmit meets transmit. By geometry: modules at both ends
+//! meet their plugs key up to key up and look alike.
+
+use crate::lanes::{Direction, LaneMap};
+use crate::mated::Adapter;
+use crate::polarity::{CableMap, Strand};
+use terms::{Layout, Place};
+
+/// One member of a chain.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Link {
+    /// A cable, from its near to its far plug.
+    Cable(CableMap),
+    /// An adapter between two plugs.
+    Adapter(Adapter),
+}
+
+/// What a member does to the order of the positions in a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Left stays left.
+    Kept,
+    /// Left becomes right.
+    Reversed,
+    /// Something else, as a type C cable does with its pairs.
+    Other,
+}
+
+/// How duplex pairs arrive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pairs {
+    /// The first of a pair where a first is due: one of the two duplex cords must cross.
+    Straight,
+    /// The first where a second is due: cords that cross at both ends.
+    Crossed,
+}
+
+/// What is wrong with a chain.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Contradiction {
+    /// Two cables meet without an adapter; the number of the second member, from 1.
+    NoAdapter(usize),
+    /// Two adapters meet, or an adapter stands at an end; its number.
+    NoCable(usize),
+    /// A fibre whose far end carries a lane of the same direction.
+    SameWay(Strand),
+    /// A fibre that joins a lane with a position that carries none.
+    Unused(Strand),
+    /// A duplex pair whose fibres arrive in two pairs.
+    SplitPair([u16; 2], [u16; 2]),
+}
+
+/// A chain from end to end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chain {
+    /// What each member does to the order.
+    pub orders: Vec<Order>,
+    /// Each near position and where it comes out, in order.
+    pub strands: Vec<Strand>,
+    /// How often the order is reversed; none if a member does something else to it.
+    pub reversals: Option<usize>,
+    /// How duplex pairs arrive; none if they do not arrive as pairs.
+    pub pairs: Option<Pairs>,
+    /// What is wrong, the first first.
+    pub contradictions: Vec<Contradiction>,
+}
+
+/// Follows a chain of members for connectors of one layout; with an application's lanes on a plug, each fibre is
+/// checked for them.
+pub fn follow(links: &[Link], layout: &Layout, lanes: Option<&LaneMap>) -> Chain {
+    let maps: Vec<Vec<Strand>> = links.iter().map(|link| map(link, layout)).collect();
+    let end = |near: u16| maps.iter().try_fold(near, |at, map| far(map, at));
+    let nears = layout.places.iter().map(|place| place.position);
+    let strands: Vec<Strand> = nears.filter_map(|near| Some(Strand { near, far: end(near)? })).collect();
+    let orders: Vec<Order> = maps.iter().map(|map| order(map, layout)).collect();
+    let count = |wanted| orders.iter().filter(|o| **o == wanted).count();
+    let duplex = first_cable(links).map(|cable| pairs(cable, &strands));
+    let mut contradictions = joints(links);
+    contradictions.extend(lanes.into_iter().flat_map(|lanes| clashes(&strands, lanes)));
+    contradictions.extend(duplex.and_then(Result::err));
+    Chain {
+        reversals: (count(Order::Other) == 0).then(|| count(Order::Reversed)),
+        orders,
+        pairs: duplex.and_then(Result::ok),
+        strands,
+        contradictions,
+    }
+}
+
+fn first_cable(links: &[Link]) -> Option<&CableMap> {
+    links.iter().find_map(|link| match link {
+        Link::Cable(cable) => Some(cable),
+        Link::Adapter(_) => None,
+    })
+}
+
+/// Each position and where a member brings it.
+fn map(link: &Link, layout: &Layout) -> Vec<Strand> {
+    match link {
+        Link::Cable(cable) => cable.strands().to_vec(),
+        Link::Adapter(adapter) => {
+            let there = |place: &Place| {
+                let at = adapter.across(place.at);
+                let found = layout.places.iter().find(|p| p.at.distance(at) < 1.0)?;
+                Some(Strand { near: place.position, far: found.position })
+            };
+            layout.places.iter().filter_map(there).collect()
+        }
+    }
+}
+
+fn far(map: &[Strand], near: u16) -> Option<u16> {
+    map.iter().find(|strand| strand.near == near).map(|strand| strand.far)
+}
+
+fn order(map: &[Strand], layout: &Layout) -> Order {
+    let x = |position| layout.places.iter().find(|p| p.position == position).map(|p| p.at.x);
+    let all = |sign: f64| {
+        map.iter().all(|s| x(s.near).zip(x(s.far)).is_some_and(|(near, far)| (far - sign * near).abs() < 1.0))
+    };
+    match (all(1.0), all(-1.0)) {
+        (true, _) => Order::Kept,
+        (_, true) => Order::Reversed,
+        _ => Order::Other,
+    }
+}
+
+/// Cables and adapters must take turns, with a cable at each end.
+fn joints(links: &[Link]) -> Vec<Contradiction> {
+    let is_cable = |link: &Link| matches!(link, Link::Cable(_));
+    let mut wrong = Vec::new();
+    for (number, link) in (1..).zip(links) {
+        let before = (number > 1).then(|| is_cable(&links[number - 2]));
+        let last = number == links.len();
+        match (before, is_cable(link)) {
+            (Some(true), true) => wrong.push(Contradiction::NoAdapter(number)),
+            (None | Some(false), false) => wrong.push(Contradiction::NoCable(number)),
+            (Some(true), false) if last => wrong.push(Contradiction::NoCable(number)),
+            _ => {}
+        }
+    }
+    wrong
+}
+
+/// Fibres that join what does not belong together, in order of near position.
+fn clashes<'a>(strands: &'a [Strand], lanes: &'a LaneMap) -> impl Iterator<Item = Contradiction> + 'a {
+    strands.iter().filter_map(|strand| match (lanes.lane(strand.near), lanes.lane(strand.far)) {
+        (Some(a), Some(b)) if a.direction == b.direction => Some(Contradiction::SameWay(*strand)),
+        (Some(lane), None) if lane.direction == Direction::Transmit => Some(Contradiction::Unused(*strand)),
+        _ => None,
+    })
+}
+
+/// How the pairs of the near end arrive.
+fn pairs(cable: &CableMap, strands: &[Strand]) -> Result<Pairs, Contradiction> {
+    let mut crossed = false;
+    for strand in strands {
+        let Some((_, partner)) = cable.duplex(strand.near).filter(|(_, partner)| *partner > strand.near)
+        else {
+            continue;
+        };
+        let Some(other) = far(strands, partner) else { continue };
+        if cable.duplex(strand.far).is_none_or(|(_, due)| due != other) {
+            return Err(Contradiction::SplitPair([strand.near, partner], [strand.far, other]));
+        }
+        crossed |= strand.far > other;
+    }
+    Ok(if crossed { Pairs::Crossed } else { Pairs::Straight })
+}

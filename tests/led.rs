@@ -1,0 +1,179 @@
+//! Where fibres lead: chains told by the command line, and cables told from rendered faces with lit cores.
+
+use crate::run::{self, Run, run};
+use serde_json::Value;
+use std::path::Path;
+
+fn chain(members: &[&str], more: &[&str]) -> Run {
+    let all: Vec<&str> =
+        ["chain"].iter().chain(members).chain(["--layout", "mpo-12"].iter()).chain(more).copied().collect();
+    run(&all)
+}
+
+#[test]
+fn a_chain_is_followed_from_end_to_end() {
+    let five = ["cable:type-b", "adapter:type-b", "cable:type-b", "adapter:type-b", "cable:type-b"];
+    let told = chain(&five, &["--application", "40gbase-sr4"]);
+    assert_eq!((told.status, told.stderr.as_str()), (0, ""), "{}", told.stdout);
+    assert!(told.stdout.contains("The chain holds together."), "{}", told.stdout);
+    assert!(told.stdout.contains("Reversed 5 times, an odd number"), "{}", told.stdout);
+    assert!(told.stdout.lines().all(|line| line.len() <= 80), "{}", told.stdout);
+}
+
+#[test]
+fn the_first_contradiction_of_a_chain_has_a_status() {
+    let straight = ["cable:type-a", "adapter:type-a", "cable:type-a"];
+    assert_eq!(chain(&straight, &[]).status, 0);
+    let told = chain(&straight, &["--application", "40gbase-sr4"]);
+    assert_eq!(told.status, 1, "{}", told.stdout);
+    assert!(
+        told.stdout.starts_with("It does not hold together: near position 1 comes out at far position 1")
+    );
+    let told = chain(&["cable:type-b", "cable:type-b"], &[]);
+    assert!(
+        told.status == 1 && told.stdout.contains("member 2 is a cable right after a cable"),
+        "{}",
+        told.stdout
+    );
+}
+
+#[test]
+fn what_is_no_chain_is_refused_in_one_line() {
+    for (members, more, said) in [
+        (vec!["type-b"], vec![], "is no member of a chain; write cable:TYPE or adapter:type-a"),
+        (vec!["adapter:type-c"], vec![], "is no member of a chain"),
+        (vec!["cable:type-d"], vec![], "there is no cable type-d; give type-a, type-b"),
+        (vec!["cable:type-a"], vec!["--application", "100gbase-sr10"], "is not for layout mpo-12"),
+        (
+            vec!["cable:type-a"],
+            vec!["--application", "sr99"],
+            "there is no application sr99; give 40gbase-sr4",
+        ),
+    ] {
+        let refused = chain(&members, &more);
+        assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1));
+        assert!(refused.stderr.contains(said), "{}", refused.stderr);
+    }
+}
+
+/// Pictures of the far end of a cable, one for each set of lit near positions; `far` tells where each comes out.
+struct Lit {
+    folder: tempfile::TempDir,
+    layout: &'static str,
+    words: Vec<String>,
+}
+
+impl Lit {
+    fn new(layout: &'static str, fibre: &str, sets: &[Vec<u16>], far: impl Fn(u16) -> Option<u16>) -> Lit {
+        let folder = tempfile::tempdir().unwrap();
+        let picture = |(number, set): (usize, &Vec<u16>)| {
+            let ends: Vec<u16> = set.iter().filter_map(|near| far(*near)).collect();
+            let face = format!("[face]\nfibre = \"{fibre}\"\nlit = {ends:?}");
+            let scene =
+                run::clean(layout, "").replace("[face]", &face).replace("um_per_px = 0.6", "um_per_px = 0.8");
+            let path = run::picture(folder.path(), &format!("{number}.png"), &scene);
+            let names: Vec<String> = set.iter().map(u16::to_string).collect();
+            format!("{}={}", names.join(","), path.display())
+        };
+        let words = sets.iter().enumerate().map(picture).collect();
+        Lit { folder, layout, words }
+    }
+
+    fn run(&self, more: &[&str]) -> Run {
+        let words: Vec<&str> = self.words.iter().map(String::as_str).collect();
+        let all: Vec<&str> =
+            ["polarity", "--layout", self.layout].iter().chain(&words).chain(more).copied().collect();
+        run(&all)
+    }
+}
+
+fn far(cable: &str, layout: &str) -> impl Fn(u16) -> Option<u16> + use<> {
+    let map = profile::cable(cable, &profile::layout(layout).unwrap()).unwrap();
+    move |near| map.far(near)
+}
+
+/// Each position lit in the pictures whose place its number has in binary.
+fn by_bits(fibres: u16) -> Vec<Vec<u16>> {
+    let bits = 16 - fibres.leading_zeros();
+    (0..bits).map(|bit| (1..=fibres).filter(|p| p & (1 << bit) != 0).collect()).collect()
+}
+
+#[test]
+fn every_type_is_told_by_its_light() {
+    for (cable, layout, fibre, fibres) in [
+        ("type-a", "mpo-12", "mm50", 12),
+        ("type-b", "mpo-12", "sm", 12),
+        ("type-c", "mpo-12", "mm62.5", 12),
+        ("type-b", "mpo-16", "mm50", 16),
+        ("type-b", "mpo-24", "mm50", 24),
+        ("type-b-full", "mpo-24", "sm", 24),
+    ] {
+        let lit = Lit::new(layout, fibre, &by_bits(fibres), far(cable, layout));
+        let told = lit.run(&[]);
+        assert_eq!((told.status, told.stderr.as_str()), (0, ""), "{cable} {layout}: {}", told.stdout);
+        let said = format!("It is a {cable} cable: every light came out where it is due.");
+        assert!(told.stdout.starts_with(&said), "{cable} {layout}: {}", told.stdout);
+        assert!(told.stdout.contains("Never look into a fibre"), "{}", told.stdout);
+    }
+}
+
+#[test]
+fn one_wrong_and_one_dark_fibre_are_named() {
+    let due = far("type-b", "mpo-12");
+    let odd = |near| match near {
+        4 => due(5),
+        5 => due(4),
+        9 => None,
+        _ => due(near),
+    };
+    let lit = Lit::new("mpo-12", "mm50", &by_bits(12), odd);
+    let told = lit.run(&["--cable", "type-b"]);
+    assert_eq!(told.status, 1, "{}", told.stdout);
+    for said in
+        ["4: comes out at 8, due at 9.", "5: comes out at 9, due at 8.", "9: no light comes out (due at 4)"]
+    {
+        assert!(told.stdout.contains(said), "{said} is missing in\n{}", told.stdout);
+    }
+    let document: Value = lit.run(&["--cable", "type-b", "--json"]).stdout.parse().unwrap();
+    assert_eq!((&document["agrees"], &document["cable"]), (&false.into(), &"type-b".into()));
+    assert_holds(&document, "polarity");
+    assert!(lit.folder.path().exists());
+}
+
+#[test]
+fn too_little_light_is_no_verdict() {
+    let lit = Lit::new("mpo-12", "mm50", &[vec![1, 2]], far("type-a", "mpo-12"));
+    let told = lit.run(&[]);
+    assert_eq!(told.status, 3, "{}", told.stdout);
+    assert!(told.stdout.contains("does not tell which type"), "{}", told.stdout);
+}
+
+#[test]
+fn what_names_no_picture_is_refused_in_one_line() {
+    for (word, said) in [
+        ("one.png", "write 1=picture.png"),
+        ("x=one.png", "write 1=picture.png"),
+        ("13=one.png", "layout mpo-12 has no position 13"),
+        ("1=gone.png", "there is no such file"),
+    ] {
+        let refused = run(&["polarity", word, "--layout", "mpo-12"]);
+        assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{word}");
+        assert!(refused.stderr.contains(said), "{}", refused.stderr);
+    }
+}
+
+/// The committed schema (JSON Schema 2020-12) by the `jsonschema` package.
+fn assert_holds(document: &Value, name: &str) {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../../profiles/schema/{name}.schema.json"));
+    let schema: Value = std::fs::read_to_string(path).unwrap().parse().unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let faults: Vec<String> = validator.iter_errors(document).map(|e| e.to_string()).collect();
+    assert_eq!(faults, Vec::<String>::new());
+}
+
+#[test]
+fn a_chain_holds_to_its_schema() {
+    let told = chain(&["cable:type-b"], &["--json", "--application", "40gbase-sr4"]);
+    assert_holds(&told.stdout.parse().unwrap(), "chain");
+}
