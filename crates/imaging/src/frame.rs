@@ -1,5 +1,6 @@
 //! One picture after the door: luminance at the depth it came in, linear from 0 to 1 when read.
 
+use crate::coding::Coding;
 use crate::plane::Plane;
 
 /// Luminance samples at the depth of the file.
@@ -17,6 +18,7 @@ pub struct Frame {
     width: usize,
     height: usize,
     samples: Samples,
+    coding: Coding,
 }
 
 impl Frame {
@@ -26,7 +28,10 @@ impl Frame {
             Samples::Eight(v) => v.len(),
             Samples::Sixteen(v) => v.len(),
         };
-        (count > 0 && count == width * height).then_some(Frame { width, height, samples })
+        (count > 0 && count == width * height).then(|| {
+            let coding = Coding::of(&samples, width);
+            Frame { width, height, samples, coding }
+        })
     }
 
     /// Number of columns.
@@ -42,6 +47,11 @@ impl Frame {
     /// The samples as they came.
     pub const fn samples(&self) -> &Samples {
         &self.samples
+    }
+
+    /// What storing it has done to its levels.
+    pub const fn coding(&self) -> Coding {
+        self.coding
     }
 
     /// Distance between two neighbouring levels, on the scale 0 to 1.

@@ -2,11 +2,13 @@
 //! of fibres, files or limits.
 
 pub mod blur;
+pub mod coding;
 pub mod door;
 pub mod edges;
 pub mod frame;
 pub mod plane;
 pub mod regions;
 
+pub use coding::Coding;
 pub use frame::{Frame, Samples};
 pub use plane::Plane;
