@@ -38,13 +38,15 @@ pub struct Field {
     pub scatter: f64,
     /// Blur of the picture and of the smoothing together, pixels.
     pub blur: f64,
+    /// Least scatter that can be believed.
+    least: f64,
 }
 
 impl Field {
     /// Smooths a residual of the whole glass by `sigma` pixels and measures its scatter.
     pub fn on_glass(residual: &Plane<f32>, glass: &Glass, blur: f64, sigma: f64) -> Field {
         let plane = smooth::mean_on_glass(residual, glass, sigma);
-        Field::of(plane, &glass.inside, blur.hypot(sigma), glass.ease)
+        Field::of(plane, &glass.inside, glass, blur, sigma)
     }
 
     /// The same where only the part `open` of the glass is still to be searched.
@@ -55,14 +57,22 @@ impl Field {
         blur: f64,
         sigma: f64,
     ) -> Field {
-        Field::of(smooth::mean_inside(residual, open, sigma), open, blur.hypot(sigma), glass.ease)
+        Field::of(smooth::mean_inside(residual, open, sigma), open, glass, blur, sigma)
     }
 
-    fn of(plane: Plane<f32>, open: &Plane<f32>, blur: f64, ease: f64) -> Field {
+    fn of(plane: Plane<f32>, open: &Plane<f32>, glass: &Glass, blur: f64, sigma: f64) -> Field {
         let pixels = plane.data().iter().zip(open.data()).step_by(3);
         let sample: Vec<f32> = pixels.filter(|(_, m)| **m > 0.0).map(|(v, _)| *v).collect();
-        let scatter = (ease * f64::from(solve::spread32(&sample))).max(1e-6);
-        Field { plane, scatter, blur }
+        let least = glass.rounding.of_means(sigma).max(1e-6);
+        let scatter = f64::from(solve::spread32(&sample));
+        let mut field = Field { plane, scatter, blur: blur.hypot(sigma), least };
+        field.ease(glass);
+        field
+    }
+
+    /// Takes the scatter for that of clean glass, see [`Glass::ease`].
+    pub fn ease(&mut self, glass: &Glass) {
+        self.scatter = (self.scatter * glass.ease).max(self.least);
     }
 }
 

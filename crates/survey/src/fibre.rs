@@ -8,7 +8,7 @@ use crate::marks::{self, Around, Mark};
 use crate::settings::Settings;
 use crate::sizes;
 use crate::solve;
-use imaging::{Frame, Plane};
+use imaging::{Coding, Frame, Plane};
 use rayon::prelude::*;
 use terms::geometry::point_in_polygon;
 use terms::{Flaw, Pixel, Point, Um};
@@ -67,6 +67,7 @@ pub struct Seen {
     patch: Plane<f32>,
     corner: (usize, usize),
     edge: Edge,
+    coding: Coding,
     looks: Looks,
     /// The glass once its looks are agreed upon, and its finest field.
     glass: Option<(Glass, Field)>,
@@ -95,7 +96,8 @@ pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> 
     let (x0, y0, patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
     let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
-    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, looks, glass: None, flaws })
+    let coding = frame.coding();
+    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, coding, looks, glass: None, flaws })
 }
 
 /// Lets the fibres of one face agree on the light and on what clean glass looks like.
@@ -111,7 +113,7 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     let typical = solve::quantile(&mut scatters, 0.25);
     for (glass, field) in seen.iter_mut().flatten().filter_map(|s| s.glass.as_mut()) {
         glass.ease = (UNREST * typical / field.scatter).min(1.0);
-        field.scatter *= glass.ease;
+        field.ease(glass);
     }
 }
 
@@ -133,7 +135,7 @@ impl Seen {
 
     /// The glass by the looks as they are now, and its finest field.
     fn settled(&self) -> (Glass, Field) {
-        let glass = glass::model(&self.patch, &self.edge, &self.looks);
+        let glass = glass::model(&self.patch, &self.edge, &self.looks, self.coding);
         let field = marks::finest(&glass, &self.edge);
         (glass, field)
     }

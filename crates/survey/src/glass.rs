@@ -11,15 +11,17 @@
 
 use crate::edge::Edge;
 use crate::solve;
-use imaging::Plane;
+use imaging::{Coding, Plane};
 
 mod agree;
 mod light;
 mod rings;
+mod rounding;
 
 use light::Surface;
 use rayon::prelude::*;
 use rings::{CoreLook, Rings};
+pub use rounding::Rounding;
 
 /// Share of the cladding's radius within which the core's look may reach: 62.5 um core, its offset and blur.
 const CORE_SHARE: f64 = 0.58;
@@ -39,6 +41,8 @@ pub struct Glass {
     pub level: f64,
     /// Standard deviation of one pixel of the residual.
     pub noise: f64,
+    /// What the picture's coding has left of its levels.
+    pub rounding: Rounding,
     /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
     pub core_light: Option<f64>,
     /// At most 1: what the scatter of this fibre must be multiplied with to be that of clean glass. A face's
@@ -107,8 +111,8 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
     agree::agree(looks);
 }
 
-/// Takes the looks away from the picture.
-pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
+/// Takes the looks away from the picture, whose levels were stored as `coding` tells.
+pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks, coding: Coding) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let (core, cladding) = (looks.core.rings.table(), looks.cladding.table());
@@ -118,15 +122,18 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
         residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
         inside.set(x, y, 1.0);
     }
-    let noise = pixel_noise(&residual, &inside);
+    let level = looks.surface.level();
+    let rounding = Rounding::of(coding, level, pixel_noise(&residual, &inside));
+    let noise = rounding.noise;
     cool(&mut residual, noise as f32);
     Glass {
         residual,
         inside,
         centre: (edge.x, edge.y),
         radius: looks.radius,
-        level: looks.surface.level(),
+        level,
         noise,
+        rounding,
         core_light: looks.core.light(looks.unit),
         ease: 1.0,
     }

@@ -145,7 +145,8 @@ impl Field {
         // The picture's blur and the smoothing together leave nothing finer than 0.9 px of a shrunken plane.
         let shrink = ((fine.hypot(blur) / 0.9) as usize).max(1);
         let (small, small_inside) = (shrunk(&ridge, shrink), shrunk(&glass.inside, shrink));
-        let mut scores = Scores::of(&small, &small_inside, 4.5 * px_per_um / shrink as f64);
+        let least = |length: f64| glass.rounding.of_sums(length, fine, shrink as f64);
+        let mut scores = Scores::of(&small, &small_inside, 4.5 * px_per_um / shrink as f64, &least);
         let ease = 1.0 / glass.ease as f32;
         scores.best.data_mut().iter_mut().for_each(|s| *s *= ease);
         Field { ridge, scores, small_inside, shrink }

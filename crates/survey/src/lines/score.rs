@@ -19,8 +19,9 @@ pub struct Scores {
 }
 
 impl Scores {
-    /// Scores of a ridge image for segments of `segment` pixels; `inside` is above 0 on the glass.
-    pub fn of(ridge: &Plane<f32>, inside: &Plane<f32>, segment: f64) -> Scores {
+    /// Scores of a ridge image for segments of `segment` pixels; `inside` is above 0 on the glass, `least` tells
+    /// the least scatter of sums over a number of pixels.
+    pub fn of(ridge: &Plane<f32>, inside: &Plane<f32>, segment: f64, least: &dyn Fn(f64) -> f64) -> Scores {
         // The sheared walk goes from row to row with columns contiguous, so flat directions work on the
         // transpose and are turned back at the end.
         let (turned, turned_inside) = (transposed(ridge), transposed(inside));
@@ -29,9 +30,9 @@ impl Scores {
         for k in 0..DIRECTIONS {
             let (sin, cos) = direction(k).sin_cos();
             if cos.abs() >= sin.abs() {
-                flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k);
+                flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k, least);
             } else {
-                steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k);
+                steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k, least);
             }
         }
         let (flat_best, flat_which) = (transposed(&flat.score), transposed(&flat.which));
@@ -85,9 +86,20 @@ impl Best {
     }
 
     /// Tries the direction that moves `slope` columns for each row, with segments of `along` rows.
-    fn merge(&mut self, plane: &Plane<f32>, inside: &Plane<f32>, slope: f64, along: f64, k: usize) {
-        let sheared = Sheared::of(plane, slope, (along.round() as usize).max(1));
-        let scale = 1.0 / sheared.scatter(inside).max(1e-9);
+    fn merge(
+        &mut self,
+        plane: &Plane<f32>,
+        inside: &Plane<f32>,
+        slope: f64,
+        along: f64,
+        k: usize,
+        least: &dyn Fn(f64) -> f64,
+    ) {
+        let along = (along.round() as usize).max(1);
+        let sheared = Sheared::of(plane, slope, along);
+        // Three segments count, row by row.
+        let least = least(3.0 * along as f64) as f32;
+        let scale = 1.0 / sheared.scatter(inside).max(least).max(1e-9);
         let mut signed = vec![0.0f32; plane.width()];
         for row in 0..plane.height() {
             sheared.row(row, &mut signed);
