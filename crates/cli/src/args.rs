@@ -250,12 +250,12 @@ pub enum Meets {
 #[derive(Args)]
 #[command(after_help = "Example:
   pitchline chain cable:type-b adapter:type-b cable:type-a --layout mpo-12
-      says where each position comes out, how often the order is reversed (an odd number is due, so
-      that transmit meets receive in parallel optics), and how duplex pairs arrive
+      says where each position comes out, how often the order is reversed (an odd number is due,
+      so that transmit meets receive in parallel optics), and how duplex pairs arrive
 
-Members stand from the near to the far end. A cable is type-a, type-b, type-b-full (the other map
-of 24 that is in use), type-c or the path of a cable file; an adapter is type-a (key up to key
-down) or type-b (key up to key up). Both ends are plugs that go into modules.
+Members stand from the near to the far end. A cable is type-a, type-b, type-b-full (the other
+map of 24 that is in use), type-c or the path of a cable file; an adapter is type-a (key up to
+key down) or type-b (key up to key up). Both ends are plugs that go into modules.
 
 Exit status: 0 the chain holds together, 1 it contradicts itself, 2 bad usage or bad input.")]
 pub struct ChainArgs {
@@ -278,15 +278,15 @@ pub struct ChainArgs {
 #[derive(Args)]
 #[command(after_help = "Example:
   pitchline polarity 1=one.png 2=two.png 12=twelve.png --layout mpo-12
-      says where the light of each near position came out, which type of cable that is, and where
-      it departs from it
+      says where the light of each near position came out, which type of cable that is, and
+      where it departs from it
 
-Put a visible source into one near position, or into several (1,3=both.png), and take a picture of
-the far end for each. Five pictures tell 24 fibres apart if each fibre is lit in those whose place
-its number has in binary. Mind the light: use a camera, never look into a fibre.
+Put a visible source into one near position, or into several (1,3=both.png), and take a picture
+of the far end for each. Five pictures tell 24 fibres apart if each fibre is lit in those whose
+place its number has in binary. Mind the light: use a camera, never look into a fibre.
 
-Exit status: 0 every light came out where the type brings it (the stated one, else the one found),
-1 it did not, 2 bad usage or bad input, 3 too little was seen to tell.")]
+Exit status: 0 every light came out where the type brings it (the stated one, else the one
+found), 1 it did not, 2 bad usage or bad input, 3 too little was seen to tell.")]
 pub struct PolarityArgs {
     /// Near positions with light, and the picture of the far end that shows it
     #[arg(required = true, value_name = "NEAR[,NEAR]=PICTURE")]
