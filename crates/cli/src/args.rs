@@ -85,15 +85,8 @@ pub struct GradeArgs {
     /// Folder for face.json, map.svg and map.png; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// Write no map.svg and no map.png
-    #[arg(long)]
-    pub no_map: bool,
-    /// Print nothing but errors
-    #[arg(short, long)]
-    pub quiet: bool,
-    /// Print the document of face.json instead of text
-    #[arg(long, conflicts_with = "quiet")]
-    pub json: bool,
+    #[command(flatten)]
+    pub tell: Tell,
 }
 
 /// By what to grade, and how the camera shows the face.
@@ -168,6 +161,13 @@ pub struct Tell {
     /// Write no map.svg and no map.png
     #[arg(long)]
     pub no_map: bool,
+    #[command(flatten)]
+    pub print: Print,
+}
+
+/// What to print.
+#[derive(Args)]
+pub struct Print {
     /// Print nothing but errors
     #[arg(short, long)]
     pub quiet: bool,
@@ -400,12 +400,8 @@ pub struct StudyArgs {
     /// Folder for study.json and the plots; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// Print nothing but errors
-    #[arg(short, long)]
-    pub quiet: bool,
-    /// Print the document of study.json instead of text
-    #[arg(long, conflicts_with = "quiet")]
-    pub json: bool,
+    #[command(flatten)]
+    pub print: Print,
 }
 
 /// What `synth` takes.

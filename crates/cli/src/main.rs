@@ -5,6 +5,7 @@ mod args;
 mod commands;
 mod crops;
 mod failure;
+mod finish;
 mod folder;
 mod inputs;
 mod output;

@@ -1,9 +1,10 @@
 //! `pitchline compare`: a face before and after it was cleaned or handled; what became of each mark.
 
 use crate::args::CompareArgs;
-use crate::commands::grade::{paths, status};
+use crate::commands::grade::status;
 use crate::failure::Failure;
-use crate::folder::{self, NamedFile, Staged, stale_maps};
+use crate::finish::finish;
+use crate::folder::{self, NamedFile, stale_maps};
 use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
@@ -12,12 +13,12 @@ use grade::compare::{Another, Comparison};
 use report::compare::{CompareInputs, CompareRecord};
 use report::terminal;
 
-/// Compares, prints, then gives the files their names; the exit status is that of the face after.
+/// Compares, writes and prints what was found; the exit status is that of the face after.
 pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?;
     let inputs = [args.before.clone(), args.after.clone()];
     folder::spare(&args.out, &["compare.json", "map.svg", "map.png"], &inputs)?;
-    let progress = Progress::new(args.tell.quiet);
+    let progress = Progress::new(args.tell.print.quiet);
     let with_map = !args.tell.no_map;
     let before = pair::face(&args.before, &job, with_map, &progress)?;
     let mut after = pair::face(&args.after, &job, with_map, &progress)?;
@@ -38,15 +39,9 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
         files.extend(pair::drawn(&map, &before, &after)?);
     }
 
-    progress.step("writing");
-    let staged = Staged::new(&args.out, &files)?;
-    drop(progress);
-    if args.tell.json {
-        output::print(&record.to_json()?)?;
-    } else if !args.tell.quiet {
-        output::print(&terminal::compare(&record, &paths(&args.out, &files), output::style()))?;
-    }
-    staged.commit(stale_maps(!args.tell.no_map))?;
+    finish(&args.out, &files, stale_maps(with_map), &args.tell.print, progress, |written| {
+        terminal::compare(&record, written, output::style())
+    })?;
     Ok(status(&after.record))
 }
 

@@ -2,7 +2,8 @@
 
 use crate::args::GradeArgs;
 use crate::failure::Failure;
-use crate::folder::{self, NamedFile, Staged, stale_maps};
+use crate::finish::finish;
+use crate::folder::{self, stale_maps};
 use crate::inputs;
 use crate::output;
 use crate::pipeline::{self, Job};
@@ -10,28 +11,21 @@ use crate::profiles;
 use crate::progress::Progress;
 use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
-use std::path::Path;
 
-/// Grades, prints, then gives the files their names: if any step fails, nothing is left in the folder.
+/// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     let mut job = Job::new(&args.by)?;
     job.lanes = profiles::lanes(&args.carries, &job.layout)?;
-    let progress = Progress::new(args.quiet);
+    let progress = Progress::new(args.tell.print.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;
     folder::spare(&args.out, written(pictures.len()), &pictures)?;
     let sources = inputs::sources(&pictures)?;
-    let graded = pipeline::grade_face(sources, &job, !args.no_map, &progress)?;
-    progress.step("writing");
-    let staged = Staged::new(&args.out, &graded.files)?;
-    drop(progress);
-    if args.json {
-        output::print(&graded.record.to_json()?)?;
-    } else if !args.quiet {
-        let written = paths(&args.out, &graded.files);
-        output::print(&terminal::face(&graded.record, &written, output::style()))?;
-    }
-    staged.commit(stale_maps(!args.no_map))?;
+    let with_map = !args.tell.no_map;
+    let graded = pipeline::grade_face(sources, &job, with_map, &progress)?;
+    finish(&args.out, &graded.files, stale_maps(with_map), &args.tell.print, progress, |written| {
+        terminal::face(&graded.record, written, output::style())
+    })?;
     Ok(status(&graded.record))
 }
 
@@ -39,11 +33,6 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
 fn written(pictures: usize) -> &'static [&'static str] {
     let all = &["face.json", "map.svg", "map.png", FACE_PICTURE];
     if pictures > 1 { all } else { &all[..3] }
-}
-
-/// Each file with its folder, in words for people.
-pub fn paths(folder: &Path, files: &[NamedFile]) -> Vec<String> {
-    files.iter().map(|(name, _)| folder.join(name).display().to_string()).collect()
 }
 
 /// The exit status of a graded face.

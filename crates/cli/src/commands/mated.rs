@@ -1,9 +1,10 @@
 //! `pitchline mated`: two faces that were mated, or are to be; what went over and what would.
 
 use crate::args::{MatedArgs, Meets};
-use crate::commands::grade::{paths, status};
+use crate::commands::grade::status;
 use crate::failure::Failure;
-use crate::folder::{self, NamedFile, Staged, stale_maps};
+use crate::finish::finish;
+use crate::folder::{self, NamedFile, stale_maps};
 use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
@@ -12,12 +13,12 @@ use grade::mated::{self, Adapter, Mated};
 use report::mated::{MatedInputs, MatedRecord};
 use report::terminal;
 
-/// Matches, prints, then gives the files their names; the exit status is the worse of the two faces'.
+/// Matches, writes and prints what was found; the exit status is the worse of the two faces'.
 pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?;
     let inputs = [args.face_a.clone(), args.face_b.clone()];
     folder::spare(&args.out, &["mated.json", "map.svg", "map.png"], &inputs)?;
-    let progress = Progress::new(args.tell.quiet);
+    let progress = Progress::new(args.tell.print.quiet);
     let with_map = !args.tell.no_map;
     let a = pair::face(&args.face_a, &job, with_map, &progress)?;
     let b = pair::face(&args.face_b, &job, with_map, &progress)?;
@@ -38,15 +39,9 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &a, &b)?);
     }
 
-    progress.step("writing");
-    let staged = Staged::new(&args.out, &files)?;
-    drop(progress);
-    if args.tell.json {
-        output::print(&record.to_json()?)?;
-    } else if !args.tell.quiet {
-        output::print(&terminal::mated(&record, &paths(&args.out, &files), output::style()))?;
-    }
-    staged.commit(stale_maps(with_map))?;
+    finish(&args.out, &files, stale_maps(with_map), &args.tell.print, progress, |written| {
+        terminal::mated(&record, written, output::style())
+    })?;
     Ok(worse(status(&a.record), status(&b.record)))
 }
 

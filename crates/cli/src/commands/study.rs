@@ -1,10 +1,9 @@
 //! `pitchline study`: how well the program sees, on made-up faces or on pictures of the user's own.
 
 use crate::args::StudyArgs;
-use crate::commands::grade::paths;
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged};
-use crate::output;
+use crate::finish::finish;
+use crate::folder::NamedFile;
 use crate::progress::Progress;
 use crate::study::{Face, against, folder, made_up, repeated};
 use report::study::{SetRecord, StudyInputs, StudyRecord};
@@ -13,9 +12,9 @@ use study::repeats::repeatability;
 /// Files that an earlier run may have left and that a run without such a part does not write.
 const PLOTS: [&str; 2] = ["detection.svg", "repeats.svg"];
 
-/// Looks, counts, prints, then gives the files their names.
+/// Looks, counts, writes and prints what was found.
 pub fn run(args: &StudyArgs) -> Result<u8, Failure> {
-    let progress = Progress::new(args.quiet);
+    let progress = Progress::new(args.print.quiet);
     let faces = match &args.folder {
         Some(folder) => folder::faces(folder, args, &progress)?,
         None => made_up::faces(args.faces, args.seed, &progress)?,
@@ -26,15 +25,9 @@ pub fn run(args: &StudyArgs) -> Result<u8, Failure> {
     let plots = report::study::plots(&record)?;
     let stale: Vec<&str> = PLOTS.into_iter().filter(|name| plots.iter().all(|(n, _)| n != name)).collect();
     files.extend(plots.into_iter().map(|(name, svg)| (name.to_owned(), svg.into_bytes())));
-    let staged = Staged::new(&args.out, &files)?;
-    drop(progress);
-    if args.json {
-        output::print(&record.to_json()?)?;
-    } else if !args.quiet {
-        let written = format!("\nWrote: {}\n", paths(&args.out, &files).join(", "));
-        output::print(&(report::study::text(&record) + &written))?;
-    }
-    staged.commit(&stale)?;
+    finish(&args.out, &files, &stale, &args.print, progress, |written| {
+        format!("{}\nWrote: {}\n", report::study::text(&record), written.join(", "))
+    })?;
     Ok(0)
 }
 

@@ -3,7 +3,7 @@
 
 use super::table::{Line, Seat, table};
 use super::wrap::hanging;
-use super::{Style, token};
+use super::{Style, foot, token};
 use crate::compare::{ChangesRecord, CompareRecord, tell};
 use crate::record::Verdict;
 use crate::tell::numbers;
@@ -20,13 +20,7 @@ pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> Stri
     out.push_str(&rows(record, style));
     out.push_str(&positions(record, style));
     out.push('\n');
-    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
-    for (head, sentence) in heads.zip(tell::advice(record)) {
-        out.push_str(&hanging(head, 7, &sentence, width));
-    }
-    if !written.is_empty() {
-        out.push_str(&hanging("Wrote: ", 7, &written.join(", "), width));
-    }
+    out.push_str(&foot(&tell::advice(record), written, style));
     out
 }
 

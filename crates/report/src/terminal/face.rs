@@ -2,7 +2,7 @@
 //! last what to do.
 
 use super::wrap::hanging;
-use super::{Style, row, token, wiring};
+use super::{Style, foot, row, token, wiring};
 use crate::record::{FaceRecord, ScaleMethod, Verdict};
 use crate::tell;
 
@@ -17,18 +17,8 @@ pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
     out.push_str(&close_calls(record, style));
     out.push_str(&wiring::lines(record, style));
     out.push('\n');
-    out.push_str(&next(record, style));
-    if !written.is_empty() {
-        out.push_str(&hanging("Wrote: ", 7, &written.join(", "), style.columns()));
-    }
+    out.push_str(&foot(&tell::advice(record), written, style));
     out
-}
-
-/// What to do, one sentence to a line.
-fn next(record: &FaceRecord, style: Style) -> String {
-    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
-    let sentences = tell::advice(record);
-    heads.zip(&sentences).map(|(head, sentence)| hanging(head, 7, sentence, style.columns())).collect()
 }
 
 fn headline(record: &FaceRecord, style: Style) -> String {

@@ -3,7 +3,7 @@
 
 use super::table::{Line, Seat, table};
 use super::wrap::hanging;
-use super::{Style, token};
+use super::{Style, foot, token};
 use crate::mated::{AtRiskRecord, FaceWord, FacingRecord, MatedRecord, tell};
 use crate::record::Verdict;
 use crate::tell::numbers;
@@ -21,13 +21,7 @@ pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     out.push_str(&transfers(record, style));
     out.push_str(&risks(record, style));
     out.push('\n');
-    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
-    for (head, sentence) in heads.zip(tell::advice(record)) {
-        out.push_str(&hanging(head, 7, &sentence, width));
-    }
-    if !written.is_empty() {
-        out.push_str(&hanging("Wrote: ", 7, &written.join(", "), width));
-    }
+    out.push_str(&foot(&tell::advice(record), written, style));
     out
 }
 

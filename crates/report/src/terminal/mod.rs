@@ -62,3 +62,15 @@ fn token(verdict: Verdict) -> &'static str {
         Verdict::Ungraded => "<U>",
     }
 }
+
+/// What to do, one sentence to a line, and the files that were written.
+fn foot(advice: &[String], written: &[String], style: Style) -> String {
+    let width = style.columns();
+    let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
+    let mut out: String =
+        heads.zip(advice).map(|(head, sentence)| wrap::hanging(head, 7, sentence, width)).collect();
+    if !written.is_empty() {
+        out.push_str(&wrap::hanging("Wrote: ", 7, &written.join(", "), width));
+    }
+    out
+}
