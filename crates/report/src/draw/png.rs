@@ -254,3 +254,36 @@ fn push_rect(builder: &mut PathBuilder, rect: Rect, radius: f32) {
     builder.cubic_to(l, t + k, l + k, t, l + q, t);
     builder.close();
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Grey levels of a page with a thin circle about the height `y`, row by row from 20 above it to 20 below.
+    fn about(y: u32) -> Vec<u8> {
+        let circle = Item::Shape {
+            outline: Outline::Circle { centre: [30.0, y as f32], radius: 16.0 },
+            fill: None,
+            stroke: Some(super::super::Stroke::solid(Ink::solid(0), 0.8)),
+        };
+        let items = vec![circle];
+        let drawing =
+            Drawing { width: 60, height: 400, title: String::new(), description: String::new(), items };
+        let bytes = png(&drawing).unwrap();
+        let mut reader = ::png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
+        let mut page = vec![0; reader.output_buffer_size().unwrap()];
+        reader.next_frame(&mut page).unwrap();
+        page.chunks_exact(3).map(|p| p[0]).skip(60 * (y as usize - 20)).take(60 * 40).collect()
+    }
+
+    /// A line across the border of two bands was broken there before bands were painted beyond it.
+    #[test]
+    fn no_seam_shows_where_bands_meet() {
+        let whole = about(BAND / 2);
+        for y in [BAND - 16, BAND - 7, BAND, BAND + 15] {
+            let gap = about(y).iter().zip(&whole).map(|(a, b)| a.abs_diff(*b)).max().unwrap();
+            // Places of a line are rounded to parts of a pixel that grow with the height on the page.
+            assert!(gap <= 8, "{y}: {gap}");
+        }
+    }
+}
