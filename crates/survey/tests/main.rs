@@ -5,6 +5,8 @@
 
 mod centres;
 mod clean;
+#[path = "../../synth/tests/common/mod.rs"]
+mod common;
 mod ferrule;
 mod flaws;
 mod marks;

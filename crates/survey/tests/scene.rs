@@ -3,38 +3,9 @@
 use imaging::Frame;
 use survey::{Settings, SurveyError};
 use synth::{Camera, Face, FacePlan, FibreType, Mark, On, Truth, What};
-use terms::{Feature, Fibre, Flaw, GuidePair, Layout, Look, Place, Point, Survey, Um};
+use terms::{Feature, Fibre, Flaw, Layout, Look, Survey};
 
-/// The layout of a built-in id, built here so that it depends on no file.
-pub fn layout(id: &str) -> Layout {
-    let (rows, columns) = match id {
-        "mpo-8" | "mpo-12" => (1, 12),
-        "mpo-16" => (1, 16),
-        "mpo-24" => (2, 12),
-        "mpo-32" => (2, 16),
-        _ => panic!("no layout {id}"),
-    };
-    let (spacing, diameter) = if columns == 16 { (5300.0, 550.0) } else { (4600.0, 700.0) };
-    let mut layout = Layout {
-        id: id.into(),
-        title: String::new(),
-        pitch: Um(250.0),
-        row_pitch: Um(if rows > 1 { 500.0 } else { 250.0 }),
-        rows,
-        columns,
-        cladding: Um(125.0),
-        places: Vec::new(),
-        guides: GuidePair { spacing: Um(spacing), diameter: Um(diameter) },
-    };
-    for (row, column) in (1..=rows).flat_map(|r| (1..=columns).map(move |c| (r, c))) {
-        let at: Point<terms::Face> = layout.site(row, column);
-        layout.places.push(Place { position: (row - 1) * columns + column, row, column, at });
-    }
-    if id == "mpo-8" {
-        layout.places.retain(|p| p.column <= 4 || p.column >= 9);
-    }
-    layout
-}
+pub use crate::common::layout;
 
 /// What is different about a camera.
 pub type Change = fn(&mut Camera);

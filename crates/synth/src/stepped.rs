@@ -23,6 +23,8 @@ pub struct StepPlan {
     pub um_per_px: (f64, f64),
     /// Share of a picture's width that it has in common with the next.
     pub overlap: (f64, f64),
+    /// Blur of each picture, standard deviation, um.
+    pub blur_um: (f64, f64),
     /// Farthest drift across the row from end to end, um.
     pub drift_um: f64,
     /// Largest turn of all pictures, and of each by itself, degrees.
@@ -41,6 +43,7 @@ impl Default for StepPlan {
             height_um: (300.0, 400.0),
             um_per_px: (0.55, 0.75),
             overlap: (0.1, 0.6),
+            blur_um: (0.5, 0.9),
             drift_um: 12.0,
             turn_deg: (1.0, 0.2),
             disturbed: 0.6,
@@ -162,7 +165,7 @@ fn cameras(layout: &Layout, plan: &StepPlan, view: View, chance: &mut Stream) ->
             view,
             turn_deg: turn + range((-plan.turn_deg.1, plan.turn_deg.1)),
             middle_um: (x, drift * x / end + range((-12.0, 12.0))),
-            blur_um: range((0.4, 0.7)),
+            blur_um: range(plan.blur_um),
             exposure: range((0.45, 0.65)),
             seed: range((0.0, 1e15)) as u64,
             ..Camera::default()

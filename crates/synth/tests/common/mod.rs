@@ -20,7 +20,8 @@ pub fn layout(id: &str) -> Layout {
     layout
 }
 
-fn grid(id: &str, rows: u16, columns: u16) -> Layout {
+/// That many rows and columns, every place taken.
+pub fn grid(id: &str, rows: u16, columns: u16) -> Layout {
     let wide = columns > 12;
     let mut layout = Layout {
         id: id.into(),
