@@ -187,3 +187,13 @@ fn the_documents_hold_to_their_schemas() {
         assert_eq!(faults, Vec::<String>::new());
     }
 }
+
+#[test]
+fn a_face_is_not_mated_to_itself() {
+    let pair = soiled();
+    let [one, _] = pair.pictures();
+    let refused = pair.run("mated", [one, one], "out", &["--adapter", "type-b", "--no-map"]);
+    assert_eq!((refused.status, refused.stdout.as_str()), (2, ""));
+    assert!(refused.stderr.contains("is the same picture as"), "{}", refused.stderr);
+    assert!(!pair.out("out").exists());
+}

@@ -23,6 +23,9 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let a = pair::face(&args.face_a, &job, with_map, &progress)?;
     let b = pair::face(&args.face_b, &job, with_map, &progress)?;
 
+    if a.record.sources.iter().any(|one| b.record.sources.iter().any(|other| one.sha256 == other.sha256)) {
+        return Err(Failure::Twice { path: args.face_a.clone(), again: args.face_b.clone() });
+    }
     progress.step("matching");
     let (adapter, mated) = matched(&a, &b, &job, args)?;
     let record = MatedRecord::new(MatedInputs {
