@@ -4,6 +4,7 @@
 //! persistence and simplification"). The outline runs at half the peak.
 
 use crate::glass::Glass;
+use crate::normal::cdf;
 use crate::smooth;
 use crate::solve;
 use imaging::Plane;
@@ -40,6 +41,10 @@ pub struct Field {
     pub blur: f64,
     /// Least scatter that can be believed.
     least: f64,
+    /// Middle and radius of the glass, pixels.
+    disc: (f64, f64, f64),
+    /// Standard deviation of the smoothing, pixels.
+    sigma: f64,
 }
 
 impl Field {
@@ -65,7 +70,8 @@ impl Field {
         let sample: Vec<f32> = pixels.filter(|(_, m)| **m > 0.0).map(|(v, _)| *v).collect();
         let least = glass.rounding.of_means(sigma).max(1e-6);
         let scatter = f64::from(solve::spread32(&sample));
-        let mut field = Field { plane, scatter, blur: blur.hypot(sigma), least };
+        let disc = (glass.centre.0, glass.centre.1, glass.radius);
+        let mut field = Field { plane, scatter, blur: blur.hypot(sigma), least, disc, sigma };
         field.ease(glass);
         field
     }
@@ -73,6 +79,13 @@ impl Field {
     /// Takes the scatter for that of clean glass, see [`Glass::ease`].
     pub fn ease(&mut self, glass: &Glass) {
         self.scatter = (self.scatter * glass.ease).max(self.least);
+    }
+
+    /// Scatter at a pixel over that far from the rim: a mean at the rim is one over half as many pixels.
+    fn unrest(&self, (x, y): (usize, usize)) -> f64 {
+        let depth = self.disc.2 - (x as f64 - self.disc.0).hypot(y as f64 - self.disc.1);
+        let t = (depth / self.sigma).max(0.0);
+        cdf(std::f64::consts::SQRT_2 * t).sqrt() / cdf(t)
     }
 }
 
@@ -214,7 +227,7 @@ impl Forest {
 
 impl Basin {
     fn blob(&self, field: &Field, sign: f32, threshold: f64) -> Option<Blob> {
-        let strength = f64::from(self.value) / field.scatter;
+        let strength = f64::from(self.value) / (field.scatter * field.unrest(self.peak));
         if strength < threshold {
             return None;
         }

@@ -16,6 +16,7 @@ mod mosaic;
 mod normal;
 mod outline;
 mod pieces;
+mod reblur;
 mod register;
 mod rim;
 pub mod settings;

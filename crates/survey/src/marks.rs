@@ -8,6 +8,7 @@ use crate::glass::Glass;
 use crate::lines::{self, Line};
 use crate::outline;
 use crate::pieces;
+use crate::reblur;
 use crate::rim::Rim;
 use crate::settings::Settings;
 use crate::sizes;
@@ -259,30 +260,26 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let filled = polygon_area(&blob.outline).abs().max(1.0);
     let equal = (4.0 * filled / std::f64::consts::PI).sqrt();
     let noise = blob.blur / blob.strength;
-    let sections = (enclosing / blob.blur).max(1.0);
     let hollow = hollow(blob);
     let rim = hollow > 0.15 || blob.dip > 0.25;
     let thick = thickness(blob);
-    // Wide marks: the outline is freed of blur point by point; a thin rim or band also of what it gained.
-    let level = sizes::level_shift(if rim { enclosing } else { equal }, blob.blur);
-    let sharp = outline::sharpened(&blob.outline, blob.blur, level);
-    let band = match (hollow > 0.15, rim) {
-        (true, _) => blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal),
-        (false, true) => 2.4 * blob.blur,
-        (false, false) => thick,
+    let wide = if rim { None } else { reblur::outline(&blob.outline, blob.blur) };
+    let wide = match wide {
+        Some(freed) => freed_size(&freed, noise, blob.blur),
+        None => banded_size(blob, enclosing, equal, hollow),
     };
-    let is_band = rim || enclosing > 2.2 * thick;
-    let added = if is_band { (band - sizes::bar(band, blob.blur)).max(0.0) } else { 0.0 };
-    let wide = enclosing_circle(&sharp).map_or(enclosing, |c| 2.0 * c.r) - added;
-    let wide_u = (1.8 * noise / sections.sqrt()).hypot(0.15 * blob.blur + 0.015 * wide).hypot(0.3 * added);
-    // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell.
+    // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell, and by
+    // how much it shows longer than wide.
     let narrow_u = (1.8 * noise).hypot(0.06 * blob.blur + 0.05 * px_per_um);
     let round = sizes::disc(equal, narrow_u, blob.height, blob.blur);
-    let narrow = sizes::Sized { size: UNEVEN * round.size, u: round.u.hypot(0.08 * round.size), ..round };
+    let longer = (enclosing.powi(2) - equal.powi(2) - 9.0 * noise * equal).max(0.0);
+    let known = 1.0 / (1.0 + (16.0 / blob.strength).powi(2));
+    let size = UNEVEN * (round.size.powi(2) + known * longer).sqrt();
+    let narrow = sizes::Sized { size, u: round.u.hypot(0.08 * size), ..round };
     let t = ((enclosing / blob.blur - 3.0) / 1.5).clamp(0.0, 1.0);
     let sized = sizes::Sized {
-        size: t * wide.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
-        u: t * wide_u + (1.0 - t) * narrow.u,
+        size: t * wide.0.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
+        u: t * wide.1 + (1.0 - t) * narrow.u,
         contrast: t * blob.height + (1.0 - t) * narrow.contrast,
     };
     let grow = sized.size / enclosing.max(1e-9);
@@ -299,6 +296,40 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         outline,
         strength: blob.strength,
     }
+}
+
+/// Size and uncertainty of a filled mark from its freed outline; `noise` is the blur over the strength. Noise of the
+/// outline widens the circle about it. The farther that circle is from one of equal area, the sharper the corners
+/// that touch it, and the more of them the blur still holds: at most about its own width (made-up discs, lumps
+/// and polygons alike; common practice, no source).
+fn freed_size(freed: &[(f64, f64)], noise: f64, blur: f64) -> (f64, f64) {
+    let around = enclosing_circle(freed).map_or(0.0, |c| 2.0 * c.r);
+    let equal = (4.0 * polygon_area(freed).abs() / std::f64::consts::PI).sqrt();
+    let wavy = (2.0 * std::f64::consts::PI).sqrt() * noise;
+    let pointed = (around - equal - 2.5 * wavy).max(0.0) / blur;
+    let corners = 0.9 * blur * (1.0 - (-pointed).exp());
+    (around + corners - 3.0 * wavy, (1.8 * noise).hypot(0.22 * blur + 0.02 * around))
+}
+
+/// Size and uncertainty of a rim, a band or a mark of many arms: the outline is freed of blur point by point, a
+/// thin rim or band also of what it gained.
+fn banded_size(blob: &Blob, enclosing: f64, equal: f64, hollow: f64) -> (f64, f64) {
+    let rim = hollow > 0.15 || blob.dip > 0.25;
+    let thick = thickness(blob);
+    let level = sizes::level_shift(if rim { enclosing } else { equal }, blob.blur);
+    let sharp = outline::sharpened(&blob.outline, blob.blur, level);
+    let band = match (hollow > 0.15, rim) {
+        (true, _) => blob.pixels.len() as f64 / (std::f64::consts::PI * 0.8 * equal),
+        (false, true) => 2.4 * blob.blur,
+        (false, false) => thick,
+    };
+    let is_band = rim || enclosing > 2.2 * thick;
+    let added = if is_band { (band - sizes::bar(band, blob.blur)).max(0.0) } else { 0.0 };
+    let wide = enclosing_circle(&sharp).map_or(enclosing, |c| 2.0 * c.r) - added;
+    let noise = blob.blur / blob.strength;
+    let sections = (enclosing / blob.blur).max(1.0);
+    let u = (1.8 * noise / sections.sqrt()).hypot(0.15 * blob.blur + 0.015 * wide).hypot(0.3 * added);
+    (wide, u)
 }
 
 /// Whether a blob touches the edge of the glass that can be judged.
