@@ -1,11 +1,12 @@
-"""Times `pitchline grade` against OpenCV's decoding of the same file, interleaved in one run, on two threads.
+"""Times `pitchline grade` against OpenCV's decoding of the same file, and against `lab_script.py` beside this file,
+interleaved in one run, on two threads. Starting Python is not counted for the script, starting the program is for it.
 
     cargo build --release
     target/outside-venv/bin/python benches/against_opencv.py [--runs 15] [PICTURE ...]
 
 Without a picture, one is rendered by `pitchline synth`: 12 fibres, about 5,900 x 1,100 pixels, as PNG, and
-written again by OpenCV as JPEG and TIFF. Prints medians and their ratio; the aim is a ratio below 3. A picture of one's own
-is graded as mpo-12 by the multimode criteria. `./check` makes the environment of that Python.
+written again by OpenCV as JPEG and TIFF. Prints medians, their ratio to imread, and the script's stages. A picture of
+one's own is graded as mpo-12 by the multimode criteria. `./check` makes the environment of that Python.
 """
 
 import argparse
@@ -17,6 +18,7 @@ import tempfile
 import time
 
 import cv2
+import lab_script
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 PROGRAM = ROOT / "target/release/pitchline"
@@ -66,7 +68,9 @@ def compare(picture, runs, folder):
         "imread": lambda: cv2.imread(str(picture)),
         "grade": lambda: grade(picture, folder / "out", []),
         "grade --no-map": lambda: grade(picture, folder / "out", ["--no-map"]),
+        "script": lambda: stages.append(lab_script.analyse(picture)[0]),
     }
+    stages = []
     times = {name: [] for name in works}
     for work in works.values():
         work()
@@ -75,8 +79,10 @@ def compare(picture, runs, folder):
             times[name].append(milliseconds(work))
     medians = {name: statistics.median(values) for name, values in times.items()}
     told = ", ".join(f"{name} {value:.1f} ms" for name, value in medians.items())
-    ratios = [medians[name] / medians["imread"] for name in ("grade", "grade --no-map")]
-    print(f"{picture.name}: {told}; {ratios[0]:.2f} and {ratios[1]:.2f} times imread")
+    ratios = [medians[name] / medians["imread"] for name in ("grade", "grade --no-map", "script")]
+    print(f"{picture.name}: {told}; {', '.join(f'{ratio:.2f}' for ratio in ratios)} times imread")
+    parts = {name: statistics.median(stage[name] for stage in stages) for name in stages[0]}
+    print("  the script's stages: " + ", ".join(f"{name} {value:.1f} ms" for name, value in parts.items()))
 
 
 def main():

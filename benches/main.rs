@@ -1,22 +1,31 @@
-//! Times of the steps of `grade` on one rendered face of 12 fibres at 0.5 um per pixel:
-//! `cargo bench -p cli`. `against_opencv.py` beside this file compares the whole program with OpenCV.
+//! Times of the steps of `grade` and `compare` on rendered faces at 0.5 um per pixel: `cargo bench -p cli`.
+//! `against_opencv.py` beside this file compares the whole program with OpenCV and with a script over it.
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use image::codecs::jpeg::JpegEncoder;
 use image::codecs::tiff::TiffEncoder;
 use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 use imaging::door::{self, Limits};
 use imaging::{Frame, Samples};
+use profile::CriteriaFile;
+use rayon::prelude::*;
 use report::{FaceInputs, FaceRecord, map};
 use std::hint::black_box;
-use terms::View;
+use std::slice;
+use survey::fibre;
+use survey::locate::{self, Located};
+use synth::{StepPlan, StepRun};
+use terms::{Layout, Survey, View};
 
-const SCENE: &str = "layout = \"mpo-12\"\n[face]\nseed = 3\n[camera]\num_per_px = 0.5\nturn_deg = 1\n\
+const SCENE: &str = "[face]\nseed = 3\n[camera]\num_per_px = 0.5\nturn_deg = 1\n\
                      [dirt]\nlevel = \"moderate\"\nseed = 3\n";
 
-fn face() -> Option<Frame> {
-    let scene = synth::parse_scene("bench", SCENE).ok()?;
-    Some(synth::render(&scene, &profile::layout(&scene.layout)?).ok()?.frame)
+const CRITERIA: &str = "iec-61300-3-35-ed2-mm";
+
+/// The face of a built-in layout.
+fn face(layout: &str) -> Option<Frame> {
+    let scene = synth::parse_scene("bench", &format!("layout = \"{layout}\"\n{SCENE}")).ok()?;
+    Some(synth::render(&scene, &profile::layout(layout)?).ok()?.frame)
 }
 
 /// The face in the formats that microscopes write.
@@ -43,9 +52,10 @@ fn files(frame: &Frame) -> Vec<(&'static str, Vec<u8>)> {
     ]
 }
 
-fn steps(bench: &mut Criterion) {
-    let (Some(frame), Some(layout)) = (face(), profile::layout("mpo-12")) else { return };
-    let Some(file) = profile::criteria("iec-61300-3-35-ed2-mm") else { return };
+/// The door, and the whole of looking, grading and telling.
+fn whole(bench: &mut Criterion) {
+    let (Some(frame), Some(layout)) = (face("mpo-12"), profile::layout("mpo-12")) else { return };
+    let Some(file) = profile::criteria(CRITERIA) else { return };
     for (name, bytes) in files(&frame) {
         bench.bench_function(&format!("decode {name}"), |b| {
             b.iter(|| door::open(black_box(&bytes), &Limits::default()))
@@ -53,27 +63,79 @@ fn steps(bench: &mut Criterion) {
     }
     let frames = [frame];
     let look = || survey::survey(&frames, &layout, View::default(), None, &file.settings);
-    bench.bench_function("survey", |b| b.iter(look));
     let Ok(survey) = look() else { return };
     bench.bench_function("grade", |b| b.iter(|| grade::grade(&survey, &file.criteria)));
-    let grade = grade::grade(&survey, &file.criteria);
-    let record = || {
-        FaceRecord::new(FaceInputs {
-            survey: &survey,
-            grade: &grade,
-            criteria: &file.criteria,
-            layout: &layout,
-            sources: Vec::new(),
-            tool_version: "0",
-            wiring: report::Wiring::default(),
-        })
-    };
+    let record = || record(&survey, &layout, &file);
     bench.bench_function("record as JSON", |b| b.iter(|| record().to_json()));
     let (record, pictures) = (record(), map::MapPictures::default());
     let drawing = map::compose(&record, &pictures);
     bench.bench_function("map without pictures, SVG", |b| b.iter(|| map::svg(&drawing)));
     bench.bench_function("map without pictures, PNG", |b| b.iter(|| map::png(&drawing)));
+    bench.bench_function("compare a face with itself", |b| {
+        b.iter(|| grade::compare::compare(&record.seen(), &record.seen()))
+    });
 }
 
-criterion_group!(benches, steps);
+fn record(survey: &Survey, layout: &Layout, file: &CriteriaFile) -> FaceRecord {
+    FaceRecord::new(FaceInputs {
+        survey,
+        grade: &grade::grade(survey, &file.criteria),
+        criteria: &file.criteria,
+        layout,
+        sources: Vec::new(),
+        tool_version: "0",
+        wiring: report::Wiring::default(),
+    })
+}
+
+/// The stages of looking, all fibres of a face together: the cost goes with their number.
+fn looking(bench: &mut Criterion) {
+    for name in ["mpo-12", "mpo-24", "mpo-32"] {
+        let (Some(frame), Some(layout)) = (face(name), profile::layout(name)) else { return };
+        let Some(file) = profile::criteria(CRITERIA) else { return };
+        let mut group = bench.benchmark_group(name);
+        group.bench_function("survey", |b| {
+            b.iter(|| survey::survey(slice::from_ref(&frame), &layout, View::default(), None, &file.settings))
+        });
+        group.bench_function("locate", |b| b.iter(|| locate::locate(&frame, &layout, View::default())));
+        let Ok(lattice) = locate::locate(&frame, &layout, View::default()) else { return };
+        let um_per_px = lattice.pose.um_per_px();
+        let fit = || -> Vec<_> {
+            let site = |site: &Located| match site {
+                Located::Fibre { centre, radius } => fibre::see(&frame, *centre, *radius, um_per_px),
+                Located::Missing(flaw) => Err(flaw.clone()),
+            };
+            lattice.sites.par_iter().map(site).collect()
+        };
+        group.bench_function("fit", |b| b.iter(fit));
+        group.bench_function("features", |b| {
+            b.iter_batched(
+                fit,
+                |mut seen| {
+                    fibre::agree(&mut seen);
+                    let fibres = seen.into_par_iter().flatten();
+                    fibres.map(|s| fibre::measure(s, um_per_px, &file.settings)).collect::<Vec<_>>()
+                },
+                BatchSize::LargeInput,
+            )
+        });
+    }
+}
+
+/// Stepped pictures put together and looked at: the cost goes with their number.
+fn stepping(bench: &mut Criterion) {
+    let Some(layout) = profile::layout("mpo-12") else { return };
+    let Some(file) = profile::criteria(CRITERIA) else { return };
+    let mut group = bench.benchmark_group("stepped");
+    group.sample_size(10);
+    for (plan, seed) in [(StepPlan::default(), 3), (StepPlan::default(), 8), (StepPlan::narrow(), 1)] {
+        let run = StepRun::drawn(&layout, &plan, seed);
+        let Ok(pictures) = run.pictures() else { return };
+        group.bench_function(format!("survey of {} pictures", pictures.len()), |b| {
+            b.iter(|| survey::survey(&pictures, &layout, run.view, None, &file.settings))
+        });
+    }
+}
+
+criterion_group!(benches, whole, looking, stepping);
 criterion_main!(benches);
