@@ -162,28 +162,30 @@ impl Profile {
 
     fn fit(&self, search: &Search) -> Option<Bar> {
         let s = search.blur;
-        let mut best: Option<(f64, f64, f64, [f64; 3])> = None;
+        let edge = BlurredEdge::of(s);
+        let slope = self.slope()?;
+        let mut best: Option<(f64, f64, f64, f64)> = None;
         let mut width = 0.3 * s;
         let mut tried: Vec<(f64, f64, f64)> = Vec::new();
         while width < 9.0 * search.px_per_um {
-            let mut here: Option<(f64, f64, f64, [f64; 3])> = None;
+            let mut here: Option<(f64, f64, f64, f64)> = None;
             for k in -6..=6 {
                 let shift = 0.25 * f64::from(k) * (0.5 * s + 0.15 * width);
-                let shape = |u: f64| cdf((u - shift + width / 2.0) / s) - cdf((u - shift - width / 2.0) / s);
-                if let Some((chi, c)) = self.linear(shape)
+                let shape = |u: f64| edge.at(u - shift + width / 2.0) - edge.at(u - shift - width / 2.0);
+                if let Some((chi, c)) = self.held_to(&slope, shape)
                     && here.is_none_or(|h| chi < h.0)
                 {
                     here = Some((chi, width, shift, c));
                 }
             }
             let here = here?;
-            tried.push((width, here.0, here.3[2]));
+            tried.push((width, here.0, here.3));
             if best.is_none_or(|b| here.0 < b.0) {
                 best = Some(here);
             }
             width *= 1.12;
         }
-        let (chi, width, shift, c) = best?;
+        let (chi, width, shift, height) = best?;
         let variance =
             (chi / (self.level.len() as f64 - 5.0).max(1.0)).max(0.25 * self.scatter * self.scatter);
         // Every width on the grid counts by its misfit (neighbours in the profile share pixels, so that a
@@ -197,31 +199,85 @@ impl Profile {
             contrast += p * c;
         }
         let known = weight > 1e-30;
-        let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, c[2]) };
+        let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, height) };
         let spread = if known { (square / weight - width * width).max(0.0).sqrt() } else { width };
         let width_u = spread.hypot(0.03 * width).hypot(0.16 * s);
-        let step = self.linear(|u| cdf((u - shift) / s) - 0.5).map(|x| x.0).unwrap_or(f64::MAX);
+        let step = self.held_to(&slope, |u| edge.at(u - shift)).map_or(f64::MAX, |x| x.0);
         let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
         let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
         Some(Bar { width, width_u, contrast: bar, seen, strength, step: step < chi })
     }
 
-    /// Least squares of level = c0 + c1 u + c2 shape(u): misfit and coefficients.
-    fn linear(&self, shape: impl Fn(f64) -> f64) -> Option<(f64, [f64; 3])> {
-        let (mut m, mut y, mut yy) = ([[0.0; 3]; 3], [0.0; 3], 0.0);
-        for (u, v) in self.offset.iter().zip(&self.level) {
-            let f = [1.0, u / 10.0, shape(*u)];
-            yy += v * v;
-            for a in 0..3 {
-                y[a] += f[a] * v;
-                for b in 0..3 {
-                    m[a][b] += f[a] * f[b];
-                }
-            }
+    /// Least squares of level = c0 + c1 u, and what is left of the levels.
+    fn slope(&self) -> Option<Slope> {
+        let n = self.level.len() as f64;
+        let (su, suu) = self.offset.iter().fold((0.0, 0.0), |(s, q), u| (s + u, q + u * u));
+        let determinant = n * suu - su * su;
+        if determinant < 1e-9 {
+            return None;
         }
-        let inverse = solve::inverse3(&m)?;
-        let c: [f64; 3] = std::array::from_fn(|a| (0..3).map(|b| inverse[a][b] * y[b]).sum());
-        Some(((yy - (0..3).map(|a| c[a] * y[a]).sum::<f64>()).max(0.0), c))
+        let inverse = [[suu / determinant, -su / determinant], [-su / determinant, n / determinant]];
+        let pairs = self.offset.iter().zip(&self.level);
+        let sums = pairs.fold([0.0; 2], |[y, uy], (u, v)| [y + v, uy + u * v]);
+        let c = times(&inverse, sums);
+        let left: Vec<f64> = self.offset.iter().zip(&self.level).map(|(u, v)| v - c[0] - c[1] * u).collect();
+        Some(Slope { inverse, misfit: left.iter().map(|v| v * v).sum(), left })
+    }
+
+    /// Least squares of level = c0 + c1 u + c2 shape(u): misfit and c2. The first two are taken out of the levels and
+    /// the shape beforehand (Frisch and Waugh, 1933, "Partial time regressions as compared with individual trends").
+    fn held_to(&self, slope: &Slope, shape: impl Fn(f64) -> f64) -> Option<(f64, f64)> {
+        let (mut f, mut uf, mut ff, mut fy) = (0.0, 0.0, 0.0, 0.0);
+        for (u, left) in self.offset.iter().zip(&slope.left) {
+            let v = shape(*u);
+            f += v;
+            uf += u * v;
+            ff += v * v;
+            fy += v * left;
+        }
+        let c = times(&slope.inverse, [f, uf]);
+        let own = ff - c[0] * f - c[1] * uf;
+        (own > 1e-12).then(|| ((slope.misfit - fy * fy / own).max(0.0), fy / own))
+    }
+}
+
+/// What a straight line leaves of a profile.
+struct Slope {
+    /// Of the sums over 1 and the offsets.
+    inverse: [[f64; 2]; 2],
+    left: Vec<f64>,
+    misfit: f64,
+}
+
+fn times(m: &[[f64; 2]; 2], v: [f64; 2]) -> [f64; 2] {
+    [m[0][0] * v[0] + m[0][1] * v[1], m[1][0] * v[0] + m[1][1] * v[1]]
+}
+
+/// An edge blurred by a normal curve, from 0 far on the left to 1 far on the right; tabled, because a fit reads it tens of
+/// thousands of times.
+struct BlurredEdge {
+    values: Vec<f64>,
+    per_px: f64,
+}
+
+impl BlurredEdge {
+    /// Standard deviations to either side, and values in each: straight lines between them are 2e-5 off at most.
+    const REACH: f64 = 5.0;
+    const VALUES: f64 = 40.0;
+
+    fn of(sigma: f64) -> BlurredEdge {
+        let count = (2.0 * Self::REACH * Self::VALUES) as usize + 1;
+        let values = (0..count).map(|k| cdf(k as f64 / Self::VALUES - Self::REACH)).collect();
+        BlurredEdge { values, per_px: Self::VALUES / sigma }
+    }
+
+    #[inline]
+    fn at(&self, px: f64) -> f64 {
+        let last = self.values.len() - 2;
+        let place = (px * self.per_px + Self::REACH * Self::VALUES).clamp(0.0, last as f64 + 1.0);
+        let k = (place as usize).min(last);
+        let (a, b) = (self.values[k], self.values[k + 1]);
+        a + (b - a) * (place - k as f64)
     }
 }
 
