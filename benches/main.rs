@@ -85,6 +85,7 @@ fn record(survey: &Survey, layout: &Layout, file: &CriteriaFile) -> FaceRecord {
         sources: Vec::new(),
         tool_version: "0",
         wiring: report::Wiring::default(),
+        care: None,
     })
 }
 

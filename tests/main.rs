@@ -3,6 +3,7 @@
 
 #![allow(clippy::panic, clippy::unwrap_used)]
 
+mod advice;
 mod bad_input;
 mod criteria;
 mod door;

@@ -211,7 +211,7 @@ fn a_verdict_that_is_made_is_told_from_one_that_is_asked_for() {
 fn report_computes_no_verdict() {
     const WORDS: [&str; 2] = ["record/words.rs", "record/seen.rs"];
     const READS: &str = "record/read.rs";
-    const FUNCTIONS: [&str; 6] = ["chain", "channels", "compare", "lanes", "mated", "traced"];
+    const FUNCTIONS: [&str; 7] = ["advice", "chain", "channels", "compare", "lanes", "mated", "traced"];
     for path in crate_sources("report") {
         let code = code(&path);
         let shown = path.display();

@@ -82,6 +82,8 @@ pub struct GradeArgs {
     pub by: GradeBy,
     #[command(flatten)]
     pub carries: Carries,
+    #[command(flatten)]
+    pub care: Care,
     /// Folder for face.json, map.svg and map.png; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
@@ -131,6 +133,36 @@ fn scale(text: &str) -> Result<f64, String> {
     match text.trim().parse() {
         Ok(scale) if (0.01..=10.0).contains(&scale) => Ok(scale),
         _ => Err("write a number of micrometres per pixel from 0.01 to 10, such as 0.5".to_owned()),
+    }
+}
+
+/// How the face was cleaned.
+#[derive(Args)]
+pub struct Care {
+    /// How the face was cleaned so far, for the advice on what to do next: dry, or wet (with solvent and then dry); for
+    /// `compare`, between the two. Say it once for each time, in order
+    #[arg(long, value_enum, value_name = "HOW")]
+    pub cleaned: Vec<Cleaned>,
+    /// Rules of advice in place of the built-in ones: the path of a file like profiles/advice/cleaning.toml
+    #[arg(long, value_name = "FILE")]
+    pub advice: Option<PathBuf>,
+}
+
+/// One way of cleaning.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Cleaned {
+    /// Without solvent
+    Dry,
+    /// With solvent, and then dry
+    Wet,
+}
+
+impl From<Cleaned> for grade::advice::Cleaned {
+    fn from(how: Cleaned) -> grade::advice::Cleaned {
+        match how {
+            Cleaned::Dry => grade::advice::Cleaned::Dry,
+            Cleaned::Wet => grade::advice::Cleaned::Wet,
+        }
     }
 }
 
@@ -199,6 +231,8 @@ pub struct CompareArgs {
     pub after: PathBuf,
     #[command(flatten)]
     pub by: GradeBy,
+    #[command(flatten)]
+    pub care: Care,
     /// Folder for compare.json, map.svg and map.png; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,

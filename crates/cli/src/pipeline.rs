@@ -1,6 +1,6 @@
 //! The job itself, step by step: from the pictures of one face to its record and its map.
 
-use crate::args::GradeBy;
+use crate::args::{self, GradeBy};
 use crate::crops;
 use crate::failure::Failure;
 use crate::folder::NamedFile;
@@ -8,11 +8,12 @@ use crate::inputs::Source;
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
+use grade::advice::{Cleaned, Counsel};
 use grade::lanes::LaneMap;
 use grade::{Acceptance, CableMap};
 use imaging::Frame;
 use profile::CriteriaFile;
-use report::{FACE_PICTURE, FaceInputs, FaceRecord, Wiring, map};
+use report::{Care, FACE_PICTURE, FaceInputs, FaceRecord, Wiring, map};
 use survey::FacePicture;
 use terms::{Layout, View};
 
@@ -32,6 +33,10 @@ pub struct Job {
     pub acceptance: Acceptance,
     /// What the positions carry, if an application is stated.
     pub lanes: Option<LaneMap>,
+    /// What to do about what is found.
+    pub counsel: Option<Counsel>,
+    /// How the face was cleaned, in order.
+    pub cleaned: Vec<Cleaned>,
 }
 
 impl Job {
@@ -45,8 +50,24 @@ impl Job {
             acceptance: by.guard.map_or(Acceptance::Simple, Acceptance::Guarded),
             cable: by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?,
             lanes: None,
+            counsel: profile::counsel(),
+            cleaned: Vec::new(),
             layout,
         })
+    }
+
+    /// Takes on how the face was cleaned, and the user's own rules of advice.
+    pub fn cared_for(mut self, care: &args::Care) -> Result<Job, Failure> {
+        self.cleaned = care.cleaned.iter().map(|how| (*how).into()).collect();
+        if let Some(path) = &care.advice {
+            self.counsel = Some(profiles::counsel(path)?);
+        }
+        Ok(self)
+    }
+
+    /// What advice rests on.
+    pub fn care(&self) -> Option<Care<'_>> {
+        self.counsel.as_ref().map(|counsel| Care { counsel, cleaned: &self.cleaned })
     }
 }
 
@@ -112,6 +133,7 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
             lanes: job.lanes.as_ref(),
             colours: colours.as_ref().map_or(&[], |c| c.names()),
         },
+        care: job.care(),
     });
     let whole = survey::face_picture(&frames, &survey);
     Ok(Looked { record, frames, whole })

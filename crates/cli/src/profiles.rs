@@ -4,6 +4,7 @@ use crate::args::{Carries, SeenAt};
 use crate::failure::Failure;
 use crate::read;
 use grade::CableMap;
+use grade::advice::Counsel;
 use grade::lanes::LaneMap;
 use profile::{CriteriaFile, ProfileError};
 use std::path::Path;
@@ -23,6 +24,12 @@ pub fn criteria(name: &str) -> Result<CriteriaFile, Failure> {
         Some(file) => Ok(file),
         None => own("criteria", name, "an id that `pitchline criteria` lists", profile::parse_criteria),
     }
+}
+
+/// The rules of advice of a file of the user's, with the built-in cautions.
+pub fn counsel(path: &Path) -> Result<Counsel, Failure> {
+    let file = own("advice", &path.to_string_lossy(), "the path of a file", profile::parse_advice)?;
+    Ok(profile::with_cautions(file))
 }
 
 /// The map of the cable of that id or path for a layout.

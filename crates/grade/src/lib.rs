@@ -2,6 +2,7 @@
 //! cable; one face compared with itself later, or with the face it was mated to. Pure; knows no pixel, file or
 //! clock.
 
+pub mod advice;
 pub mod chain;
 pub mod compare;
 pub mod conformity;

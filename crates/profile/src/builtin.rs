@@ -1,5 +1,6 @@
 //! The files that the program carries with it.
 
+use crate::advice_file::{AdviceFile, parse_advice};
 use crate::application_file::{ApplicationFile, parse_application};
 use crate::cable_file::parse_cable;
 use crate::cautions_file::parse_cautions;
@@ -7,6 +8,7 @@ use crate::colours::{Colours, parse_colours};
 use crate::criteria_file::{CriteriaFile, parse_criteria};
 use crate::layout_file::parse_layout;
 use grade::CableMap;
+use grade::advice::Counsel;
 use terms::Layout;
 
 /// A built-in file: its id and its text.
@@ -39,6 +41,8 @@ const CABLES: (&[&str], &[File]) = files!("cables": "type-a", "type-b", "type-b-
 
 const APPLICATIONS: (&[&str], &[File]) =
     files!("applications": "40gbase-sr4", "100gbase-sr4", "100gbase-sr10", "400gbase-sr8");
+
+const ADVICE: (&[&str], &[File]) = files!("advice": "cleaning");
 
 const CAUTIONS: (&[&str], &[File]) = files!("cautions": "cautions");
 
@@ -99,6 +103,21 @@ pub fn application(id: &str) -> Option<ApplicationFile> {
 pub fn colours() -> Option<Colours> {
     let id = COLOURS.0[0];
     parse_colours(id, text(COLOURS.1, id)?).ok()
+}
+
+/// What to do about what was found, with its cautions.
+pub fn counsel() -> Option<Counsel> {
+    let id = ADVICE.0[0];
+    parse_advice(id, text(ADVICE.1, id)?).ok().map(with_cautions)
+}
+
+/// An advice file with the built-in cautions.
+pub fn with_cautions(file: AdviceFile) -> Counsel {
+    let about = |topic: &str| -> Vec<(String, String)> {
+        cautions(topic).into_iter().map(|say| (topic.to_owned(), say)).collect()
+    };
+    let cautions = ["light", "solvent"].into_iter().flat_map(about).collect();
+    Counsel { tries: file.tries, defers: file.defers, rules: file.rules, cautions }
 }
 
 /// What to mind with something: `light`, `solvent`.

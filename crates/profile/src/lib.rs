@@ -1,6 +1,7 @@
-//! Criteria, layouts, cable maps, applications, colours and cautions as checked TOML files: the built-in ones and the user's own. Texts in,
+//! Criteria, layouts, cable maps, applications, colours, advice and cautions as checked TOML files: the built-in ones and the user's own. Texts in,
 //! checked types out, or every fault of the text at once; reading files is left to others.
 
+mod advice_file;
 mod application_file;
 mod bands;
 mod builtin;
@@ -14,10 +15,11 @@ mod layout_file;
 mod read;
 mod sources;
 
+pub use advice_file::{AdviceFile, parse_advice};
 pub use application_file::{ApplicationFile, parse_application};
 pub use builtin::{
-    application, application_ids, cable, cable_ids, cautions, colours, criteria, criteria_ids, criteria_text,
-    layout, layout_ids,
+    application, application_ids, cable, cable_ids, cautions, colours, counsel, criteria, criteria_ids,
+    criteria_text, layout, layout_ids, with_cautions,
 };
 pub use cable_file::{CableFile, parse_cable};
 pub use cautions_file::{Cautions, parse_cautions};

@@ -15,4 +15,4 @@ pub mod study;
 mod tell;
 pub mod terminal;
 
-pub use record::{FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};
+pub use record::{Care, FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

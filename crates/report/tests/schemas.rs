@@ -5,7 +5,7 @@ use grade::compare::compare;
 use grade::mated::{Adapter, mate};
 use report::compare::{CompareInputs, CompareRecord};
 use report::mated::{MatedInputs, MatedRecord};
-use report::schema;
+use report::{Care, schema};
 use serde_json::Value;
 use std::path::PathBuf;
 
@@ -54,6 +54,7 @@ fn a_comparison_holds_to_its_schema_and_comes_back_whole() {
         comparison: &comparison,
         tool_version: "0",
         cable: None,
+        care: Some(Care { counsel: &sample::counsel(), cleaned: &[] }),
     });
     assert!(record.totals.remaining > 0 && record.totals.removed == 0 && record.totals.new == 0);
     assert_eq!(faults(&schema::compare().unwrap(), &record.to_json().unwrap()), Vec::<String>::new());

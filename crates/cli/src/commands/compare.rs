@@ -15,7 +15,7 @@ use report::terminal;
 
 /// Compares, writes and prints what was found; the exit status is that of the face after.
 pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
-    let job = Job::new(&args.by)?;
+    let job = Job::new(&args.by)?.cared_for(&args.care)?;
     let inputs = [args.before.clone(), args.after.clone()];
     folder::spare(&args.out, &["compare.json", "map.svg", "map.png"], &inputs)?;
     let progress = Progress::new(args.tell.print.quiet);
@@ -31,6 +31,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
         comparison: &comparison,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
+        care: job.care(),
     });
     let mut files: Vec<NamedFile> = vec![("compare.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {

@@ -50,8 +50,17 @@ fn graded(face: &DemoFace, progress: &Progress) -> Result<(FaceRecord, Vec<Named
     let picture = (format!("{}.png", face.name), encoded(&made.frame)?);
     let source = Source::decoded(Path::new(&picture.0), &picture.1, &Limits::default())?;
     let criteria = profiles::criteria(face.criteria)?;
-    let job =
-        Job { layout, criteria, view, scale: None, cable: None, lanes: None, acceptance: Acceptance::Simple };
+    let job = Job {
+        layout,
+        criteria,
+        view,
+        scale: None,
+        cable: None,
+        lanes: None,
+        acceptance: Acceptance::Simple,
+        counsel: profile::counsel(),
+        cleaned: Vec::new(),
+    };
     let graded = pipeline::grade_face(vec![source], &job, true, progress)?;
     let truth = report::json::to_text(&made.truth)?;
     let mut files = graded.files;

@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod advice;
 mod applications;
 mod bad_criteria;
 mod bad_others;

@@ -2,10 +2,11 @@
 
 use super::record::*;
 use crate::record::number::{RATIO, UM, rounded};
-use crate::record::{FaceRecord, FeatureRecord, PositionRecord, Tool};
+use crate::record::{AdviceRecord, Care, FaceRecord, FeatureRecord, PositionRecord, Tool, Verdict, spot};
 use grade::CableMap;
+use grade::advice::{Found, History, Matter};
 use grade::compare::{self, Change, Changes, Comparison, Flip, Moved, Side};
-use terms::FeatureId;
+use terms::{FeatureId, Um};
 
 /// What the record of a comparison is made from.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +21,8 @@ pub struct CompareInputs<'a> {
     pub tool_version: &'a str,
     /// The cable behind the face, if one was stated.
     pub cable: Option<&'a CableMap>,
+    /// What advice rests on; without it none is given.
+    pub care: Option<Care<'a>>,
 }
 
 impl CompareRecord {
@@ -38,11 +41,33 @@ impl CompareRecord {
             verdict_after: after.verdict,
             evidence: evidence(comparison),
             totals: totals(&positions),
+            advice: inputs.care.map(|care| advice(&positions, after, care)).unwrap_or_default(),
             positions,
             before: side(before),
             after: side(after),
         }
     }
+}
+
+/// What to do about the marks that break a limit after.
+fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> AdviceRecord {
+    let innermost = after.criteria.zones.first().map(|zone| zone.name.as_str());
+    let (stayed, cleaned) = (care.counsel.of_what_stayed(care.cleaned), care.counsel.after(care.cleaned));
+    let mut found = Vec::new();
+    for at in positions.iter().filter(|p| p.verdict_after == Verdict::Fail) {
+        let mark = |feature: &FeatureRecord, history| Found {
+            position: Some(at.position),
+            matter: Matter::Mark(feature.kind.into()),
+            size: Um(feature.size_um.unwrap_or(0.0)),
+            spot: spot(feature.zone.as_deref(), innermost),
+            history,
+        };
+        let unsure = at.unsure.iter().filter(|f| f.breaks_limit && f.seen == Seen::After);
+        found.extend(at.remaining.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, stayed)));
+        found.extend(at.new.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, History::New)));
+        found.extend(unsure.map(|f| mark(&f.feature, cleaned)));
+    }
+    AdviceRecord::new(care.counsel, &found)
 }
 
 fn side(face: &FaceRecord) -> SideRecord {

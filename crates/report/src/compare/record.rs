@@ -1,7 +1,9 @@
 //! `compare.json` as types. The schema is made from them; a key is added freely, and none is renamed or removed
 //! without a new version.
 
-use crate::record::{CriteriaRecord, FeatureRecord, ReasonRecord, SourceInfo, Tool, Verdict, ViewRecord};
+use crate::record::{
+    AdviceRecord, CriteriaRecord, FeatureRecord, ReasonRecord, SourceInfo, Tool, Verdict, ViewRecord,
+};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -35,6 +37,9 @@ pub struct CompareRecord {
     pub evidence: EvidenceRecord,
     /// Numbers over all positions.
     pub totals: TotalsRecord,
+    /// What to do about what stayed and what came.
+    #[serde(default)]
+    pub advice: AdviceRecord,
     /// The first face's pictures.
     pub before: SideRecord,
     /// The second face's pictures.

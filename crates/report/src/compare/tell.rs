@@ -2,8 +2,8 @@
 //! position still fails, and what to do next. Words only.
 
 use super::record::{ChangesRecord, CompareRecord, KeptFeature, Seen, Turned};
-use crate::record::{FeatureRecord, Kind, Verdict};
-use crate::tell::{kinds, numbers, place, short_size};
+use crate::record::{FeatureRecord, Verdict};
+use crate::tell::{numbers, place, short_size};
 
 /// "3 of 12 positions still fail, 2 mended, 1 spoilt".
 pub fn summary(record: &CompareRecord) -> String {
@@ -123,45 +123,7 @@ fn mark(feature: &FeatureRecord) -> String {
 
 /// What to do next, the most urgent first; never empty.
 pub fn advice(record: &CompareRecord) -> Vec<String> {
-    let mut sentences = Vec::new();
-    sentences.extend(told(
-        record,
-        Which::New,
-        |k| k == Kind::Scratch,
-        |at, _| {
-            format!(
-                "New scratches at {at}: stop, and check the cleaner for grit before it touches another face."
-            )
-        },
-    ));
-    sentences.extend(told(
-        record,
-        Which::Stayed,
-        |k| !k.can_be_cleaned(),
-        |at, what| {
-            format!("Damage at {at} ({what}) stayed: it cannot be cleaned away; polish again or replace.")
-        },
-    ));
-    sentences.extend(told(record, Which::Stayed, Kind::can_be_cleaned, |at, what| {
-        format!(
-            "Clean {at} ({what}) again, wet and then dry; what stays in its place after that is fixed: polish again \
-             or replace."
-        )
-    }));
-    sentences.extend(told(
-        record,
-        Which::New,
-        |k| k == Kind::Film,
-        |at, _| {
-            format!("New film at {at}: residue of the cleaning; wipe with fresh solvent and dry at once.")
-        },
-    ));
-    sentences.extend(told(
-        record,
-        Which::New,
-        |k| !matches!(k, Kind::Scratch | Kind::Film),
-        |at, what| format!("New at {at} ({what}): clean again with a fresh piece of the cleaner."),
-    ));
+    let mut sentences: Vec<String> = record.advice.steps.iter().map(|step| step.text.clone()).collect();
     let ungraded = record.positions.iter().filter(|p| p.verdict_after == Verdict::Ungraded);
     let at = numbers(ungraded.map(|p| p.position));
     if !at.is_empty() {
@@ -174,37 +136,4 @@ pub fn advice(record: &CompareRecord) -> Vec<String> {
         });
     }
     sentences
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Which {
-    Stayed,
-    New,
-}
-
-/// A sentence about the marks that break a limit after and stayed, or came, of the kinds asked for.
-fn told(
-    record: &CompareRecord,
-    which: Which,
-    wanted: impl Fn(Kind) -> bool,
-    words: impl Fn(String, String) -> String,
-) -> Option<String> {
-    let (mut at, mut found) = (Vec::new(), Vec::new());
-    for position in &record.positions {
-        let marks: Vec<Kind> = match which {
-            Which::Stayed => {
-                position.remaining.iter().filter(|f| f.breaks_limit).map(|f| f.feature.kind).collect()
-            }
-            Which::New => position.new.iter().filter(|f| f.breaks_limit).map(|f| f.feature.kind).collect(),
-        };
-        for kind in marks.into_iter().filter(|k| wanted(*k)) {
-            if at.last() != Some(&position.position) {
-                at.push(position.position);
-            }
-            if !found.contains(&kind) {
-                found.push(kind);
-            }
-        }
-    }
-    (!at.is_empty()).then(|| words(numbers(at), kinds(&found)))
 }

@@ -28,15 +28,17 @@ pub struct FaceInputs<'a> {
     pub tool_version: &'a str,
     /// Where the fibres lead, and what they carry.
     pub wiring: Wiring<'a>,
+    /// What advice rests on; without it none is given.
+    pub care: Option<Care<'a>>,
 }
 
 impl FaceRecord {
     /// The record of a graded face.
     pub fn new(inputs: FaceInputs<'_>) -> FaceRecord {
-        let FaceInputs { survey, grade, criteria, layout, sources, tool_version, wiring } = inputs;
+        let FaceInputs { survey, grade, criteria, layout, sources, tool_version, wiring, care } = inputs;
         let positions =
             survey.sites.iter().map(|site| position(site, survey, grade, layout, wiring.colours)).collect();
-        FaceRecord {
+        let mut record = FaceRecord {
             schema: FACE_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
             sources,
@@ -52,9 +54,14 @@ impl FaceRecord {
             application: wiring.lanes.map(|lanes| application(lanes, wiring.cable, grade)),
             guides: survey.guides.into(),
             face_marks: survey.face_marks.iter().map(face_mark).collect(),
+            advice: AdviceRecord::default(),
             poses: survey.poses.iter().map(pose_record).collect(),
             stitch: survey.stitch.as_ref().map(stitch_record),
+        };
+        if let Some(care) = care {
+            record.advice = AdviceRecord::new(care.counsel, &record.to_mend(care));
         }
+        record
     }
 }
 

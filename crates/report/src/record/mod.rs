@@ -1,6 +1,7 @@
 //! `face.json` as types. The schema is made from them; a key is added freely, and none is renamed or removed
 //! without a new version.
 
+mod advice;
 mod build;
 pub(crate) mod number;
 mod position;
@@ -9,6 +10,8 @@ mod seen;
 mod wiring;
 mod words;
 
+pub(crate) use advice::spot;
+pub use advice::{AdviceRecord, Care, StepRecord};
 pub use build::FaceInputs;
 pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
 pub use read::ReadError;
@@ -62,6 +65,9 @@ pub struct FaceRecord {
     pub guides: Guides,
     /// Marks on the ferrule, off the fibres, largest first: a reason to clean.
     pub face_marks: Vec<FaceMarkRecord>,
+    /// What to do about what was found.
+    #[serde(default)]
+    pub advice: AdviceRecord,
     /// Where the face lies in each source.
     pub poses: Vec<PoseRecord>,
     /// How the pictures of a stepped run were put together; null for a single picture.

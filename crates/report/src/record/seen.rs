@@ -1,6 +1,6 @@
 //! A record as comparing needs it, and a record told with the face turned or mirrored.
 
-use super::{FaceRecord, FeatureRecord, Key, PoseRecord, PositionRecord};
+use super::{AdviceRecord, FaceRecord, FeatureRecord, Key, PoseRecord, PositionRecord};
 use grade::compare::{FaceSeen, FibreSeen, Flip, Glass};
 use terms::{Feature, FeatureId, FibreFrame, Kind, Point, Pose, Reach, Um};
 
@@ -67,9 +67,10 @@ impl FaceRecord {
             (Key::Up, true) | (Key::Down, false) => Key::Down,
             (Key::Down, true) | (Key::Up, false) => Key::Up,
         };
-        // Channels, lanes and colours are told by position: they would have to be told anew.
+        // Channels, lanes, colours and advice are told by position: they would have to be told anew.
         record.polarity = None;
         record.application = None;
+        record.advice = AdviceRecord::default();
         for (position, own) in record.positions.iter_mut().zip(&self.positions) {
             position.colour.clone_from(&own.colour);
         }

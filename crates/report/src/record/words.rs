@@ -84,11 +84,6 @@ impl Kind {
             Kind::Chip => "chip",
         }
     }
-
-    /// Whether cleaning may take it away; damage to the glass stays.
-    pub const fn can_be_cleaned(self) -> bool {
-        matches!(self, Kind::Particle | Kind::Film)
-    }
 }
 
 /// Where the key is in the picture.

@@ -1,62 +1,16 @@
-//! What to do next, in plain words: what to clean, what cleaning cannot mend, how to take the picture again.
-//! The order dry, then wet and dry, is common practice; see the cleaning advice of IEC TR 62627-01.
+//! What to do next, in plain words: what the record advises, and how to take the picture again.
 
-use super::{kinds, numbers};
-use crate::record::{FaceRecord, Kind, PositionRecord, Verdict};
-use std::collections::BTreeSet;
+use super::numbers;
+use crate::record::{FaceRecord, PositionRecord, Verdict};
 
-/// Sentences, the most urgent first; never empty.
+/// Sentences, the most urgent first.
 pub fn advice(record: &FaceRecord) -> Vec<String> {
-    let mut sentences: Vec<String> =
-        [clean(record), damaged(record), face_marks(record)].into_iter().flatten().collect();
+    let mut sentences: Vec<String> = record.advice.steps.iter().map(|step| step.text.clone()).collect();
     sentences.extend(retake(record));
-    if sentences.is_empty() {
+    if sentences.is_empty() && record.verdict == Verdict::Pass {
         sentences.push("Connect it now, or put its cap back on.".to_owned());
     }
     sentences
-}
-
-/// Features that break a rule, with their positions, of the kinds that are asked for.
-fn at_fault(record: &FaceRecord, wanted: impl Fn(Kind) -> bool) -> (Vec<Kind>, BTreeSet<u16>) {
-    let mut found: Vec<Kind> = Vec::new();
-    let mut positions = BTreeSet::new();
-    for position in record.with_verdict(Verdict::Fail) {
-        for feature in position.features.iter().filter(|f| wanted(f.kind) && position.breaks(f.id)) {
-            positions.insert(position.position);
-            if !found.contains(&feature.kind) {
-                found.push(feature.kind);
-            }
-        }
-    }
-    (found, positions)
-}
-
-fn clean(record: &FaceRecord) -> Option<String> {
-    let (found, positions) = at_fault(record, Kind::can_be_cleaned);
-    let at = numbers(positions);
-    (!at.is_empty()).then(|| {
-        format!("Clean {at} ({}): dry first, then wet and dry; look again after each.", kinds(&found))
-    })
-}
-
-fn damaged(record: &FaceRecord) -> Option<String> {
-    let (found, positions) = at_fault(record, |kind| !kind.can_be_cleaned());
-    let at = numbers(positions);
-    (!at.is_empty()).then(|| {
-        let what = kinds(&found);
-        format!("Damage at {at} ({what}) cannot be cleaned away: polish again or replace.")
-    })
-}
-
-fn face_marks(record: &FaceRecord) -> Option<String> {
-    let largest = record.face_marks.first()?;
-    let size = largest.size_um.map_or_else(|| "of unknown size".to_owned(), |s| format!("{s:.0} um"));
-    let what = match record.face_marks.len() {
-        1 => format!("1 mark lies on the ferrule ({size})"),
-        n => format!("{n} marks lie on the ferrule (largest {size})"),
-    };
-    let guide = if record.face_marks.iter().any(|m| m.at_guide) { ", also at a guide hole" } else { "" };
-    Some(format!("{what}{guide}: clean before mating."))
 }
 
 /// How to take the picture again, one sentence for each remedy.

@@ -20,7 +20,7 @@ pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> Stri
     out.push_str(&rows(record, style));
     out.push_str(&positions(record, style));
     out.push('\n');
-    out.push_str(&foot(&tell::advice(record), written, style));
+    out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
     out
 }
 

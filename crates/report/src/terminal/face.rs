@@ -17,7 +17,7 @@ pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
     out.push_str(&close_calls(record, style));
     out.push_str(&wiring::lines(record, style));
     out.push('\n');
-    out.push_str(&foot(&tell::advice(record), written, style));
+    out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
     out
 }
 

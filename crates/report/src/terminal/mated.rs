@@ -21,7 +21,7 @@ pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     out.push_str(&transfers(record, style));
     out.push_str(&risks(record, style));
     out.push('\n');
-    out.push_str(&foot(&tell::advice(record), written, style));
+    out.push_str(&foot(&tell::advice(record), &[], written, style));
     out
 }
 

@@ -63,12 +63,14 @@ fn token(verdict: Verdict) -> &'static str {
     }
 }
 
-/// What to do, one sentence to a line, and the files that were written.
-fn foot(advice: &[String], written: &[String], style: Style) -> String {
+/// What to do, one sentence to a line, what to mind with it, and the files that were written.
+fn foot(advice: &[String], mind: &[&str], written: &[String], style: Style) -> String {
     let width = style.columns();
     let heads = std::iter::once("Next:  ").chain(std::iter::repeat("       "));
     let mut out: String =
         heads.zip(advice).map(|(head, sentence)| wrap::hanging(head, 7, sentence, width)).collect();
+    let heads = std::iter::once("Mind:  ").chain(std::iter::repeat("       "));
+    out.extend(heads.zip(mind).map(|(head, sentence)| wrap::hanging(head, 7, sentence, width)));
     if !written.is_empty() {
         out.push_str(&wrap::hanging("Wrote: ", 7, &written.join(", "), width));
     }

@@ -1,8 +1,9 @@
 //! A made-up face for the tests and the speed example: every kind of feature, every verdict, and a view that
 //! is neither key up nor unmirrored.
 
+use grade::advice::{Counsel, History, Matter, Remedy};
 use grade::*;
-use report::{FaceInputs, FaceRecord, SourceInfo, Wiring};
+use report::{Care, FaceInputs, FaceRecord, SourceInfo, Wiring};
 use terms::*;
 
 /// Multimode limits of edition 2 of IEC 61300-3-35 as publicly restated; one of them marked as if it were
@@ -212,6 +213,41 @@ pub fn cable(row: u16) -> CableMap {
     CableMap::new("type-b".to_owned(), "reversed".to_owned(), source, strands, vec![[1, 2], [3, 4]]).unwrap()
 }
 
+/// One rule for what can be cleaned, one for what cannot.
+pub fn counsel() -> Counsel {
+    let rule = |matters: &[Matter], history: &[History], say: &str, mind: &[&str]| Remedy {
+        matters: matters.to_vec(),
+        over: Um(0.0),
+        spots: vec![],
+        history: history.to_vec(),
+        say: say.to_owned(),
+        mind: mind.iter().map(|topic| (*topic).to_owned()).collect(),
+        source: Source { faith: Faith::FromMemory, text: "the foreman".to_owned() },
+    };
+    let mark = Matter::Mark;
+    Counsel {
+        tries: 3,
+        defers: "Ask the owner first.".to_owned(),
+        rules: vec![
+            rule(
+                &[mark(Kind::Scratch), mark(Kind::Pit), mark(Kind::Chip)],
+                &[],
+                "Replace {at} ({what}).",
+                &[],
+            ),
+            rule(
+                &[mark(Kind::Particle), mark(Kind::Film)],
+                &[History::First],
+                "Clean {at} ({what}).",
+                &["solvent"],
+            ),
+            rule(&[mark(Kind::Particle), mark(Kind::Film)], &[], "Stop at {at} ({what}).", &[]),
+            rule(&[Matter::Dirt], &[], "Wipe the ferrule ({what}).", &["solvent"]),
+        ],
+        cautions: vec![("solvent".to_owned(), "It burns.".to_owned())],
+    }
+}
+
 /// The record of a graded survey.
 pub fn record_of(survey: &Survey, layout: &Layout) -> FaceRecord {
     let criteria = criteria();
@@ -230,6 +266,7 @@ pub fn record_of(survey: &Survey, layout: &Layout) -> FaceRecord {
         }],
         tool_version: "0.1.0",
         wiring: Wiring { cable: cable.as_ref(), lanes: None, colours: &[] },
+        care: Some(Care { counsel: &counsel(), cleaned: &[] }),
     })
 }
 

@@ -1,0 +1,236 @@
+//! What to do about what was found: rules as data, chosen by what a mark is, how large, where it lies and what was
+//! done to it before. The first rule that fits a mark speaks for it. The sentences are the data's.
+
+use crate::criteria::Source;
+use terms::{Kind, Um};
+
+/// What was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Matter {
+    /// A mark on a fibre.
+    Mark(Kind),
+    /// A mark on the ferrule.
+    Dirt,
+}
+
+/// Where it lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spot {
+    /// In the innermost zone.
+    Core,
+    /// On the fibre outside it.
+    Fibre,
+    /// On the ferrule.
+    Ferrule,
+    /// At a guide hole or pin.
+    Guide,
+}
+
+/// What was done before.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum History {
+    /// Not cleaned yet.
+    #[default]
+    First,
+    /// Cleaned dry only.
+    Dry,
+    /// Cleaned wet before.
+    Wet,
+    /// It lay in the same place before and after a wet clean.
+    Stayed,
+    /// It was not there before.
+    New,
+    /// Cleaned wet as often as is sensible.
+    Tried,
+}
+
+/// One way of cleaning that was tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cleaned {
+    /// Dry.
+    Dry,
+    /// With solvent, then dry.
+    Wet,
+}
+
+/// One piece of advice. An empty list means any.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remedy {
+    /// What it is for.
+    pub matters: Vec<Matter>,
+    /// For marks larger than this.
+    pub over: Um,
+    /// Where.
+    pub spots: Vec<Spot>,
+    /// After what.
+    pub history: Vec<History>,
+    /// The sentence; `{at}` stands for the positions, `{what}` for what was found.
+    pub say: String,
+    /// Topics of the cautions that go with it.
+    pub mind: Vec<String>,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+impl Remedy {
+    fn fits(&self, found: &Found) -> bool {
+        self.matters.contains(&found.matter)
+            && (found.size > self.over || self.over == Um(0.0))
+            && (self.spots.is_empty() || self.spots.contains(&found.spot))
+            && (self.history.is_empty() || self.history.contains(&found.history))
+    }
+}
+
+/// The rules in the order in which they are tried, and what goes with them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Counsel {
+    /// Wet cleanings after which to stop.
+    pub tries: usize,
+    /// Whose word comes before this advice, as a sentence.
+    pub defers: String,
+    /// The rules.
+    pub rules: Vec<Remedy>,
+    /// Cautions by topic.
+    pub cautions: Vec<(String, String)>,
+}
+
+/// A mark that something must be done about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    /// Its position; none on the ferrule.
+    pub position: Option<u16>,
+    /// What it is.
+    pub matter: Matter,
+    /// How large.
+    pub size: Um,
+    /// Where it lies.
+    pub spot: Spot,
+    /// What was done before.
+    pub history: History,
+}
+
+/// A rule with what it speaks for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Advised<'a> {
+    /// The rule.
+    pub rule: &'a Remedy,
+    /// Each mark, in the order in which they were given.
+    pub found: Vec<Found>,
+}
+
+impl Counsel {
+    /// The rules that speak, in their own order, each with what it speaks for.
+    pub fn advise(&self, found: &[Found]) -> Vec<Advised<'_>> {
+        let mut advised: Vec<Advised> =
+            self.rules.iter().map(|rule| Advised { rule, found: Vec::new() }).collect();
+        for mark in found {
+            if let Some(advised) = advised.iter_mut().find(|a| a.rule.fits(mark)) {
+                advised.found.push(*mark);
+            }
+        }
+        advised.retain(|a| !a.found.is_empty());
+        advised
+    }
+
+    /// The cautions that go with a rule, in its order.
+    pub fn cautions_of<'a>(&'a self, rule: &'a Remedy) -> impl Iterator<Item = &'a str> {
+        let about = |topic: &'a String| self.cautions.iter().filter(move |(of, _)| of == topic);
+        rule.mind.iter().flat_map(about).map(|(_, say)| say.as_str())
+    }
+
+    /// What cleanings come to for a mark that was not looked at between them.
+    pub fn after(&self, cleaned: &[Cleaned]) -> History {
+        let wet = cleaned.iter().filter(|c| **c == Cleaned::Wet).count();
+        match (cleaned.is_empty(), wet) {
+            (true, _) => History::First,
+            (_, 0) => History::Dry,
+            (_, n) if n >= self.tries => History::Tried,
+            _ => History::Wet,
+        }
+    }
+
+    /// The history of a mark that lies where it lay before these cleanings; without a word about them, one dry clean
+    /// is taken for granted.
+    pub fn of_what_stayed(&self, cleaned: &[Cleaned]) -> History {
+        match self.after(cleaned) {
+            History::First => History::Dry,
+            History::Wet => History::Stayed,
+            other => other,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::criteria::Faith;
+
+    fn rule(matters: &[Matter], over: f64, history: &[History], say: &str) -> Remedy {
+        let source = Source { faith: Faith::House, text: String::new() };
+        let (matters, history) = (matters.to_vec(), history.to_vec());
+        let mind = vec!["solvent".to_owned()];
+        Remedy { matters, over: Um(over), spots: vec![], history, say: say.to_owned(), mind, source }
+    }
+
+    fn counsel() -> Counsel {
+        const SPECK: Matter = Matter::Mark(Kind::Particle);
+        Counsel {
+            tries: 2,
+            defers: String::new(),
+            rules: vec![
+                rule(&[Matter::Mark(Kind::Pit)], 0.0, &[], "leave"),
+                rule(&[SPECK], 0.0, &[History::Stayed, History::Tried], "stop"),
+                rule(&[SPECK], 20.0, &[History::First], "lift"),
+                rule(&[SPECK, Matter::Dirt], 0.0, &[], "clean"),
+            ],
+            cautions: vec![("solvent".to_owned(), "It burns.".to_owned())],
+        }
+    }
+
+    fn speck(position: u16, size: f64, history: History) -> Found {
+        let matter = Matter::Mark(Kind::Particle);
+        Found { position: Some(position), matter, size: Um(size), spot: Spot::Fibre, history }
+    }
+
+    #[test]
+    fn the_first_rule_that_fits_speaks_for_a_mark() {
+        let counsel = counsel();
+        let found = [
+            speck(1, 5.0, History::First),
+            speck(2, 21.0, History::First),
+            speck(3, 20.0, History::First),
+            speck(4, 30.0, History::Stayed),
+            Found { position: None, matter: Matter::Dirt, ..speck(0, 9.0, History::First) },
+            Found { matter: Matter::Mark(Kind::Film), ..speck(6, 9.0, History::First) },
+        ];
+        let said: Vec<(&str, Vec<Option<u16>>)> = counsel
+            .advise(&found)
+            .iter()
+            .map(|a| (a.rule.say.as_str(), a.found.iter().map(|f| f.position).collect()))
+            .collect();
+        let expected =
+            vec![("stop", vec![Some(4)]), ("lift", vec![Some(2)]), ("clean", vec![Some(1), Some(3), None])];
+        assert_eq!(said, expected, "and a film, for which there is no rule, gives none");
+        assert_eq!(counsel.cautions_of(&counsel.rules[0]).collect::<Vec<_>>(), ["It burns."]);
+    }
+
+    #[test]
+    fn what_was_tried_makes_the_history() {
+        use Cleaned::{Dry, Wet};
+        let counsel = counsel();
+        let cases: [(&[Cleaned], History, History); 5] = [
+            (&[], History::First, History::Dry),
+            (&[Dry, Dry], History::Dry, History::Dry),
+            (&[Dry, Wet], History::Wet, History::Stayed),
+            (&[Wet, Wet], History::Tried, History::Tried),
+            (&[Wet, Dry, Wet, Wet], History::Tried, History::Tried),
+        ];
+        for (cleaned, unseen, stayed) in cases {
+            assert_eq!(
+                (counsel.after(cleaned), counsel.of_what_stayed(cleaned)),
+                (unseen, stayed),
+                "{cleaned:?}"
+            );
+        }
+    }
+}

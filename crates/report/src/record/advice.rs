@@ -1,0 +1,124 @@
+//! What to do about what was found: the rules that speak, in words, with the positions that they speak for.
+
+use super::{FaceRecord, Kind, SourceNote, Verdict};
+use crate::tell::{kinds, numbers};
+use grade::advice::{Advised, Cleaned, Counsel, Found, History, Matter, Spot};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+use terms::Um;
+
+/// What advice rests on.
+#[derive(Clone, Copy, Debug)]
+pub struct Care<'a> {
+    /// The rules.
+    pub counsel: &'a Counsel,
+    /// How the face was cleaned before the picture, in order; for a comparison, between the two.
+    pub cleaned: &'a [Cleaned],
+}
+
+/// What to do, step by step.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct AdviceRecord {
+    /// The most urgent first; empty where nothing is to be cleaned or mended.
+    pub steps: Vec<StepRecord>,
+    /// Whose word comes before this advice; empty without steps.
+    pub defers: String,
+}
+
+/// One thing to do.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StepRecord {
+    /// In words for people.
+    pub text: String,
+    /// The positions that it is about; none for the ferrule.
+    pub positions: Vec<u16>,
+    /// What to mind with it.
+    pub cautions: Vec<String>,
+    /// Where the advice comes from.
+    pub source: SourceNote,
+}
+
+impl AdviceRecord {
+    /// What the rules say of what was found.
+    pub(crate) fn new(counsel: &Counsel, found: &[Found]) -> AdviceRecord {
+        let steps: Vec<StepRecord> = counsel.advise(found).iter().map(|a| step(counsel, a)).collect();
+        let defers = if steps.is_empty() { String::new() } else { counsel.defers.clone() };
+        AdviceRecord { steps, defers }
+    }
+
+    /// Each caution once, and whose word comes first.
+    pub fn to_mind(&self) -> Vec<&str> {
+        let mut said: Vec<&str> = Vec::new();
+        let cautions = self.steps.iter().flat_map(|step| &step.cautions);
+        for caution in cautions.chain(std::iter::once(&self.defers)).filter(|text| !text.is_empty()) {
+            if !said.contains(&caution.as_str()) {
+                said.push(caution);
+            }
+        }
+        said
+    }
+}
+
+fn step(counsel: &Counsel, advised: &Advised) -> StepRecord {
+    let positions: BTreeSet<u16> = advised.found.iter().filter_map(|f| f.position).collect();
+    let say = &advised.rule.say;
+    StepRecord {
+        text: say
+            .replace("{at}", &numbers(positions.iter().copied()))
+            .replace("{what}", &what(&advised.found)),
+        positions: positions.into_iter().collect(),
+        cautions: counsel.cautions_of(advised.rule).map(str::to_owned).collect(),
+        source: (&advised.rule.source).into(),
+    }
+}
+
+/// "particle and film", or "3 marks, the largest 22 um".
+fn what(found: &[Found]) -> String {
+    let mut marks: Vec<Kind> = Vec::new();
+    for found in found {
+        if let Matter::Mark(kind) = found.matter
+            && !marks.contains(&kind.into())
+        {
+            marks.push(kind.into());
+        }
+    }
+    if !marks.is_empty() {
+        return kinds(&marks);
+    }
+    let largest = found.iter().map(|f| f.size.0).fold(0.0, f64::max);
+    match found.len() {
+        1 => format!("1 mark, {largest:.0} um"),
+        n => format!("{n} marks, the largest {largest:.0} um"),
+    }
+}
+
+impl FaceRecord {
+    /// The marks that something must be done about: those that break a limit, and those on the ferrule.
+    pub(super) fn to_mend(&self, care: Care) -> Vec<Found> {
+        let history = care.counsel.after(care.cleaned);
+        let innermost = self.criteria.zones.first().map(|zone| zone.name.as_str());
+        let failing = self.with_verdict(Verdict::Fail);
+        let marks = failing.flat_map(|p| p.features.iter().filter(|f| p.breaks(f.id)).map(move |f| (p, f)));
+        let marks = marks.map(|(position, feature)| Found {
+            position: Some(position.position),
+            matter: Matter::Mark(feature.kind.into()),
+            size: Um(feature.size_um.unwrap_or(0.0)),
+            spot: spot(feature.zone.as_deref(), innermost),
+            history,
+        });
+        let dirt = self.face_marks.iter().map(|mark| Found {
+            position: None,
+            matter: Matter::Dirt,
+            size: Um(mark.size_um.unwrap_or(0.0)),
+            spot: if mark.at_guide { Spot::Guide } else { Spot::Ferrule },
+            history: History::First,
+        });
+        marks.chain(dirt).collect()
+    }
+}
+
+/// Where a feature of a fibre lies, by the zone that it is held to.
+pub(crate) fn spot(zone: Option<&str>, innermost: Option<&str>) -> Spot {
+    if zone.is_some() && zone == innermost { Spot::Core } else { Spot::Fibre }
+}

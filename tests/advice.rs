@@ -1,0 +1,53 @@
+//! What to do next: follows what was tried, carries its cautions, is in the document as in the text, and may come from
+//! a file of the user's.
+
+use crate::run::{clean, grade, picture, record};
+use std::fs;
+
+const MARK: &str =
+    "\n[[marks]]\nkind = \"particle\"\nposition = 2\nat_um = [5, 5]\nsize_um = 9\ncontrast = -0.6\n";
+
+#[test]
+fn advice_goes_on_from_what_was_tried() {
+    let folder = tempfile::tempdir().unwrap();
+    let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + MARK));
+    let tries: [(&[&str], &str, bool); 3] = [
+        (&[], "Clean 2 (particle) dry", false),
+        (&["--cleaned", "dry"], "Clean 2 (particle) wet", true),
+        (&["--cleaned", "wet", "--cleaned", "wet", "--cleaned", "wet"], "Stop cleaning 2", false),
+    ];
+    for (cleaned, says, solvent) in tries {
+        let out = folder.path().join("out");
+        let run = grade(&face, "mpo-8", &out, &[&["--no-map"], cleaned].concat());
+        let text = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(run.status, 1, "{}", run.stderr);
+        assert!(text.contains(&format!("Next: {says}")), "{}", run.stdout);
+        assert_eq!(text.contains("Solvents burn"), solvent, "{}", run.stdout);
+        let record = record(&out);
+        let step = &record["advice"]["steps"][0];
+        assert!(step["text"].as_str().unwrap().starts_with(says), "{step}");
+        assert_eq!(step["positions"], serde_json::json!([2]));
+        assert!(step["source"]["text"].is_string());
+    }
+}
+
+#[test]
+fn own_rules_take_the_place_of_the_built_in_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + MARK));
+    let ours = folder.path().join("ours.toml");
+    let text = "id = \"ours\"\ntitle = \"Ours\"\ntries = 1\ndefers = \"Ask Mara.\"\nsource = \"us\"\n[sources.us]\n\
+                faith = \"house\"\ntext = \"Rule 9\"\n[[rules]]\nkinds = [\"particle\"]\nsay = \"Ring the lab for {at}.\"\n\
+                source = \"us\"\n";
+    fs::write(&ours, text).unwrap();
+    let out = folder.path().join("out");
+    let run = grade(&face, "mpo-8", &out, &["--no-map", "--advice", ours.to_str().unwrap()]);
+    assert!(run.stdout.contains("Next:  Ring the lab for 2.\nMind:  Ask Mara.\n"), "{}", run.stdout);
+
+    fs::write(&ours, text.replace("particle", "dust")).unwrap();
+    let out = folder.path().join("none");
+    let run = grade(&face, "mpo-8", &out, &["--advice", ours.to_str().unwrap()]);
+    assert_eq!(run.status, 2);
+    assert!(run.stderr.contains("the words here are scratch, particle"), "{}", run.stderr);
+    assert!(!out.exists());
+}
