@@ -23,7 +23,13 @@ fn a_chain_is_followed_from_end_to_end() {
 #[test]
 fn the_first_contradiction_of_a_chain_has_a_status() {
     let straight = ["cable:type-a", "adapter:type-a", "cable:type-a"];
-    assert_eq!(chain(&straight, &[]).status, 0);
+    let told = chain(&straight, &[]);
+    assert_eq!(told.status, 0);
+    assert!(
+        told.stdout.starts_with("Each member fits the next, but transmit meets transmit"),
+        "{}",
+        told.stdout
+    );
     let told = chain(&straight, &["--application", "40gbase-sr4"]);
     assert_eq!(told.status, 1, "{}", told.stdout);
     assert!(

@@ -176,8 +176,10 @@ fn a_picture_turned_by_180_degrees_is_known() {
 fn the_documents_hold_to_their_schemas() {
     let pair = soiled();
     pair.run("mated", pair.pictures(), "mated", &["--adapter", "type-b", "--no-map", "--cable", "type-b"]);
-    pair.run("compare", [&pair.pictures[0], &pair.pictures[0]], "compare", &["--no-map"]);
-    for name in ["mated", "compare"] {
+    let cleaned =
+        Pair::new(&scene(3, &[particle(2, 9.0, 4.0, 7.0), particle(4, -9.0, 4.0, 7.0)]), &scene(3, &[]));
+    cleaned.run("compare", cleaned.pictures(), "compare", &["--no-map"]);
+    for (name, pair) in [("mated", &pair), ("compare", &cleaned)] {
         let path = format!("../../profiles/schema/{name}.schema.json");
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
         let schema: Value = fs::read_to_string(path).unwrap().parse().unwrap();
@@ -194,6 +196,16 @@ fn a_face_is_not_mated_to_itself() {
     let [one, _] = pair.pictures();
     let refused = pair.run("mated", [one, one], "out", &["--adapter", "type-b", "--no-map"]);
     assert_eq!((refused.status, refused.stdout.as_str()), (2, ""));
+    assert!(refused.stderr.contains("is the same picture as"), "{}", refused.stderr);
+    assert!(!pair.out("out").exists());
+}
+
+#[test]
+fn a_picture_is_not_compared_with_itself() {
+    let pair = Pair::new(&scene(3, &[]), &scene(3, &[]));
+    let [one, _] = pair.pictures();
+    let refused = pair.run("compare", [one, one], "out", &[]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
     assert!(refused.stderr.contains("is the same picture as"), "{}", refused.stderr);
     assert!(!pair.out("out").exists());
 }

@@ -29,6 +29,15 @@ pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -
     Ok(Looked { record, frames, whole: None })
 }
 
+/// Refuses two faces that were seen in the same picture.
+pub fn apart([(one, a), (other, b)]: [(&Path, &Looked); 2]) -> Result<(), Failure> {
+    let shared = |of_a: &SourceInfo| b.record.sources.iter().any(|of_b| of_a.sha256 == of_b.sha256);
+    match a.record.sources.iter().any(shared) {
+        true => Err(Failure::Twice { path: one.to_owned(), again: other.to_owned() }),
+        false => Ok(()),
+    }
+}
+
 /// The map of two faces as files.
 pub fn drawn(map: &PairMap, one: &Looked, other: &Looked) -> Result<Vec<NamedFile>, Failure> {
     let crops =

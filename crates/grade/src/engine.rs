@@ -53,8 +53,13 @@ fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Ac
 }
 
 /// Grades marks alone, as if they lay on a fibre that the picture shows well.
-pub fn grade_marks(position: u16, features: &[Feature], criteria: &Criteria) -> FibreGrade {
-    grade_features(position, features, zones(features, criteria), criteria, Acceptance::Simple)
+pub fn grade_marks(
+    position: u16,
+    features: &[Feature],
+    criteria: &Criteria,
+    acceptance: Acceptance,
+) -> FibreGrade {
+    grade_features(position, features, zones(features, criteria), criteria, acceptance)
 }
 
 type Zones = Vec<(FeatureId, Option<String>)>;

@@ -1,6 +1,7 @@
 //! The schemas of the documents of two faces: committed as the types make them, and held by what is written.
 
 use crate::sample;
+use grade::Acceptance;
 use grade::compare::compare;
 use grade::mated::{Adapter, mate};
 use report::compare::{CompareInputs, CompareRecord};
@@ -65,7 +66,7 @@ fn a_comparison_holds_to_its_schema_and_comes_back_whole() {
 fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
     let face = sample::record(1, 12);
     let (a, b) = (face.to_mate(), face.to_mate());
-    let mated = mate(&a, &b, Adapter::Aligned, &sample::criteria()).unwrap();
+    let mated = mate(&a, &b, Adapter::Aligned, &sample::criteria(), Acceptance::Simple).unwrap();
     let record = MatedRecord::new(MatedInputs {
         a: &face,
         b: &face,

@@ -1,6 +1,6 @@
 //! What truly is on a face, and the verdict that follows from it where small changes would not turn it.
 
-use grade::{Criteria, Verdict, grade_marks};
+use grade::{Acceptance, Criteria, Verdict, grade_marks};
 use terms::{Feature, FeatureId, FibreFrame, Kind, Point, Reach, Um};
 
 /// One mark as it is; lengths in um, places in the fibre frame.
@@ -107,7 +107,9 @@ impl TrueFibre {
                 }
             }
         }
-        let mut verdicts = looks.iter().map(|look: &Vec<Feature>| grade_marks(1, look, criteria).verdict);
+        let mut verdicts = looks
+            .iter()
+            .map(|look: &Vec<Feature>| grade_marks(1, look, criteria, Acceptance::Simple).verdict);
         let first = verdicts.next()?;
         verdicts.all(|v| v == first).then_some(first)
     }

@@ -22,6 +22,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let with_map = !args.tell.no_map;
     let before = pair::face(&args.before, &job, with_map, &progress)?;
     let mut after = pair::face(&args.after, &job, with_map, &progress)?;
+    pair::apart([(&args.before, &before), (&args.after, &after)])?;
 
     progress.step("comparing");
     let comparison = compared(&before, &mut after, args)?;

@@ -23,9 +23,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let a = pair::face(&args.face_a, &job, with_map, &progress)?;
     let b = pair::face(&args.face_b, &job, with_map, &progress)?;
 
-    if a.record.sources.iter().any(|one| b.record.sources.iter().any(|other| one.sha256 == other.sha256)) {
-        return Err(Failure::Twice { path: args.face_a.clone(), again: args.face_b.clone() });
-    }
+    pair::apart([(&args.face_a, &a), (&args.face_b, &b)])?;
     progress.step("matching");
     let (adapter, mated) = matched(&a, &b, &job, args)?;
     let record = MatedRecord::new(MatedInputs {
@@ -56,7 +54,7 @@ fn matched(a: &Looked, b: &Looked, job: &Job, args: &MatedArgs) -> Result<(Adapt
         Some(Meets::TypeB) => Adapter::Aligned,
         None => mated::adapter_by_marks(&face_a, &face_b).ok_or(Failure::NoAdapter)?,
     };
-    let found = mated::mate(&face_a, &face_b, adapter, &job.criteria.criteria);
+    let found = mated::mate(&face_a, &face_b, adapter, &job.criteria.criteria, job.acceptance);
     let why = |why| Failure::NotMated { a: args.face_a.clone(), b: args.face_b.clone(), why };
     found.map(|found| (adapter, found)).map_err(why)
 }

@@ -13,6 +13,7 @@ pub use risk::{AtRisk, FaceDirt, Risk};
 pub use transfer::Transfer;
 
 use crate::compare::FaceSeen;
+use crate::conformity::Acceptance;
 use crate::criteria::Criteria;
 
 /// One of the two faces.
@@ -59,7 +60,7 @@ pub enum MatedError {
 }
 
 /// Matches the marks of two faces that meet through an adapter, and says what the dirt of each would do to the
-/// other by these criteria.
+/// other by these criteria, sizes held to the limits by `acceptance`.
 ///
 /// # Errors
 /// [`MatedError`] if the adapter puts a fibre against none.
@@ -68,12 +69,13 @@ pub fn mate(
     b: &MatedFace,
     adapter: Adapter,
     criteria: &Criteria,
+    acceptance: Acceptance,
 ) -> Result<Mated, MatedError> {
     let facing = adapter.facing(&a.seen, &b.seen)?;
     let (meeting, transfers) = transfer::found(&a.seen, &b.seen, adapter, &facing);
     let back = meeting.inverse(adapter);
-    let mut at_risk = risk::on(Which::A, a, b, &back, criteria);
-    at_risk.extend(risk::on(Which::B, b, a, &meeting, criteria));
+    let mut at_risk = risk::on(Which::A, a, b, &back, (criteria, acceptance));
+    at_risk.extend(risk::on(Which::B, b, a, &meeting, (criteria, acceptance)));
     let wedge = criteria.class.angled && adapter == Adapter::Aligned;
     Ok(Mated { meeting, transfers, at_risk, facing, wedge })
 }

@@ -5,6 +5,7 @@ use super::chance::leaves;
 use super::meeting::{Meeting, Seat};
 use super::{MatedFace, Which};
 use crate::compare::{FibreSeen, Glass};
+use crate::conformity::Acceptance;
 use crate::criteria::Criteria;
 use crate::engine;
 use crate::verdict::{Reason, Verdict};
@@ -52,10 +53,10 @@ pub fn on(
     own: &MatedFace,
     other: &MatedFace,
     meeting: &Meeting,
-    criteria: &Criteria,
+    by: (&Criteria, Acceptance),
 ) -> Vec<AtRisk> {
     let at = |fibre: &FibreSeen| {
-        let here = Here { fibre, seat: seat(fibre), meeting, criteria };
+        let here = Here { fibre, seat: seat(fibre), meeting, by };
         let facing = own_partner(fibre, other, meeting);
         let (mut reasons, risks) = here.by_glass(facing);
         reasons.extend(other.dirt.iter().filter_map(|dirt| here.by_ferrule(dirt)));
@@ -83,7 +84,7 @@ struct Here<'a> {
     fibre: &'a FibreSeen,
     seat: Seat,
     meeting: &'a Meeting,
-    criteria: &'a Criteria,
+    by: (&'a Criteria, Acceptance),
 }
 
 impl Here<'_> {
@@ -93,7 +94,7 @@ impl Here<'_> {
             return (Vec::new(), Vec::new());
         };
         let pressed = self.pressed(there, glass);
-        let grade = engine::grade_marks(self.fibre.position, &pressed, self.criteria);
+        let grade = engine::grade_marks(self.fibre.position, &pressed, self.by.0, self.by.1);
         if grade.verdict != Verdict::Fail {
             return (Vec::new(), Vec::new());
         }

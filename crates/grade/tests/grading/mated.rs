@@ -2,9 +2,9 @@
 
 use crate::faces::feature;
 use crate::rules::criteria;
-use grade::Verdict;
 use grade::compare::{FaceSeen, FibreSeen, Glass};
 use grade::mated::{Adapter, FaceDirt, MatedError, MatedFace, Which, adapter_by_marks, mate};
+use grade::{Acceptance, Verdict};
 use terms::{Face, Feature, FeatureId, Kind, Point, Reach, Um};
 
 /// A face of rows of 12 with no mark: pitch 250 um, rows 500 um apart (IEC 61754-7, one public text copy).
@@ -54,7 +54,7 @@ fn put(face: &mut FaceSeen, position: u16, mark: Feature) {
 
 fn facing(rows: u16, adapter: Adapter) -> Vec<(u16, u16)> {
     let face = bare(blank(rows, |_| (0.0, 0.0)));
-    mate(&face, &face, adapter, &criteria()).unwrap().facing
+    mate(&face, &face, adapter, &criteria(), Acceptance::Simple).unwrap().facing
 }
 
 /// Which faces which, worked out by hand from two faces that look at each other: keys aligned mirror left and
@@ -85,9 +85,9 @@ fn a_fibre_that_faces_none_is_said() {
     let whole = bare(blank(2, |_| (0.0, 0.0)));
     let mut half = whole.clone();
     half.seen.fibres.truncate(12);
-    let met = mate(&half, &half, Adapter::Opposed, &criteria());
+    let met = mate(&half, &half, Adapter::Opposed, &criteria(), Acceptance::Simple);
     assert_eq!(met, Err(MatedError::FacesNothing(1)));
-    assert!(mate(&half, &half, Adapter::Aligned, &criteria()).is_ok());
+    assert!(mate(&half, &half, Adapter::Aligned, &criteria(), Acceptance::Simple).is_ok());
 }
 
 /// Numbers in [0, 1) from a multiplicative generator (Park and Miller, 1988, "Random number generators: good
@@ -159,7 +159,7 @@ fn what_went_over_is_told_from_chance() {
     for seed in 1..=40 {
         let adapter = if seed % 2 == 0 { Adapter::Aligned } else { Adapter::Opposed };
         let (a, b, pairs) = soiled(seed, adapter, true);
-        let mated = mate(&a, &b, adapter, &criteria()).unwrap();
+        let mated = mate(&a, &b, adapter, &criteria(), Acceptance::Simple).unwrap();
         wanted += pairs.len();
         told += mated.transfers.len();
         found += mated.transfers.iter().filter(|t| pairs.contains(&(t.a.1.0, t.b.1.0))).count();
@@ -175,7 +175,7 @@ fn of_faces_that_never_met_next_to_nothing_is_told() {
     let told: usize = (100..140)
         .map(|seed| {
             let (a, b, _) = soiled(seed, Adapter::Aligned, false);
-            mate(&a, &b, Adapter::Aligned, &criteria()).unwrap().transfers.len()
+            mate(&a, &b, Adapter::Aligned, &criteria(), Acceptance::Simple).unwrap().transfers.len()
         })
         .sum();
     assert!(told <= 8, "{told} on 40 pairs of faces");
@@ -199,7 +199,7 @@ fn dirt_endangers_the_position_that_it_faces() {
     put(&mut a, 5, mark(2, Kind::Scratch, 9.0, 0.0, 0.0));
     put(&mut a, 6, mark(3, Kind::Particle, 2.0, 40.0, 0.0));
     let b = bare(blank(1, |_| (0.0, 0.0)));
-    let mated = mate(&bare(a), &b, Adapter::Aligned, &criteria()).unwrap();
+    let mated = mate(&bare(a), &b, Adapter::Aligned, &criteria(), Acceptance::Simple).unwrap();
     assert!(mated.transfers.is_empty());
     let told: Vec<_> = mated.at_risk.iter().map(|r| (r.face, r.position)).collect();
     assert_eq!(told, [(Which::B, 10)]);
@@ -215,7 +215,8 @@ fn dirt_on_the_ferrule_endangers_the_fibres_beside_it() {
     let a = blank(1, |_| (0.0, 0.0));
     let dirt = FaceDirt { centre: Point::new(-1250.0, 60.0), size: Um(30.0) };
     let a = MatedFace { seen: a, dirt: vec![dirt] };
-    let mated = mate(&a, &bare(blank(1, |_| (0.0, 0.0))), Adapter::Opposed, &criteria()).unwrap();
+    let mated =
+        mate(&a, &bare(blank(1, |_| (0.0, 0.0))), Adapter::Opposed, &criteria(), Acceptance::Simple).unwrap();
     let told: Vec<_> =
         mated.at_risk.iter().map(|r| (r.face, r.position, r.reasons[0].code.as_str())).collect();
     // 125 um along and 60 um across from the first and the second fibre: the nearest of it lies 124 um away.
@@ -227,7 +228,8 @@ fn two_angled_faces_with_aligned_keys_leave_a_wedge() {
     let face = bare(blank(1, |_| (0.0, 0.0)));
     let mut angled = criteria();
     angled.class.angled = true;
-    let wedge = |adapter, by: &grade::Criteria| mate(&face, &face, adapter, by).unwrap().wedge;
+    let wedge =
+        |adapter, by: &grade::Criteria| mate(&face, &face, adapter, by, Acceptance::Simple).unwrap().wedge;
     assert!(wedge(Adapter::Aligned, &angled));
     assert!(!wedge(Adapter::Opposed, &angled) && !wedge(Adapter::Aligned, &criteria()));
 }

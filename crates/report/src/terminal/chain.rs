@@ -12,7 +12,7 @@ const ACROSS: usize = 12;
 pub fn chain(record: &ChainRecord, style: Style) -> String {
     let width = style.columns();
     let mut out = match record.contradictions.split_first() {
-        None => hanging("", 0, "The chain holds together.", width),
+        None => hanging("", 0, holds(record), width),
         Some((first, rest)) => {
             let more = if rest.is_empty() { String::new() } else { format!(" (and {} more)", rest.len()) };
             hanging("It does not hold together: ", 27, &format!("{first}{more}."), width)
@@ -39,6 +39,15 @@ pub fn chain(record: &ChainRecord, style: Style) -> String {
         out.push_str(&hanging("", 0, &text, width));
     }
     out
+}
+
+/// What a chain without a contradiction is worth: where no application is named, none of it can contradict one.
+fn holds(record: &ChainRecord) -> &'static str {
+    match record.reversals {
+        Some(n) if n % 2 == 0 => "Each member fits the next, but transmit meets transmit: see below.",
+        None => "Each member fits the next, for duplex pairs only: see below.",
+        _ => "The chain holds together.",
+    }
 }
 
 fn parity(record: &ChainRecord) -> String {
