@@ -19,5 +19,6 @@ mod printing;
 mod readme;
 mod run;
 mod study;
+mod supply;
 mod unwritable;
 mod walls;

@@ -22,7 +22,8 @@ const MAY_IMPORT: [(&str, &[&str]); 9] = [
 /// Modules of the standard library that reach outside the program.
 const OUTSIDE: [&str; 5] = ["fs", "net", "time", "process", "env"];
 
-fn root() -> PathBuf {
+/// The top folder.
+pub fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
@@ -60,7 +61,7 @@ fn shipped(all: &BTreeMap<String, Vec<Dependency>>, name: &str) -> BTreeSet<Stri
 }
 
 /// Every Rust file below a folder.
-fn sources(folder: &Path) -> Vec<PathBuf> {
+pub fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
@@ -79,13 +80,13 @@ fn crate_sources(name: &str) -> Vec<PathBuf> {
 }
 
 /// The code of a file without its line comments.
-fn code(path: &Path) -> String {
+pub fn code(path: &Path) -> String {
     let text = fs::read_to_string(path).unwrap();
     text.lines().map(|l| l.split("//").next().unwrap_or(l)).collect::<Vec<_>>().join("\n")
 }
 
 /// Words and the double colon, the rest left out.
-fn tokens(code: &str) -> Vec<String> {
+pub fn tokens(code: &str) -> Vec<String> {
     let spaced = code.replace("::", " :: ");
     let word = |c: char| !(c.is_alphanumeric() || c == '_' || c == ':');
     spaced.split(word).filter(|t| !t.is_empty()).map(str::to_owned).collect()

@@ -9,7 +9,7 @@ use crate::frame::Samples;
 use directory::Directories;
 use image::metadata::Orientation;
 use std::io::Cursor;
-use tiff::decoder::{BufferLayoutPreference, Decoder, DecodingResult};
+use tiff::decoder::{BufferLayoutPreference, ChunkType, Decoder, DecodingResult};
 use tiff::tags::Tag;
 use tiff::{ColorType, TiffError, TiffUnsupportedError};
 
@@ -67,6 +67,11 @@ fn pixels(mut reader: Reader, limits: &Limits, channels: usize) -> Result<Stored
     let layout = reader.image_buffer_layout().map_err(fault(Part::Header))?;
     let size = width as usize * height as usize;
     limits.check_picture(width, height, layout.complete_len.div_ceil(size) as u64)?;
+    // The package reads planes in strips; planes in tiles stop it.
+    if layout.planes > 1 && reader.get_chunk_type() == ChunkType::Tile {
+        let what = "tiles of separate channels".to_owned();
+        return Err(DoorError::Unsupported { format: FORMAT, what });
+    }
     let orientation = orientation(&mut reader)?;
     let mut room = tiff::decoder::Limits::default();
     // Not below the size of any text in the file, or the package writes to stderr of its own accord.

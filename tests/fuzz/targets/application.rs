@@ -1,0 +1,5 @@
+//! Application files.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|text: &str| fuzz::application(text));

@@ -1,0 +1,5 @@
+//! Cable files.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|text: &str| fuzz::cable(text));

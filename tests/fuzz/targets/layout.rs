@@ -1,0 +1,5 @@
+//! Layout files.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|text: &str| fuzz::layout(text));

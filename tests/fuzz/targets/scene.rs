@@ -1,0 +1,5 @@
+//! Scene files.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|text: &str| fuzz::scene(text));
