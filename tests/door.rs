@@ -101,7 +101,10 @@ fn what_has_no_plain_luminance_is_refused_by_name() {
     assert_eq!(open(&bytes("animated.png")), Err(several(Format::Png)));
     assert_eq!(open(&bytes("animated.webp")), Err(several(Format::WebP)));
     for name in ["float.tif", "planar_tiled.tif"] {
-        assert!(matches!(open(&bytes(name)), Err(DoorError::Unsupported { format: Format::Tiff, .. })), "{name}");
+        assert!(
+            matches!(open(&bytes(name)), Err(DoorError::Unsupported { format: Format::Tiff, .. })),
+            "{name}"
+        );
     }
 }
 
