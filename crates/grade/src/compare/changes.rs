@@ -16,6 +16,9 @@ const GROWN: (f64, f64) = (0.2, 2.5);
 /// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
 const COVERED: f64 = 0.7;
 
+/// A mark of less than this share of a film's contrast may be that film's shadow; common practice, no source.
+const SHADOW: f64 = 0.6;
+
 /// Which of the two pictures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Side {
@@ -52,6 +55,9 @@ pub enum Doubt {
     Faint,
     /// In the other picture something else lies over its place.
     Covered,
+    /// A film on the same fibre is so much stronger that it may be that film's own shadow: what a film does to the
+    /// light about it is told as a mark.
+    Film,
     /// The other picture does not show this fibre.
     NotShown,
 }
@@ -87,6 +93,11 @@ pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
     let mut changes = Changes::default();
     for &(b, a) in &pairs {
         let (was, is) = (&before.features[b], &after.features[a]);
+        if is_shadow(was, &before.features) && is_shadow(is, &after.features) {
+            changes.doubt(Side::Before, was.id, Doubt::Film);
+            changes.doubt(Side::After, is.id, Doubt::Film);
+            continue;
+        }
         changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
     }
     judge_before(&before.features, after, &pairs, &mut changes);
@@ -134,6 +145,7 @@ fn judge_before(before: &[Feature], after: &Glass, pairs: &[(usize, usize)], cha
         match (kept, cover) {
             (Some(kept), _) => kept.before.push(mark.id),
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
+            (None, None) if is_shadow(mark, before) => changes.doubt(Side::Before, mark.id, Doubt::Film),
             (None, None) if likelihood >= CONVINCING => {
                 changes.removed.push(Change { id: mark.id, likelihood })
             }
@@ -154,6 +166,7 @@ fn judge_after(before: &Glass, after: &[Feature], pairs: &[(usize, usize)], chan
                 changes.remaining.push(kept);
             }
             (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
+            (None, None) if is_shadow(mark, after) => changes.doubt(Side::After, mark.id, Doubt::Film),
             (None, None) if likelihood >= CONVINCING => changes.new.push(Change { id: mark.id, likelihood }),
             (None, None) => changes.doubt(Side::After, mark.id, Doubt::Faint),
         }
@@ -182,6 +195,13 @@ fn comes_or_goes(mark: &Feature) -> f64 {
         Kind::Chip => 0.3,
         Kind::Scratch => 0.04,
     }
+}
+
+/// Whether a mark may be no more than what a film among the marks of its own picture does to the light about it.
+fn is_shadow(mark: &Feature, own: &[Feature]) -> bool {
+    let film = |other: &&Feature| other.kind == Kind::Film && other.id != mark.id;
+    let strongest = own.iter().filter(film).map(|film| film.contrast.abs()).fold(0.0, f64::max);
+    mark.contrast.abs() < SHADOW * strongest
 }
 
 /// The feature of the other picture that a mark lies on or under; one may see through a film.

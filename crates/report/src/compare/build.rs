@@ -169,6 +169,7 @@ fn unsure_feature(
     let doubt = match unsure.doubt {
         compare::Doubt::Faint => Doubt::Faint,
         compare::Doubt::Covered => Doubt::Covered,
+        compare::Doubt::Film => Doubt::Film,
         compare::Doubt::NotShown => Doubt::NotShown,
     };
     let breaks_limit = position.breaks(unsure.id.0);

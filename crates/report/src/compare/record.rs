@@ -205,6 +205,8 @@ pub enum Doubt {
     Faint,
     /// In the other picture something else lies over its place.
     Covered,
+    /// A film on the same fibre is so much stronger that this may be what the film does to the light about it.
+    Film,
     /// The other picture does not show this fibre.
     NotShown,
 }
