@@ -6,6 +6,7 @@ use crate::edge::{self, Edge};
 use crate::glass::{self, Glass, Looks};
 use crate::marks::{self, Around, Mark};
 use crate::settings::Settings;
+use crate::shadow;
 use crate::sizes;
 use crate::solve;
 use imaging::{Coding, Frame, Plane};
@@ -153,7 +154,10 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
     let around = Around { patch: &wide, corner: back };
     let marks = match dark {
         true => Vec::new(),
-        false => marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings),
+        false => {
+            let found = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
+            shadow::without(found, 1.0 / um_per_px)
+        }
     };
     let faintest = faintest_visible(&finest, &glass, settings);
     let share = saturated_share(&patch, &edge, &marks);

@@ -20,6 +20,7 @@ mod reblur;
 mod register;
 mod rim;
 pub mod settings;
+mod shadow;
 pub mod sizes;
 mod smooth;
 pub mod solve;

@@ -16,8 +16,9 @@ const GROWN: (f64, f64) = (0.2, 2.5);
 /// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
 const COVERED: f64 = 0.7;
 
-/// A mark of less than this share of a film's contrast may be that film's shadow; common practice, no source.
-const SHADOW: f64 = 0.6;
+/// A mark of less than this share of a film's contrast, and wider than this, um, may be that film's shadow; seen on
+/// made-up faces, no source.
+const SHADOW: (f64, f64) = (0.6, 8.0);
 
 /// Which of the two pictures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -201,7 +202,7 @@ fn comes_or_goes(mark: &Feature) -> f64 {
 fn is_shadow(mark: &Feature, own: &[Feature]) -> bool {
     let film = |other: &&Feature| other.kind == Kind::Film && other.id != mark.id;
     let strongest = own.iter().filter(film).map(|film| film.contrast.abs()).fold(0.0, f64::max);
-    mark.contrast.abs() < SHADOW * strongest
+    mark.contrast.abs() < SHADOW.0 * strongest && mark.size.0 > SHADOW.1
 }
 
 /// The feature of the other picture that a mark lies on or under; one may see through a film.
@@ -214,4 +215,53 @@ fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
     };
     let covering = others.iter().filter(hides).map(|other| (share(other), other));
     covering.filter(|(share, _)| *share >= COVERED).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, other)| other)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use terms::{Point, Reach, Um};
+
+    fn feature(id: u32, kind: Kind, at: (f64, f64), size: f64, contrast: f64) -> Feature {
+        let corner = |(x, y): (f64, f64)| Point::new(at.0 + x * size / 2.0, at.1 + y * size / 2.0);
+        Feature {
+            id: FeatureId(id),
+            kind,
+            size: Um(size),
+            u: Um(0.2),
+            length: Um(size),
+            centre: Point::new(at.0, at.1),
+            contrast,
+            reach: Reach { inner: Um(0.0), outer: Um(40.0) },
+            outline: [(-0.7, -0.7), (0.7, -0.7), (0.7, 0.7), (-0.7, 0.7)].map(corner).to_vec(),
+        }
+    }
+
+    fn glass(features: Vec<Feature>) -> Glass {
+        Glass {
+            offset: Point::new(0.0, 0.0),
+            centre_u: Um(0.02),
+            diameter: Um(125.0),
+            blur: Um(0.6),
+            faintest: 0.02,
+            features,
+        }
+    }
+
+    #[test]
+    fn a_films_shadow_neither_comes_nor_goes() {
+        let film = |id| feature(id, Kind::Film, (-20.0, 0.0), 40.0, -0.2);
+        let cases = [
+            (feature(2, Kind::Particle, (25.0, 0.0), 15.0, -0.05), Some(Doubt::Film)),
+            (feature(2, Kind::Particle, (25.0, 0.0), 15.0, -0.4), None),
+            (feature(2, Kind::Particle, (25.0, 0.0), 5.0, -0.1), None),
+        ];
+        for (mark, doubt) in cases {
+            let changes = on_fibre(&glass(vec![film(1)]), &glass(vec![film(1), mark]));
+            let doubts: Vec<Doubt> = changes.unsure.iter().map(|u| u.doubt).collect();
+            assert_eq!(doubts, doubt.into_iter().collect::<Vec<_>>());
+            assert_eq!(changes.new.len(), usize::from(doubt.is_none()));
+            assert_eq!(changes.remaining.len(), 1);
+        }
+    }
 }
