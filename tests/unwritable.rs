@@ -86,48 +86,71 @@ fn a_full_standard_output() {
     }
 }
 
-/// Shell commands that end in a full disk at `$disk`: a file system of 64 KiB, room for face.json and not for
-/// the maps, mounted in a name space of its own; where that is not allowed, as in many containers, the shared
-/// memory of at most 1 GiB that they have, filled up.
+/// Shell commands that end in a disk at `$disk` with `$room` bytes: a file system of that size, mounted in a name space
+/// of its own; where that is not allowed, as in many containers, the shared memory of at most 1 GiB that they have,
+/// filled up.
 #[cfg(target_os = "linux")]
 const FULL_DISKS: [(&[&str], &str); 3] = [
-    (&["unshare", "--mount"], "mount -t tmpfs -o size=64k tmpfs $disk"),
-    (&["unshare", "--user", "--map-root-user", "--mount"], "mount -t tmpfs -o size=64k tmpfs $disk"),
+    (&["unshare", "--mount"], "mount -t tmpfs -o size=$room tmpfs $disk"),
+    (&["unshare", "--user", "--map-root-user", "--mount"], "mount -t tmpfs -o size=$room tmpfs $disk"),
     (
         &["env"],
         "disk=$(mktemp -d /dev/shm/pitchline.XXXXXX) && trap 'rm -rf $disk' EXIT && \
          [ $(df --output=size /dev/shm | tail -1) -le 1048576 ] && \
-         ! cat /dev/zero 2>/dev/null >$disk/filling && truncate -s -65536 $disk/filling",
+         ! cat /dev/zero 2>/dev/null >$disk/filling && truncate -s -$room $disk/filling",
     ),
 ];
 
+/// Every command that writes; those that draw a map have room for their document and not for it.
 #[test]
 #[cfg(target_os = "linux")]
 fn a_full_disk() {
     let folder = tempfile::tempdir().unwrap();
     let disk = folder.path().join("disk");
     fs::create_dir(&disk).unwrap();
-    let run = FULL_DISKS
-        .iter()
-        .map(|(wrapper, fill)| on_a_full_disk(&disk, wrapper, fill))
-        .find(|run| run.status != 99)
-        .expect("no way to have a full disk: neither a name space to mount one in nor a small /dev/shm");
-    assert!(sentence(&run).contains("the disk is full; free some space"), "{}", run.stderr);
-    assert_eq!(run.stdout, "", "left behind");
+    let other = run::picture(folder.path(), "other.png", &run::clean("mpo-12", "seed = 3"));
+    let scene = folder.path().join("scene.toml");
+    fs::write(&scene, run::clean("mpo-8", "")).unwrap();
+    let (face, other, scene) = (face().to_str().unwrap(), other.to_str().unwrap(), scene.to_str().unwrap());
+    let by = ["--layout", "mpo-12", "--criteria", MM];
+    let commands: [(&str, &[&str], &str); 6] = [
+        ("grade", &[&[face][..], &by].concat(), "65536"),
+        ("compare", &[&[face, other][..], &by].concat(), "65536"),
+        ("mated", &[&[face, other][..], &by, &["--adapter", "type-b"]].concat(), "65536"),
+        ("study", &["--faces", "1"], "8192"),
+        ("synth", &[scene], "8192"),
+        ("demo", &[], "8192"),
+    ];
+    for (command, arguments, room) in commands {
+        let run = FULL_DISKS
+            .iter()
+            .map(|(wrapper, fill)| on_a_full_disk(&disk, wrapper, fill, room, command, arguments))
+            .find(|run| run.status != 99)
+            .expect("no way to have a full disk: neither a name space to mount one in nor a small /dev/shm");
+        let sentence = sentence(&run);
+        assert!(sentence.contains("the disk is full; free some space"), "{command}: {sentence}");
+        assert_eq!(run.stdout, "", "{command} left something behind");
+    }
 }
 
-/// Runs the program where the disk fills up and prints what is left in the folder; status 99 if there is no
-/// such place.
+/// Runs a command where the disk fills up and prints what is left in the folder; status 99 if there is no such place.
 #[cfg(target_os = "linux")]
-fn on_a_full_disk(disk: &Path, wrapper: &[&str], fill: &str) -> Run {
+fn on_a_full_disk(
+    disk: &Path,
+    wrapper: &[&str],
+    fill: &str,
+    room: &str,
+    command: &str,
+    arguments: &[&str],
+) -> Run {
     let script = format!(
-        "{fill} || exit 99; $program grade $face --layout mpo-12 --criteria {MM} --quiet --out $disk/deep/out
+        "{fill} || exit 99; $program \"$@\" --quiet --out $disk/deep/out
          status=$?; find $disk/deep 2>/dev/null; exit $status"
     );
-    let mut command = Command::new(wrapper[0]);
-    command.args(&wrapper[1..]).args(["sh", "-c", &script]);
-    command.env("disk", disk).env("face", face()).env("program", env!("CARGO_BIN_EXE_pitchline"));
-    command.output().unwrap().into()
+    let mut shell = Command::new(wrapper[0]);
+    shell.args(&wrapper[1..]).args(["sh", "-c", &script, "sh", command]).args(arguments);
+    shell.env("disk", disk).env("room", room).env("program", env!("CARGO_BIN_EXE_pitchline"));
+    shell.output().unwrap().into()
 }
 
 /// A limit on the size of files, as a quota would be: the second file does not fit, the first is taken back.

@@ -13,6 +13,9 @@ const OUTSIDE: u8 = 255;
 /// A picture whose bright end is darker than this is brightened, up to the second level.
 const TOO_DARK: (f32, f32) = (0.4, 0.8);
 
+/// Longest side of a block that is averaged: the most whose sum of 16 bit fits into 32, whatever scale a record states.
+const MOST_AVERAGED: usize = 256;
+
 /// The pictures of the windows of a face's map; the strip is cut from the `whole` face where that was put
 /// together from several pictures.
 pub fn pictures(
@@ -97,7 +100,9 @@ struct Eye<'a> {
 
 impl<'a> Eye<'a> {
     fn new(frame: &Frame, pose: &Pose, window: &'a Window) -> Option<Eye<'a>> {
+        // No number becomes 1.
         let factor = (1.0 / (pose.um_per_px() * window.px_per_um)).floor().max(1.0) as usize;
+        let factor = factor.min(MOST_AVERAGED);
         let (x, y, width, height) = part(frame, pose, window, factor)?;
         let plane = match frame.samples() {
             Samples::Eight(v) => averaged(v, frame, (x, y), (width, height), factor),
@@ -193,4 +198,23 @@ fn averaged<T: Copy + Into<u32> + Sync>(
         }
     });
     Plane::from_vec(size.0, size.1, data)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use terms::Point;
+
+    /// A record read from a file may state any scale.
+    #[test]
+    fn a_scale_beyond_sense_does_not_overflow() {
+        let frame = Frame::new(600, 600, Samples::Sixteen(vec![u16::MAX; 360_000])).unwrap();
+        let window = Window { centre: Point::new(0.0, 0.0), px_per_um: 1.0, width_px: 2, height_px: 2 };
+        for px_per_um in [500.0, 1e-9, 1e9, f64::NAN, 0.0, f64::INFINITY] {
+            let matrix = [[px_per_um, 0.0], [0.0, -px_per_um]];
+            let pose = Pose { origin: Point::new(300.0, 300.0), matrix };
+            let seen = Eye::new(&frame, &pose, &window).map(|eye| eye.see(1.0));
+            assert!(seen.is_none_or(|crop| crop.bytes().iter().all(|&level| level == 255)), "{px_per_um}");
+        }
+    }
 }

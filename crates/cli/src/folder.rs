@@ -1,8 +1,10 @@
 //! Writes a set of files into a folder, all or none: under temporary names first, then renamed. Whatever goes
-//! wrong before the end, the folder is left as it was found, or is not there if it was not.
+//! wrong before the end, the folder is left as it was found, or is not there if it was not. A run that is killed leaves
+//! every file whole, old or new; what it leaves beside them the next run takes away.
 
 use crate::failure::Failure;
-use std::fs::{self, File};
+use std::collections::BTreeSet;
+use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -14,8 +16,8 @@ pub struct Staged {
     folder: PathBuf,
     /// Folders that were made, outermost first.
     made: Vec<PathBuf>,
-    /// Temporary and final path of each file.
-    files: Vec<(PathBuf, PathBuf)>,
+    /// Temporary and final path of each file, locked so that another run does not take it for a leftover.
+    files: Vec<(PathBuf, PathBuf, File)>,
 }
 
 impl Staged {
@@ -23,19 +25,22 @@ impl Staged {
     pub fn new(folder: &Path, files: &[NamedFile]) -> Result<Staged, Failure> {
         let mut staged = Staged { folder: folder.to_owned(), made: Vec::new(), files: Vec::new() };
         staged.make(folder)?;
-        for (name, bytes) in files {
-            let path = folder.join(name);
-            staged.make(path.parent().unwrap_or(folder))?;
-            staged.add(&path, bytes)?;
+        let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+        for inner in folders_of(&paths) {
+            staged.make(inner)?;
+            sweep(inner);
+        }
+        for (path, (_, bytes)) in paths.iter().zip(files) {
+            staged.add(path, bytes)?;
         }
         Ok(staged)
     }
 
-    /// Gives every file its name and takes away the files called `stale`, which an earlier run may have left and
-    /// which would tell of another face. If one of them cannot be, the folder is put back as it was.
+    /// Gives every file its name, the first one last, and takes away the files called `stale`, which an earlier run
+    /// may have left and which would tell of another face. If one of them cannot be, the folder is put back as it was.
     pub fn commit(mut self, stale: &[&str]) -> Result<(), Failure> {
         let away = stale.iter().map(|name| self.folder.join(name)).filter(|p| p.is_file()).map(|p| (None, p));
-        let named = self.files.iter().map(|(temporary, path)| (Some(temporary.as_path()), path.clone()));
+        let named = self.files.iter().rev().map(|(from, path, _)| (Some(from.as_path()), path.clone()));
         let mut steps: Vec<Step> = Vec::new();
         for (temporary, path) in away.chain(named) {
             match Step::take(temporary, &path) {
@@ -47,9 +52,13 @@ impl Staged {
             }
         }
         steps.iter().for_each(Step::settle);
-        // Some file systems cannot flush a folder; the files themselves are flushed already.
-        let _ = File::open(&self.folder).and_then(|f| f.sync_all());
-        self.files.clear();
+        let paths: Vec<PathBuf> = self.files.drain(..).map(|(_, path, _)| path).collect();
+        let above = self.made.iter().filter_map(|made| made.parent());
+        for folder in folders_of(&paths).into_iter().chain(above) {
+            let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+            // Some file systems cannot flush a folder; the files themselves are flushed already.
+            let _ = File::open(here).and_then(|f| f.sync_all());
+        }
         self.made.clear();
         Ok(())
     }
@@ -75,9 +84,11 @@ impl Staged {
         let temporary = hidden(path, "part");
         // A run of the same number that was killed may have left one; in a container all have the same number.
         let _ = fs::remove_file(&temporary);
-        let written = File::create_new(&temporary).and_then(|mut file| {
-            self.files.push((temporary, path.to_owned()));
-            file.write_all(bytes)?;
+        let written = File::create_new(&temporary).and_then(|file| {
+            // Not every file system has locks.
+            let _ = file.try_lock();
+            self.files.push((temporary, path.to_owned(), file.try_clone()?));
+            (&file).write_all(bytes)?;
             file.sync_all()
         });
         written.map_err(|e| Failure::write(path, &e))
@@ -86,7 +97,7 @@ impl Staged {
 
 impl Drop for Staged {
     fn drop(&mut self) {
-        for (temporary, _) in &self.files {
+        for (temporary, ..) in &self.files {
             let _ = fs::remove_file(temporary);
         }
         for folder in self.made.iter().rev() {
@@ -111,9 +122,11 @@ impl Step {
             }
             let before = hidden(path, "old");
             let _ = fs::remove_file(&before);
-            // A second name keeps the first in place throughout; not every file system has them.
-            if temporary.is_none() || fs::hard_link(path, &before).is_err() {
+            // A second name, or a copy where a file system has no second names, keeps the first in place throughout.
+            if temporary.is_none() {
                 fs::rename(path, &before)?;
+            } else if fs::hard_link(path, &before).is_err() {
+                fs::copy(path, &before)?;
             }
             step.before = Some(before);
         }
@@ -154,7 +167,35 @@ impl Step {
 /// A hidden name of this run's beside a path.
 fn hidden(path: &Path, ending: &str) -> PathBuf {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!(".{name}.{}.{ending}", std::process::id()))
+    path.with_file_name(format!(".{name}.{}.pitchline-{ending}", std::process::id()))
+}
+
+/// The run that gave a file a name as [`hidden`] makes them, by its number; none for any other name.
+fn run_of(path: &Path) -> Option<u32> {
+    let name = path.file_name()?.to_str()?.strip_prefix('.')?;
+    let (rest, ending) = name.rsplit_once('.')?;
+    let (_, run) = rest.rsplit_once('.')?;
+    matches!(ending, "pitchline-part" | "pitchline-old").then(|| run.parse().ok())?
+}
+
+/// Takes away what killed runs have left in a folder: hidden files of every run that holds none of them locked.
+fn sweep(folder: &Path) {
+    let here = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let Ok(entries) = fs::read_dir(here) else { return };
+    let files = entries.filter_map(|entry| Some(entry.ok()?.path()));
+    let hidden: Vec<(u32, PathBuf)> = files.filter_map(|path| Some((run_of(&path)?, path))).collect();
+    let held =
+        |path: &Path| matches!(File::open(path).map(|f| f.try_lock()), Ok(Err(TryLockError::WouldBlock)));
+    let alive: BTreeSet<u32> = hidden.iter().filter(|(_, path)| held(path)).map(|(run, _)| *run).collect();
+    for (_, path) in hidden.iter().filter(|(run, _)| !alive.contains(run)) {
+        // One that cannot be taken away does no harm.
+        let _ = fs::remove_file(path);
+    }
+}
+
+/// The folders that hold these files, each once.
+fn folders_of(paths: &[PathBuf]) -> BTreeSet<&Path> {
+    paths.iter().filter_map(|path| path.parent()).collect()
 }
 
 /// Refuses a folder in which writing one of `names`, or taking it away, would cost an input: a file, or a folder
@@ -207,25 +248,25 @@ mod tests {
     #[test]
     fn what_was_renamed_is_put_back_if_a_later_rename_fails() {
         let folder = tempfile::tempdir().unwrap();
-        for (name, was) in [("a", "earlier"), ("stale", "older")] {
+        for (name, was) in [("b", "earlier"), ("stale", "older")] {
             fs::write(folder.path().join(name), was).unwrap();
         }
         let staged = Staged::new(folder.path(), &two()).unwrap();
-        fs::create_dir_all(folder.path().join("b/in the way")).unwrap();
+        fs::create_dir_all(folder.path().join("a/in the way")).unwrap();
         assert!(staged.commit(&["stale"]).is_err());
         assert_eq!(names(folder.path()), ["a", "b", "stale"]);
-        assert_eq!(fs::read_to_string(folder.path().join("a")).unwrap(), "earlier");
+        assert_eq!(fs::read_to_string(folder.path().join("b")).unwrap(), "earlier");
         assert_eq!(fs::read_to_string(folder.path().join("stale")).unwrap(), "older");
-        assert!(folder.path().join("b/in the way").is_dir());
+        assert!(folder.path().join("a/in the way").is_dir());
     }
 
     #[test]
     fn what_was_not_there_is_taken_back_if_a_later_rename_fails() {
         let folder = tempfile::tempdir().unwrap();
         let staged = Staged::new(folder.path(), &two()).unwrap();
-        fs::create_dir_all(folder.path().join("b/in the way")).unwrap();
+        fs::create_dir_all(folder.path().join("a/in the way")).unwrap();
         assert!(staged.commit(&[]).is_err());
-        assert_eq!(names(folder.path()), ["b"]);
+        assert_eq!(names(folder.path()), ["a"]);
     }
 
     #[test]
@@ -239,5 +280,35 @@ mod tests {
         Staged::new(folder.path(), &two()).unwrap().commit(&["stale"]).unwrap();
         assert_eq!(names(folder.path()), ["a", "b"]);
         assert_eq!(fs::read_to_string(folder.path().join("a")).unwrap(), "new");
+    }
+
+    /// A file of another run is left alone while that run lives, and so is any name that is not one of ours.
+    #[test]
+    fn leftovers_of_killed_runs_are_taken_away_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        let not_ours = [".a.7.part", ".a.pitchline-part", ".b.7.pitchline-old.txt", "a.7.pitchline-part"];
+        let living = [".b.8.pitchline-old", ".b.8.pitchline-part"];
+        let left = [".a.7.pitchline-part", ".x.7.pitchline-old"];
+        for name in left.iter().chain(&living).chain(&not_ours) {
+            fs::write(path(name), "half").unwrap();
+        }
+        let other_run = File::open(path(living[1])).unwrap();
+        other_run.lock().unwrap();
+        Staged::new(folder.path(), &two()).unwrap().commit(&[]).unwrap();
+        let mut kept = [&not_ours[..], &living, &["a", "b"]].concat();
+        kept.sort_unstable();
+        assert_eq!(names(folder.path()), kept);
+    }
+
+    #[test]
+    fn folders_inside_are_written_and_swept_too() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::create_dir(folder.path().join("in")).unwrap();
+        fs::write(folder.path().join("in/.a.7.pitchline-part"), "half").unwrap();
+        let files = [("in/a".to_owned(), b"new".to_vec()), ("deep/er/b".to_owned(), b"new".to_vec())];
+        Staged::new(folder.path(), &files).unwrap().commit(&[]).unwrap();
+        assert_eq!(names(&folder.path().join("in")), ["a"]);
+        assert_eq!(names(&folder.path().join("deep/er")), ["b"]);
     }
 }

@@ -71,11 +71,13 @@ fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     listed.map(|entry| Ok(entry.map_err(unread)?.path())).collect()
 }
 
-/// The files of a folder that begin like a picture, in order of name; anything else in it is passed over.
+/// The files of a folder that begin like a picture, in order of name; anything else in it is passed over, and so are
+/// hidden files: what a killed run has left is no picture of the user's.
 pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let hidden = |path: &Path| path.file_name().is_some_and(|n| n.as_encoded_bytes().starts_with(b"."));
     let mut found = Vec::new();
     for path in entries(folder)? {
-        if path.is_file() && begins_like_a_picture(&path)? {
+        if !hidden(&path) && path.is_file() && begins_like_a_picture(&path)? {
             found.push(path);
         }
     }

@@ -64,5 +64,5 @@ fn run(command: Command) -> Result<u8, Failure> {
 /// Writes one line to stderr, whatever line breaks the text holds.
 fn complain(text: &str) {
     let line: Vec<&str> = text.split(['\n', '\r']).map(str::trim).filter(|l| !l.is_empty()).collect();
-    eprintln!("pitchline: {}", line.join("; "));
+    eprintln!("pitchline: {}", output::harmless(&line.join("; ")));
 }

@@ -8,10 +8,31 @@ use std::path::Path;
 /// Prints to stdout. A reader that has gone away is no failure: it has what it wanted.
 pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(harmless(text).as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(stdout_failure(&e)),
         _ => Ok(()),
     }
+}
+
+/// A text without the signs that command a terminal: names of files and documents of others may hold any. Colours stay.
+pub fn harmless(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut signs = text.chars();
+    while let Some(sign) = signs.next() {
+        let kept = match sign {
+            '\n' | '\t' => true,
+            '\u{1b}' => begins_a_colour(signs.as_str()),
+            _ => !sign.is_control(),
+        };
+        out.push(if kept { sign } else { char::REPLACEMENT_CHARACTER });
+    }
+    out
+}
+
+/// Whether what follows an escape sign only sets colour and weight (ECMA-48, select graphic rendition).
+fn begins_a_colour(after: &str) -> bool {
+    let digits = |sign: char| sign.is_ascii_digit() || sign == ';';
+    after.strip_prefix('[').is_some_and(|rest| rest.trim_start_matches(digits).starts_with('m'))
 }
 
 /// Why stdout takes nothing.
@@ -66,6 +87,13 @@ mod tests {
         assert_eq!(word(Path::new("demo/a-1.png")), "demo/a-1.png");
         assert_eq!(word(Path::new("my face")), "'my face'");
         assert_eq!(word(Path::new("it's")), "'it'\\''s'");
+    }
+
+    #[test]
+    fn nothing_commands_a_terminal_but_colour() {
+        assert_eq!(harmless("a\u{1b}[2Jb\r\u{7}\u{9b}1m"), "a\u{fffd}[2Jb\u{fffd}\u{fffd}\u{fffd}1m");
+        let ours = "\u{1b}[1;31mFAIL\u{1b}[0m\n\tà";
+        assert_eq!(harmless(ours), ours);
     }
 
     #[test]

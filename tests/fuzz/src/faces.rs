@@ -1,12 +1,13 @@
 //! What `compare` and `mated` do with a record after they have read it, without its pictures.
 
+use grade::Acceptance;
 use grade::compare::compare;
 use grade::mated::{Adapter, adapter_by_marks, mate};
 use report::compare::{CompareInputs, CompareRecord};
 use report::map::{self, MapPictures};
 use report::mated::{MatedInputs, MatedRecord};
 use report::terminal::{self, Style};
-use report::{FaceRecord, pairs};
+use report::{Care, FaceRecord, pairs};
 use std::sync::OnceLock;
 
 /// A face of two positions, graded in a test of its own; its picture is not needed.
@@ -51,12 +52,14 @@ fn compared(before: &FaceRecord, after: &FaceRecord) {
     let Ok(comparison) = compare(&before.seen(), &after.seen()) else { return };
     let turned = after.flipped(comparison.sameness.flip);
     let after = turned.as_ref().unwrap_or(after);
+    let counsel = profile::counsel();
     let record = CompareRecord::new(CompareInputs {
         before,
         after,
         comparison: &comparison,
         tool_version: "0",
         cable: None,
+        care: counsel.as_ref().map(|counsel| Care { counsel, cleaned: &[] }),
     });
     record.to_json().unwrap();
     let _ = terminal::compare(&record, &[], Style::default());
@@ -68,15 +71,9 @@ fn mated(a: &FaceRecord, b: &FaceRecord) {
     let _ = adapter_by_marks(&face_a, &face_b);
     let criteria = profile::criteria("iec-61300-3-35-ed2-mm").unwrap().criteria;
     for adapter in [Adapter::Opposed, Adapter::Aligned] {
-        let Ok(found) = mate(&face_a, &face_b, adapter, &criteria) else { continue };
-        let record = MatedRecord::new(MatedInputs {
-            a,
-            b,
-            adapter,
-            mated: &found,
-            tool_version: "0",
-            cable: None,
-        });
+        let Ok(found) = mate(&face_a, &face_b, adapter, &criteria, Acceptance::Simple) else { continue };
+        let record =
+            MatedRecord::new(MatedInputs { a, b, adapter, mated: &found, tool_version: "0", cable: None });
         record.to_json().unwrap();
         let _ = terminal::mated(&record, &[], Style::default());
         let _ = map::svg(&pairs::compose(&report::mated::map(&record, a, b), [&[], &[]]));

@@ -7,7 +7,7 @@ mod texts;
 
 pub use edits::edited;
 pub use faces::{told, two_faces};
-pub use texts::{application, cable, criteria, layout, scene};
+pub use texts::{advice, application, cable, criteria, layout, scene};
 
 use imaging::Samples;
 use imaging::door::{self, Limits};

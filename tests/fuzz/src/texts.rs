@@ -2,8 +2,8 @@
 
 use crate::check_refusal;
 use grade::chain::{Link, follow};
-use grade::grade_marks;
 use grade::lanes::SeenAt;
+use grade::{Acceptance, Risk, grade_marks};
 use report::FaceRecord;
 use report::terminal::{self, Style};
 use std::sync::OnceLock;
@@ -29,7 +29,9 @@ pub fn criteria(text: &str) {
             let _ = terminal::criteria(&file.criteria, Style::default());
             let _ = (profile::limit_rows(&file.criteria), profile::setting_rows(&file));
             assert!(!features().is_empty());
-            let _ = grade_marks(1, features(), &file.criteria);
+            for acceptance in [Acceptance::Simple, Acceptance::Guarded(Risk::new(0.05).unwrap())] {
+                let _ = grade_marks(1, features(), &file.criteria, acceptance);
+            }
         }
         Err(why) => check_refusal(&why.to_string()),
     }
@@ -72,6 +74,17 @@ pub fn application(text: &str) {
                     let _ = follow(&[], &layout, lanes);
                 }
             }
+        }
+        Err(why) => check_refusal(&why.to_string()),
+    }
+}
+
+/// Reads rules of advice and adds what they come with.
+pub fn advice(text: &str) {
+    match profile::parse_advice("mine.toml", text) {
+        Ok(file) => {
+            assert!(!file.rules.is_empty());
+            let _ = profile::with_cautions(file);
         }
         Err(why) => check_refusal(&why.to_string()),
     }
