@@ -70,3 +70,16 @@ fn no_run_of_many_takes_a_position_for_its_neighbour() {
     assert_eq!(refused, 0);
     assert!(100 * found >= 98 * shown);
 }
+
+/// A row of 16 under a layout of 12, and a row of 12 of which two pictures are joined a pitch too far apart (seed 2050):
+/// neither is graded, and the sentence leaves both open.
+#[test]
+fn a_row_that_is_too_long_is_refused_with_both_ways_out() {
+    let twelve = grid("in a row", 1, 12);
+    let sixteen = StepRun::drawn(&grid("sixteen", 1, 16), &StepPlan::default(), 4);
+    for run in [sixteen, StepRun::drawn(&twelve, &StepPlan::default(), 2050)] {
+        let why = surveyed(&twelve, &run).unwrap_err().to_string();
+        assert!(why.contains("put together, the pictures show a row of at least"), "{why}");
+        assert!(why.contains("--layout") && why.contains("more overlap"), "{why}");
+    }
+}

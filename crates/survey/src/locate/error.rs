@@ -76,6 +76,20 @@ pub enum LocateError {
         /// Columns of the layout.
         columns: u16,
     },
+    /// A row that is longer than the layout's in pictures that were put together.
+    #[error(
+        "put together, the pictures show a row of at least {seen} fibres, layout {layout} has {columns}: choose the \
+         layout of this connector with --layout; if it is this one, two pictures were joined wrongly: take them \
+         again with more overlap"
+    )]
+    LongerJoined {
+        /// The layout's id.
+        layout: String,
+        /// Sites from the first to the last fibre seen in a row.
+        seen: usize,
+        /// Columns of the layout.
+        columns: u16,
+    },
     /// A whole row that is shorter than the layout's.
     #[error(
         "the picture shows one row of {seen} between bare ferrule, layout {layout} has {columns}: choose the \

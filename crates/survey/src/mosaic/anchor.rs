@@ -57,9 +57,20 @@ fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Latt
     let level = |v: f64| (v / factor).ceil().max(1.0) as usize;
     let plane = composed(&pieces, level(size.0), level(size.1));
     let candidates = candidates(run, c, corner, factor);
-    let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, layout, view)?;
+    let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, layout, view)
+        .map_err(|why| if c.members.len() > 1 { joined(why) } else { why })?;
     lattice.move_by(corner.0, corner.1);
     Ok(lattice)
+}
+
+/// A contradiction that the joining of the pictures may have brought forth.
+fn joined(why: LocateError) -> LocateError {
+    match why {
+        LocateError::LongerRow { layout, seen, columns } => {
+            LocateError::LongerJoined { layout, seen, columns }
+        }
+        other => other,
+    }
 }
 
 /// From a pixel of the composition to one of a member's shrunk plane.
