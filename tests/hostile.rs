@@ -126,6 +126,19 @@ fn a_record_does_not_lead_to_other_folders() {
     assert!(!folder.path().join("compared").exists());
 }
 
+#[test]
+fn a_record_without_end_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let record = folder.path().join("long.json");
+    let zeros = fs::File::create(&record).unwrap();
+    zeros.set_len((32 << 20) + 1).unwrap();
+    let mut command = run::program();
+    command.arg("compare").args([&record, &record]).args(["--layout", "mpo-8", "--criteria", MM, "--out"]);
+    let run: run::Run = command.arg(folder.path().join("out")).output().unwrap().into();
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+    assert!(run.stderr.contains("is larger than the 32 MiB that are read"), "{}", run.stderr);
+}
+
 /// Nesting that would exhaust the stack, and lists that would exhaust the memory of a careless reader.
 #[test]
 fn deep_and_long_documents_are_refused() {

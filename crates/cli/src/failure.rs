@@ -54,6 +54,14 @@ pub enum Failure {
         /// The same, by this name or another.
         again: PathBuf,
     },
+    /// Pictures that are too much together.
+    #[error(
+        "the pictures have more than {millions} million pixels together; give fewer, or crop them to the face"
+    )]
+    TooManyPixels {
+        /// The limit, millions.
+        millions: u64,
+    },
     /// A file was read and is no picture to be graded.
     #[error("{}: {why}", path.display())]
     Picture {

@@ -10,6 +10,7 @@ use sha2::{Digest, Sha256};
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A picture with what is told about its file.
 pub struct Source {
@@ -94,14 +95,36 @@ fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
 
 /// Reads and decodes every file; the first that cannot be, or that holds the same as another, is the failure.
 pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
-    let read: Vec<Result<Source, Failure>> = files.par_iter().map(|path| source(path)).collect();
-    let sources: Vec<Source> = read.into_iter().collect::<Result<_, _>>()?;
+    let sources = within(MOST_PIXELS, files)?;
     for (i, again) in sources.iter().enumerate() {
         if let Some(first) = sources[..i].iter().find(|s| s.info.sha256 == again.info.sha256) {
             return Err(Failure::Twice { path: first.path.clone(), again: again.path.clone() });
         }
     }
     Ok(sources)
+}
+
+/// Most pixels of all pictures of a face together: forty of 25 million.
+const MOST_PIXELS: u64 = 1_000_000_000;
+
+/// Reads and decodes every file, if they hold at most so many pixels together.
+fn within(most: u64, files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
+    let pixels = AtomicU64::new(0);
+    let too_many = || Failure::TooManyPixels { millions: most / 1_000_000 };
+    let one = |path: &PathBuf| {
+        // Looked at before as well, so that no more is decoded once it is too much.
+        let before = pixels.load(Ordering::Relaxed);
+        let read = if before > most { Err(too_many()) } else { source(path) }?;
+        let own = u64::from(read.info.width_px) * u64::from(read.info.height_px);
+        pixels.fetch_add(own, Ordering::Relaxed);
+        Ok(read)
+    };
+    let read: Vec<Result<Source, Failure>> = files.par_iter().map(one).collect();
+    // Which file came too late depends on the threads; that they are too many does not.
+    match pixels.into_inner() > most {
+        true => Err(too_many()),
+        false => read.into_iter().collect(),
+    }
 }
 
 /// Reads and decodes one file.
@@ -146,6 +169,22 @@ mod tests {
         let mut names: Vec<PathBuf> = order.iter().rev().map(PathBuf::from).collect();
         names = files(&names).unwrap();
         assert_eq!(names, order.map(PathBuf::from));
+    }
+
+    /// However small each of them is.
+    #[test]
+    fn pictures_are_limited_together() {
+        let folder = tempfile::tempdir().unwrap();
+        let files: Vec<PathBuf> = (0..8u8)
+            .map(|n| {
+                let frame = Frame::new(10, 10, imaging::Samples::Eight(vec![n; 100])).unwrap();
+                let path = folder.path().join(format!("{n}.png"));
+                fs::write(&path, crate::picture::encoded(&frame).unwrap()).unwrap();
+                path
+            })
+            .collect();
+        assert_eq!(within(800, &files).map(|s| s.len()).ok(), Some(8));
+        assert!(matches!(within(799, &files), Err(Failure::TooManyPixels { .. })));
     }
 
     /// FIPS 180-2, appendix B.1.

@@ -6,6 +6,7 @@ use crate::folder::NamedFile;
 use crate::inputs::{self, Source};
 use crate::pipeline::{self, Job, Looked};
 use crate::progress::Progress;
+use crate::read;
 use grade::Acceptance;
 use imaging::Frame;
 use imaging::door::Limits;
@@ -63,9 +64,13 @@ fn begins_like_a_record(input: &Path) -> std::io::Result<bool> {
     Ok(first == *b"{")
 }
 
+/// Most bytes of a record: that of a filthy face of 32 fibres takes 2 MiB. Read, 32 MiB may take 550 of memory.
+const MOST_RECORD: u64 = 32 << 20;
+
 /// The record in a file, if it was written under the options that are stated now.
 fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
-    let bytes = inputs::bytes(path, &Limits::default())?;
+    let too_large = || Failure::LongText { path: path.to_owned(), mib: MOST_RECORD >> 20 };
+    let bytes = read::bytes(path, MOST_RECORD, too_large)?;
     let text = String::from_utf8_lossy(&bytes);
     let record = FaceRecord::parse(&text).map_err(|why| Failure::Record { path: path.to_owned(), why })?;
     let other = |option, written: &str, stated: &str| Failure::OtherOption {
