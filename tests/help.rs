@@ -2,7 +2,8 @@
 
 use crate::run::{program, run};
 
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 12] = [
+    "handover",
     "grade",
     "compare",
     "mated",

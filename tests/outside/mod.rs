@@ -7,6 +7,7 @@ mod circles;
 mod enclosing;
 mod filters;
 mod regions;
+mod standouts;
 mod store;
 mod study;
 mod widths;

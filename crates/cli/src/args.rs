@@ -42,6 +42,8 @@ pub enum Command {
     Demo(DemoArgs),
     /// Measures how well marks are seen and sized, and how far repeated pictures agree
     Study(StudyArgs),
+    /// Writes the report of a job for the cables' owner: pages, and tables for machines
+    Handover(HandoverArgs),
     /// Renders a made-up end face from a scene file, with its truth
     Synth(SynthArgs),
     /// Prints a completion script for a shell
@@ -436,6 +438,54 @@ pub struct StudyArgs {
     pub out: PathBuf,
     #[command(flatten)]
     pub print: Print,
+}
+
+/// What `handover` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline handover site --date 2026-11-25 --losses loss.csv --mapping map.toml --out report
+      where site holds a folder for each cable, each with a folder for each connector, and each
+      of those face.json with its pictures, or a folder for each inspection in the order of
+      their names (site/TR-12/A/1-before/face.json, site/TR-12/A/2-after/face.json)
+
+Writes a page for the job and one for each cable, and the same figures as CSV and JSON Lines.
+The mapping (TOML) says which column of the table holds what:
+  format = \"pitchline.losses/1\"
+  delimiter = \";\"
+  decimal = \",\"
+  [columns]
+  identifier = \"Cable ID\"
+  loss = \"Loss (dB)\"
+and, where the table has them, fibre, wavelength, length, limit, verdict, direction, and ignored
+(a list of headings); [units] length = m, km or ft, wavelength = nm or um; [words] pass and fail,
+each a list of the words of the verdict column.
+
+Exit status: 0 every connector passes, 1 one fails, 2 bad usage or bad input (nothing is
+written), 3 none fails and one is ungraded or was never inspected.")]
+pub struct HandoverArgs {
+    /// Folder with a folder for each cable
+    pub site: PathBuf,
+    /// The date that stands on every page
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// Name of the job; the folder's name without it
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+    /// Table of loss and length (CSV)
+    #[arg(long, value_name = "CSV", requires = "mapping")]
+    pub losses: Option<PathBuf>,
+    /// Which column of the table holds what (TOML)
+    #[arg(long, value_name = "TOML", requires = "losses")]
+    pub mapping: Option<PathBuf>,
+    /// Folder of OTDR traces (.sor, SR-4731); each names its cable in its cable id
+    #[arg(long, value_name = "DIR")]
+    pub traces: Option<PathBuf>,
+    /// Folder for the hand-over; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
 }
 
 /// What `synth` takes.

@@ -70,6 +70,45 @@ pub enum Failure {
         /// Why not.
         why: DoorError,
     },
+    /// A mapping file that cannot be used.
+    #[error("{}: {why}", path.display())]
+    Mapping {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: links::MappingError,
+    },
+    /// A table of losses that cannot be read.
+    #[error("{}: {why}", path.display())]
+    Losses {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: links::TableError,
+    },
+    /// A folder without what a hand-over is made of.
+    #[error(
+        "{} holds no folder of a cable with a folder of a connector in it; give a folder laid out as CABLE/CONNECTOR/face.json",
+        path.display()
+    )]
+    NoCables {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A file larger than its kind ever is.
+    #[error("{} is larger than the {mib} MiB that are read of such a file; check that it is the right one", path.display())]
+    LongFile {
+        /// The file.
+        path: PathBuf,
+        /// The limit.
+        mib: u64,
+    },
+    /// The tables of a hand-over cannot be written.
+    #[error(transparent)]
+    Tables(#[from] handover::tables::WriteError),
+    /// A picture cannot be written as JPEG.
+    #[error("a picture cannot be written as JPEG: {0}")]
+    Jpeg(image::ImageError),
     /// A file that should be a face.json written earlier is none.
     #[error("{}: {why}", path.display())]
     Record {

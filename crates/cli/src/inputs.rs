@@ -66,6 +66,14 @@ pub fn folders_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     Ok(found)
 }
 
+/// The files of a folder whose names end in that, whatever the case, in order of name.
+pub fn files_in(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Failure> {
+    let mut found = entries(folder)?;
+    found.retain(|path| path.is_file() && path.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending)));
+    in_order(&mut found);
+    Ok(found)
+}
+
 fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let unread = |e: std::io::Error| Failure::read(folder, &e);
     let listed = fs::read_dir(folder).map_err(unread)?;
@@ -155,7 +163,7 @@ pub fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
 }
 
 /// SHA-256 (FIPS 180-4) in lower-case hexadecimal.
-fn hash(bytes: &[u8]) -> String {
+pub fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 

@@ -7,6 +7,7 @@ mod crops;
 mod failure;
 mod finish;
 mod folder;
+mod handover;
 mod inputs;
 mod output;
 mod pair;
@@ -55,6 +56,7 @@ fn run(command: Command) -> Result<u8, Failure> {
         Command::Criteria(args) => commands::criteria::run(&args),
         Command::Demo(args) => commands::demo::run(&args),
         Command::Study(args) => commands::study::run(&args),
+        Command::Handover(args) => commands::handover::run(&args),
         Command::Synth(args) => commands::synth::run(&args),
         Command::Completions { shell } => commands::extras::completions(shell),
         Command::Man { command } => commands::extras::man(command.as_deref()),

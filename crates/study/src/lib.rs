@@ -15,4 +15,5 @@ pub mod repeats;
 pub mod seen;
 pub mod sizing;
 mod special;
+pub mod standout;
 pub mod truth;

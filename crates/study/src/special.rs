@@ -4,7 +4,7 @@
 ///
 /// Source: Lanczos, 1964, A Precision Approximation of the Gamma Function, with the coefficients for g = 7 and
 /// nine terms (from memory; held by the tests).
-fn ln_gamma(x: f64) -> f64 {
+pub(crate) fn ln_gamma(x: f64) -> f64 {
     const C: [f64; 9] = [
         0.999_999_999_999_809_9,
         676.520_368_121_885_1,

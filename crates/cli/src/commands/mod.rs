@@ -6,6 +6,7 @@ pub mod criteria;
 pub mod demo;
 pub mod extras;
 pub mod grade;
+pub mod handover;
 pub mod mated;
 pub mod polarity;
 pub mod study;

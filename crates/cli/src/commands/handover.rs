@@ -1,0 +1,70 @@
+//! `pitchline handover`: from a folder of graded faces, a table and traces to the pages and tables for the owner.
+
+use crate::args::HandoverArgs;
+use crate::failure::Failure;
+use crate::folder::{NamedFile, Staged};
+use crate::handover::{folder, measured};
+use crate::output;
+use crate::progress::Progress;
+use handover::{Job, cable_page, file_stem, html, job_page, tables};
+use report::record::Verdict;
+
+/// Writes the hand-over; the status is that of its connectors.
+pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
+    let progress = Progress::new(args.quiet);
+    let mut job = folder::job(args, &progress)?;
+    progress.step("joining");
+    measured::add(&mut job, args)?;
+    progress.step("writing");
+    let files = files(&job)?;
+    let staged = Staged::new(&args.out, &files)?;
+    drop(progress);
+    if !args.quiet {
+        output::print(&told(&job, args, &files))?;
+    }
+    staged.commit(&[])?;
+    Ok(status(&job))
+}
+
+fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
+    let mut files = vec![("job.html".to_owned(), html::document(&job_page(job)).into_bytes())];
+    for (k, cable) in job.cables.iter().enumerate() {
+        let page = html::document(&cable_page(job, cable));
+        files.push((format!("{}.html", file_stem(job, k)), page.into_bytes()));
+    }
+    files.push(("positions.csv".to_owned(), tables::csv(&tables::positions(job))?));
+    files.push(("losses.csv".to_owned(), tables::csv(&tables::losses(job))?));
+    files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
+    files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
+    Ok(files)
+}
+
+fn told(job: &Job, args: &HandoverArgs, files: &[NamedFile]) -> String {
+    let count = |verdict| job.connectors().filter(|(_, c)| c.verdict() == verdict).count();
+    let mut text = output::wrapped(
+        &format!(
+            "{}: {} connectors of {} cables; {} pass, {} fail, {} ungraded, {} not inspected.",
+            job.title,
+            job.connectors().count(),
+            job.cables.len(),
+            count(Some(Verdict::Pass)),
+            count(Some(Verdict::Fail)),
+            count(Some(Verdict::Ungraded)),
+            count(None)
+        ),
+        0,
+    );
+    let first = files.first().map_or("", |(name, _)| name.as_str());
+    text += &format!("Open {} ({} files).\n", args.out.join(first).display(), files.len());
+    text
+}
+
+/// As for one face: a fail is worse than what has no verdict.
+fn status(job: &Job) -> u8 {
+    let has = |verdict| job.connectors().any(|(_, c)| c.verdict() == verdict);
+    match (has(Some(Verdict::Fail)), has(Some(Verdict::Ungraded)) || has(None)) {
+        (true, _) => 1,
+        (false, true) => 3,
+        (false, false) => 0,
+    }
+}

@@ -1,0 +1,78 @@
+//! A job from a folder: CABLE/CONNECTOR/face.json, or CABLE/CONNECTOR/INSPECTION/face.json in the order of names. A
+//! connector's folder without any is a connector that was never inspected.
+
+use super::pictures;
+use crate::args::HandoverArgs;
+use crate::failure::Failure;
+use crate::inputs;
+use crate::progress::Progress;
+use handover::{Cable, Connector, Inspection, Job};
+use imaging::door::Limits;
+use links::Measured;
+use report::FaceRecord;
+use std::path::Path;
+
+/// The job without what was measured.
+pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
+    let mut cables = Vec::new();
+    for folder in inputs::folders_in(&args.site)? {
+        progress.step(&name(&folder));
+        cables.push(cable(&folder)?);
+    }
+    cables.retain(|cable: &Cable| !cable.connectors.is_empty());
+    if cables.is_empty() {
+        return Err(Failure::NoCables { path: args.site.clone() });
+    }
+    let cautions =
+        profile::counsel().map(|c| c.cautions.into_iter().map(|(_, say)| say).collect()).unwrap_or_default();
+    Ok(Job {
+        title: args.title.clone().unwrap_or_else(|| name(&args.site)),
+        date: args.date.clone(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        cables,
+        matings: Vec::new(),
+        owed: Vec::new(),
+        unjoined: Vec::new(),
+        cautions,
+        origins: Vec::new(),
+    })
+}
+
+fn name(path: &Path) -> String {
+    path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
+}
+
+fn cable(folder: &Path) -> Result<Cable, Failure> {
+    let (mut connectors, mut doubts) = (Vec::new(), Vec::new());
+    for folder in inputs::folders_in(folder)? {
+        connectors.push(connector(&folder, &mut doubts)?);
+    }
+    Ok(Cable { identifier: name(folder), connectors, measured: Measured::default(), doubts })
+}
+
+fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failure> {
+    let identifier = name(folder);
+    let mut inspections = Vec::new();
+    for visit in inputs::folders_in(folder)?.iter().map(|f| f.as_path()).chain([folder]) {
+        if visit.join("face.json").is_file() {
+            let when = if visit == folder { String::new() } else { name(visit) };
+            inspections.push(inspection(visit, when, &identifier, doubts)?);
+        }
+    }
+    Ok(Connector { identifier, inspections })
+}
+
+fn inspection(
+    folder: &Path,
+    when: String,
+    connector: &str,
+    doubts: &mut Vec<String>,
+) -> Result<Inspection, Failure> {
+    let path = folder.join("face.json");
+    let bytes = inputs::bytes(&path, &Limits::default())?;
+    let face = FaceRecord::parse(&String::from_utf8_lossy(&bytes))
+        .map_err(|why| Failure::Record { path: path.clone(), why })?;
+    let shown = pictures::of(folder, &face)?;
+    doubts.extend(shown.doubts.into_iter().map(|doubt| format!("connector {connector} {when}: {doubt}")));
+    Ok(Inspection { when, sha256: inputs::hash(&bytes), row: shown.row, fibres: shown.fibres, face })
+}

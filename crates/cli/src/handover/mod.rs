@@ -1,0 +1,5 @@
+//! What `pitchline handover` reads: a folder of graded faces with their pictures, a table of losses, traces.
+
+pub mod folder;
+pub mod measured;
+mod pictures;

@@ -1,0 +1,92 @@
+//! The pictures of a graded face at the size of a report: its row, and the positions that do not pass, or the one that
+//! passes by the least. A picture that is gone or changed is a doubt, and nothing is shown in its place.
+
+use crate::crops;
+use crate::failure::Failure;
+use crate::inputs::{self, Source};
+use handover::Picture;
+use image::ExtendedColorType;
+use image::codecs::jpeg::JpegEncoder;
+use imaging::Frame;
+use imaging::door::Limits;
+use report::map::GreyCrop;
+use report::record::{PositionRecord, Verdict};
+use report::{FaceRecord, SourceInfo};
+use std::path::Path;
+use survey::FacePicture;
+
+/// Quality of the JPEG: marks of a pixel or two stay, and a row takes some 50 kB.
+const QUALITY: u8 = 85;
+
+/// What can be shown of a face, and what is wrong with its pictures.
+#[derive(Default)]
+pub struct Shown {
+    pub row: Option<Picture>,
+    pub fibres: Vec<(u16, Picture)>,
+    pub doubts: Vec<String>,
+}
+
+/// The pictures of a face whose sources lie in the folder of its record.
+pub fn of(folder: &Path, face: &FaceRecord) -> Result<Shown, Failure> {
+    let mut shown = Shown::default();
+    let frames: Vec<Frame> =
+        face.sources.iter().filter_map(|source| frame(folder, source, &mut shown.doubts)).collect();
+    if frames.len() != face.sources.len() {
+        return Ok(shown);
+    }
+    let mut windows = report::map::windows(face);
+    let told = to_show(face);
+    windows.fibres.retain(|(position, _)| told.contains(position));
+    let made = crops::pictures(&frames, whole(folder, face).as_ref(), face, &windows);
+    shown.row = made.strip.as_ref().map(jpeg).transpose()?;
+    for (position, crop) in &made.fibres {
+        shown.fibres.push((*position, jpeg(crop)?));
+    }
+    Ok(shown)
+}
+
+fn frame(folder: &Path, source: &SourceInfo, doubts: &mut Vec<String>) -> Option<Frame> {
+    // A record names its picture without a folder; anything else would lead elsewhere.
+    let name = Path::new(&source.file).file_name().filter(|name| *name == source.file.as_str());
+    let path = name.map(|name| folder.join(name)).filter(|path| path.is_file());
+    let found = path.and_then(|path| inputs::source(&path).ok());
+    let Some(Source { frame, info, .. }) = found else {
+        doubts.push(format!("its picture {} is not beside its record, or cannot be read", source.file));
+        return None;
+    };
+    if info.sha256 != source.sha256 {
+        doubts.push(format!("its picture {} is not the one that was graded: its bytes changed", source.file));
+        return None;
+    }
+    Some(frame)
+}
+
+/// The picture of the whole face of a stepped run.
+fn whole(folder: &Path, face: &FaceRecord) -> Option<FacePicture> {
+    let stitch = face.stitch.as_ref()?;
+    stitch.picture.as_ref()?;
+    let path = folder.join(report::FACE_PICTURE);
+    let bytes = inputs::bytes(&path, &Limits::default()).ok()?;
+    let source = Source::decoded(&path, &bytes, &Limits::default()).ok()?;
+    Some(FacePicture { frame: source.frame, pose: stitch.pose.as_ref()?.pose()? })
+}
+
+fn to_show(face: &FaceRecord) -> Vec<u16> {
+    let open: Vec<u16> =
+        face.positions.iter().filter(|p| p.verdict != Verdict::Pass).map(|p| p.position).collect();
+    if !open.is_empty() {
+        return open;
+    }
+    let sure = |p: &&PositionRecord| p.conformity.unwrap_or(1.0);
+    let least = face.positions.iter().min_by(|a, b| sure(a).total_cmp(&sure(b)));
+    least.map(|p| p.position).into_iter().collect()
+}
+
+fn jpeg(crop: &GreyCrop) -> Result<Picture, Failure> {
+    let (width, height) = (crop.width(), crop.height());
+    let mut jpeg = Vec::new();
+    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
+        .encode(crop.bytes(), width, height, ExtendedColorType::L8)
+        .map_err(Failure::Jpeg)?;
+    Ok(Picture { jpeg, width, height })
+}

@@ -1,0 +1,156 @@
+//! The parts that tell of one connector's faces: map, pictures, what fails and why, before and after.
+
+use crate::job::{Cable, Connector, Inspection};
+use crate::page::{Cell, Map, Page, Part, Standing, Table};
+use report::FaceRecord;
+use report::record::{PositionRecord, Verdict};
+
+/// The positions of a verdict in words: `positions 3, 7`.
+pub(crate) fn positions(face: &FaceRecord, verdict: Verdict) -> String {
+    let numbers: Vec<String> = face.with_verdict(verdict).map(|p| p.position.to_string()).collect();
+    let word = if numbers.len() == 1 { "position" } else { "positions" };
+    format!("{word} {}", numbers.join(", "))
+}
+
+/// How many positions have which verdict.
+pub(crate) fn summary(face: &FaceRecord) -> String {
+    let words = [Verdict::Pass, Verdict::Fail, Verdict::Ungraded].map(|v| (v, face.with_verdict(v).count()));
+    let told: Vec<String> =
+        words.iter().filter(|(_, n)| *n > 0).map(|(v, n)| format!("{n} {}", v.word())).collect();
+    told.join(", ")
+}
+
+/// Everything of one connector.
+pub(crate) fn tell(page: &mut Page, connector: &Connector) {
+    page.section(&format!("Connector {}", connector.identifier));
+    let Some(last) = connector.last() else {
+        page.text("It was never inspected.");
+        return;
+    };
+    map(page, connector, last);
+    pictures(page, connector, last);
+    reasons(page, last);
+    advice(page, &last.face);
+    if connector.inspections.len() > 1 {
+        history(page, connector);
+    }
+}
+
+fn map(page: &mut Page, connector: &Connector, look: &Inspection) {
+    let face = &look.face;
+    page.text(format!(
+        "Inspected {}: {}; layout {}, criteria {}.",
+        look.when,
+        summary(face),
+        face.layout,
+        face.criteria.title
+    ));
+    let mut words = format!("Map of connector {}, key up: {}", connector.identifier, summary(face));
+    for verdict in [Verdict::Fail, Verdict::Ungraded] {
+        if face.with_verdict(verdict).next().is_some() {
+            words += &format!("; {} {}", verdict.word(), positions(face, verdict));
+        }
+    }
+    let places = face.positions.iter().map(|p| (p.position, p.row, p.column, p.verdict)).collect();
+    page.parts.push(Part::Map(Map { words, places }));
+}
+
+fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
+    if last.row.is_none() && last.fibres.is_empty() {
+        page.text("No picture of this face is at hand.");
+        return;
+    }
+    let row = last.row.iter().map(|picture| {
+        (
+            format!("Connector {} {}, key up: {}", connector.identifier, last.when, last.face.verdict.word()),
+            picture,
+        )
+    });
+    page.parts.push(Part::Pictures(row.map(|(words, p)| (words, p.clone())).collect()));
+    let fibre = |(position, picture): &(u16, crate::Picture)| {
+        let found = last.face.positions.iter().find(|p| p.position == *position);
+        let verdict = found.map_or("", |p| p.verdict.word());
+        (format!("Position {position}: {verdict}"), picture.clone())
+    };
+    page.parts.push(Part::Pictures(last.fibres.iter().map(fibre).collect()));
+}
+
+/// Why positions do not pass.
+fn reasons(page: &mut Page, look: &Inspection) {
+    let open: Vec<&PositionRecord> =
+        look.face.positions.iter().filter(|p| p.verdict != Verdict::Pass).collect();
+    if open.is_empty() {
+        return;
+    }
+    let row = |p: &&PositionRecord| {
+        let why: Vec<&str> = p.reasons.iter().map(|r| r.text.as_str()).collect();
+        vec![
+            p.position.to_string().into(),
+            Cell::Mark(Standing::Graded(p.verdict), String::new()),
+            why.join("; ").into(),
+        ]
+    };
+    page.parts.push(Part::Table(Table {
+        caption: "Positions that do not pass, and why".to_owned(),
+        head: ["Position", "Verdict", "Why"].map(str::to_owned).to_vec(),
+        rows: open.iter().map(row).collect(),
+        widths: vec![0.8, 1.0, 5.0],
+    }));
+}
+
+fn advice(page: &mut Page, face: &FaceRecord) {
+    if face.advice.steps.is_empty() {
+        return;
+    }
+    page.part("What to do");
+    page.parts.push(Part::List(face.advice.steps.iter().map(|step| step.text.clone()).collect()));
+    for caution in face.advice.to_mind() {
+        page.text(caution);
+    }
+}
+
+/// Before and after: the verdict of every position in every inspection.
+fn history(page: &mut Page, connector: &Connector) {
+    page.part("Before and after");
+    let looks = &connector.inspections;
+    let first: Vec<u16> =
+        looks.first().map(|l| l.face.positions.iter().map(|p| p.position).collect()).unwrap_or_default();
+    let row = |position: &u16| {
+        let at = |look: &Inspection| {
+            let found = look.face.positions.iter().find(|p| p.position == *position);
+            found.map_or_else(
+                || Cell::from("not in its layout"),
+                |p| Cell::Mark(Standing::Graded(p.verdict), String::new()),
+            )
+        };
+        std::iter::once(position.to_string().into()).chain(looks.iter().map(at)).collect()
+    };
+    page.parts.push(Part::Table(Table {
+        caption: "Verdict of each position in each inspection".to_owned(),
+        head: std::iter::once("Position".to_owned()).chain(looks.iter().map(|l| l.when.clone())).collect(),
+        rows: first.iter().map(row).collect(),
+        widths: std::iter::once(0.8).chain(looks.iter().map(|_| 1.6)).collect(),
+    }));
+    for look in looks.iter().rev().skip(1) {
+        if let Some(row) = &look.row {
+            let words =
+                format!("Connector {} {}: {}", connector.identifier, look.when, look.face.verdict.word());
+            page.parts.push(Part::Pictures(vec![(words, row.clone())]));
+        }
+    }
+}
+
+/// Every record and picture of a cable with its hash.
+pub(crate) fn origins(cable: &Cable) -> Vec<String> {
+    let looks = cable.connectors.iter().flat_map(|c| c.inspections.iter().map(move |look| (c, look)));
+    let told = |(c, look): (&Connector, &Inspection)| {
+        let named = format!("Connector {} {}", c.identifier, look.when);
+        let record = format!(
+            "{named}, record (written by {} {}): SHA-256 {}",
+            look.face.tool.name, look.face.tool.version, look.sha256
+        );
+        let picture = |s: &report::SourceInfo| format!("{named}, picture {}: SHA-256 {}", s.file, s.sha256);
+        std::iter::once(record).chain(look.face.sources.iter().map(picture)).collect::<Vec<_>>()
+    };
+    looks.flat_map(told).collect()
+}

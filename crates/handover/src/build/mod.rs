@@ -1,0 +1,191 @@
+//! From a job to its pages: which parts stand where. The words of faces, measurements and statistics stand in the
+//! files beside this one.
+
+mod criteria;
+mod faces;
+mod figures;
+mod measured;
+
+use crate::job::{Cable, Job};
+use crate::page::{Cell, Page, Part, Standing, Table};
+use report::record::Verdict;
+
+/// Name of the page of a cable, without its ending: plain letters, and its number among the cables, so that no two
+/// are alike.
+pub fn file_stem(job: &Job, cable: usize) -> String {
+    let identifier = job.cables.get(cable).map_or("", |c| c.identifier.as_str());
+    let plain: String = identifier.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    format!("cable-{:03}-{}", cable + 1, plain.chars().take(40).collect::<String>().to_lowercase())
+}
+
+/// The page of the whole job.
+pub fn job_page(job: &Job) -> Page {
+    let mut page = blank(job, job.title.clone());
+    page.subtitle = format!("Hand-over of {}, dated {}", of(job.cables.len(), "cable", "cables"), job.date);
+    summary(&mut page, job);
+    page.parts.push(Part::Table(cables(job)));
+    page.section("Gaps and conflicts");
+    page.list(troubles(job), "None was found.");
+    figures::tell(&mut page, job);
+    criteria::tell(&mut page, job.connectors().filter_map(|(_, c)| c.last()).map(|look| &look.face));
+    closing(&mut page, job);
+    page.section("What this was made from");
+    page.text(format!(
+        "Written by pitchline {}. The pages of the cables name every record and picture.",
+        job.version
+    ));
+    page.list(origins(job), "No tables or traces were given.");
+    page
+}
+
+/// The page of one cable.
+pub fn cable_page(job: &Job, cable: &Cable) -> Page {
+    let mut page = blank(job, format!("Cable {}", cable.identifier));
+    page.subtitle = format!("{}, hand-over dated {}", job.title, job.date);
+    page.section("Summary");
+    page.parts.push(Part::Table(ends(cable)));
+    page.section("Gaps and conflicts");
+    page.list(trouble(cable), "None was found.");
+    for connector in &cable.connectors {
+        faces::tell(&mut page, connector);
+    }
+    measured::tell(&mut page, &cable.measured);
+    criteria::tell(&mut page, cable.connectors.iter().filter_map(|c| c.last()).map(|look| &look.face));
+    closing(&mut page, job);
+    page.section("What this was made from");
+    page.text(format!("Written by pitchline {}.", job.version));
+    page.list(faces::origins(cable), "No face was inspected.");
+    page
+}
+
+fn blank(job: &Job, title: String) -> Page {
+    let foot = format!("{}, {}, pitchline {}", job.title, job.date, job.version);
+    Page { title, subtitle: String::new(), foot, parts: Vec::new() }
+}
+
+/// `1 cable`, `3 cables`.
+pub(crate) fn of(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// What failed and what is owed, before anything else.
+fn summary(page: &mut Page, job: &Job) {
+    page.section("Summary");
+    let with = |standing| job.connectors().filter(|(_, c)| Standing::of(c.verdict()) == standing).count();
+    let all = job.connectors().count();
+    page.text(format!(
+        "Of {}, {} pass, {} fail, {} could not be graded and {} were not inspected. Each counts by its last inspection.",
+        of(all, "connector", "connectors"),
+        with(Standing::Graded(Verdict::Pass)),
+        with(Standing::Graded(Verdict::Fail)),
+        with(Standing::Graded(Verdict::Ungraded)),
+        with(Standing::Unseen),
+    ));
+    page.part("What failed");
+    let failed = job.connectors().filter(|(_, c)| c.verdict() == Some(Verdict::Fail));
+    let line = |(cable, c): (&Cable, &crate::Connector)| {
+        let positions = c.last().map(|look| faces::positions(&look.face, Verdict::Fail)).unwrap_or_default();
+        format!("Cable {}, connector {}: {positions}", cable.identifier, c.identifier)
+    };
+    page.list(failed.map(line).collect(), "No connector fails.");
+    page.part("What is owed");
+    page.list(owed(job), "Nothing is owed.");
+}
+
+/// What the job says, and every connector without a verdict.
+fn owed(job: &Job) -> Vec<String> {
+    let open = job.connectors().filter_map(|(cable, c)| {
+        let what = match c.verdict() {
+            None => "was never inspected",
+            Some(Verdict::Ungraded) => "could not be graded; take another picture",
+            Some(Verdict::Pass | Verdict::Fail) => return None,
+        };
+        Some(format!("Cable {}, connector {} {what}", cable.identifier, c.identifier))
+    });
+    job.owed.iter().cloned().chain(open).collect()
+}
+
+/// Every cable in a line.
+fn cables(job: &Job) -> Table {
+    let row = |(k, cable): (usize, &Cable)| {
+        let ends: Vec<String> = cable
+            .connectors
+            .iter()
+            .map(|c| format!("{} {}", c.identifier, Standing::of(c.verdict()).word()))
+            .collect();
+        vec![
+            Cell::Link(cable.identifier.clone(), file_stem(job, k)),
+            worst(cable),
+            ends.join(", ").into(),
+            measured::tier_1(&cable.measured).into(),
+            measured::tier_2(&cable.measured).into(),
+            trouble(cable).len().to_string().into(),
+        ]
+    };
+    Table {
+        caption: "Every cable of the job".to_owned(),
+        head: ["Cable", "Faces", "Connectors", "Loss (tier 1)", "Trace (tier 2)", "Gaps, conflicts"]
+            .map(str::to_owned)
+            .to_vec(),
+        rows: job.cables.iter().enumerate().map(row).collect(),
+        widths: vec![1.2, 1.4, 2.4, 1.8, 1.8, 1.0],
+    }
+}
+
+/// The connectors of a cable counted under the verdict that asks for most: a cable as such is not graded.
+fn worst(cable: &Cable) -> Cell {
+    const ASKS: [Standing; 4] = [
+        Standing::Graded(Verdict::Fail),
+        Standing::Graded(Verdict::Ungraded),
+        Standing::Unseen,
+        Standing::Graded(Verdict::Pass),
+    ];
+    let count = |s: Standing| cable.connectors.iter().filter(|c| Standing::of(c.verdict()) == s).count();
+    let found = ASKS.into_iter().find(|s| count(*s) > 0);
+    match found {
+        Some(standing) => Cell::Mark(standing, format!("{} of {}", count(standing), cable.connectors.len())),
+        None => "no connectors".into(),
+    }
+}
+
+/// The connectors of one cable, before and after.
+fn ends(cable: &Cable) -> Table {
+    let row = |c: &crate::Connector| {
+        let looks: Vec<&str> = c.inspections.iter().map(|look| look.face.verdict.word()).collect();
+        vec![
+            c.identifier.clone().into(),
+            Cell::Mark(Standing::of(c.verdict()), String::new()),
+            c.last().map(|look| faces::summary(&look.face)).unwrap_or_default().into(),
+            looks.join(", then ").into(),
+        ]
+    };
+    Table {
+        caption: "Connectors of this cable".to_owned(),
+        head: ["Connector", "Verdict", "Positions", "Inspections"].map(str::to_owned).to_vec(),
+        rows: cable.connectors.iter().map(row).collect(),
+        widths: vec![1.4, 1.2, 2.4, 2.0],
+    }
+}
+
+fn trouble(cable: &Cable) -> Vec<String> {
+    let conflicts = cable.measured.conflicts.iter().chain(&cable.doubts).map(|t| format!("Conflict: {t}"));
+    conflicts.chain(cable.measured.gaps.iter().map(|t| format!("Gap: {t}"))).collect()
+}
+
+fn troubles(job: &Job) -> Vec<String> {
+    let nowhere = job.unjoined.iter().map(|t| format!("Not joined: {t}"));
+    let within = job.cables.iter().flat_map(|c| {
+        let named = |t: String| format!("Cable {}: {t}", c.identifier);
+        trouble(c).into_iter().map(named).collect::<Vec<_>>()
+    });
+    nowhere.chain(within).collect()
+}
+
+fn closing(page: &mut Page, job: &Job) {
+    page.section("Cautions");
+    page.list(job.cautions.clone(), "None were given.");
+}
+
+fn origins(job: &Job) -> Vec<String> {
+    job.origins.iter().map(|o| format!("{}: SHA-256 {}", o.file, o.sha256)).collect()
+}

@@ -1,0 +1,119 @@
+//! A job as plain values: cables, their connectors with every inspection, what met what, what was measured through
+//! them, what is owed. Whoever fills it answers for it; nothing here is checked again.
+
+use links::Measured;
+use report::FaceRecord;
+use report::record::Verdict;
+
+/// A whole job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Job {
+    /// Its name.
+    pub title: String,
+    /// The date stated for the hand-over.
+    pub date: String,
+    /// The program that writes it.
+    pub version: String,
+    /// The cables, in the order they are told.
+    pub cables: Vec<Cable>,
+    /// What met what, in order of time.
+    pub matings: Vec<Mating>,
+    /// What is still to be done before the job may be called done, one sentence each.
+    pub owed: Vec<String>,
+    /// Lines and files that belong to no cable, one sentence each.
+    pub unjoined: Vec<String>,
+    /// What to mind when handling the cables.
+    pub cautions: Vec<String>,
+    /// Files that the hand-over was made from, beside faces and pictures.
+    pub origins: Vec<Origin>,
+}
+
+/// A file that something was taken from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Origin {
+    /// Its name.
+    pub file: String,
+    /// SHA-256 of its bytes, lower-case hexadecimal.
+    pub sha256: String,
+}
+
+/// One cable.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cable {
+    /// Its identifier, as given.
+    pub identifier: String,
+    /// Its connectors.
+    pub connectors: Vec<Connector>,
+    /// Tier 1 and 2.
+    pub measured: Measured,
+    /// What was wrong with the evidence of its faces, one sentence each.
+    pub doubts: Vec<String>,
+}
+
+/// One connector and every look at it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Connector {
+    /// Its identifier, as given.
+    pub identifier: String,
+    /// In order of time; the last one counts.
+    pub inspections: Vec<Inspection>,
+}
+
+/// One look at a face.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Inspection {
+    /// What it is called: a time, or the name of its folder.
+    pub when: String,
+    /// What was found.
+    pub face: FaceRecord,
+    /// SHA-256 of the record's bytes.
+    pub sha256: String,
+    /// The row as a picture, if it is at hand.
+    pub row: Option<Picture>,
+    /// Positions as pictures: those that fail, or the worst that passes.
+    pub fibres: Vec<(u16, Picture)>,
+}
+
+/// A picture at the size of a report.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// JPEG.
+    pub jpeg: Vec<u8>,
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+}
+
+/// One mating, as the statistics of cords need it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mating {
+    /// Index of the cable, then of the connector.
+    pub connector: (usize, usize),
+    /// Identifier of the cord that it met.
+    pub cord: String,
+}
+
+impl Connector {
+    /// The look that counts.
+    pub fn last(&self) -> Option<&Inspection> {
+        self.inspections.last()
+    }
+
+    /// The verdict that counts; none if it was never looked at.
+    pub fn verdict(&self) -> Option<Verdict> {
+        self.last().map(|look| look.face.verdict)
+    }
+
+    /// The verdict of the first look.
+    pub fn first_verdict(&self) -> Option<Verdict> {
+        self.inspections.first().map(|look| look.face.verdict)
+    }
+}
+
+impl Job {
+    /// Every connector with its cable.
+    pub fn connectors(&self) -> impl Iterator<Item = (&Cable, &Connector)> {
+        self.cables.iter().flat_map(|cable| cable.connectors.iter().map(move |c| (cable, c)))
+    }
+}

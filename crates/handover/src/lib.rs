@@ -1,0 +1,14 @@
+//! The hand-over of a job: one value that holds everything, and pure functions that make of it a page for the job and
+//! one for each cable (HTML, PDF), and tables for machines (CSV, JSON Lines). Decides nothing: every verdict comes from
+//! the records. Touches no file and no clock: the date is the one that is stated.
+
+mod build;
+pub mod html;
+pub mod job;
+pub mod page;
+pub mod standouts;
+pub mod tables;
+
+pub use build::{cable_page, file_stem, job_page};
+pub use job::{Cable, Connector, Inspection, Job, Mating, Origin, Picture};
+pub use page::Page;

@@ -1,0 +1,201 @@
+//! The job for machines: one row for each position of each inspection, for each loss and for each event of a trace,
+//! as CSV (RFC 4180) and as JSON Lines.
+
+use crate::job::Job;
+use links::Told;
+use serde::Serialize;
+
+/// Name and version of the format of the rows.
+pub const FORMAT: &str = "pitchline.handover/1";
+
+/// One position in one inspection.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PositionRow {
+    /// Cable.
+    pub cable: String,
+    /// Connector.
+    pub connector: String,
+    /// Number of the inspection of this connector, from 1.
+    pub inspection: usize,
+    /// What it is called.
+    pub when: String,
+    /// Whether it is the one that counts.
+    pub counts: bool,
+    /// Layout.
+    pub layout: String,
+    /// Criteria.
+    pub criteria: String,
+    /// Position.
+    pub position: u16,
+    /// Verdict.
+    pub verdict: String,
+    /// Codes of the reasons, with spaces between them.
+    pub reasons: String,
+    /// Marks that were seen.
+    pub marks: usize,
+    /// Largest of their sizes, um.
+    pub largest_um: Option<f64>,
+    /// Probability that every limit is held.
+    pub conformity: Option<f64>,
+    /// SHA-256 of the record.
+    pub sha256: String,
+}
+
+/// One loss.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LossRowOut {
+    /// Cable.
+    pub cable: String,
+    /// Fibre.
+    pub fibre: Option<u16>,
+    /// Wavelength, nm.
+    pub wavelength_nm: Option<f64>,
+    /// Direction.
+    pub direction: Option<String>,
+    /// Loss, dB.
+    pub loss_db: f64,
+    /// Limit, dB.
+    pub limit_db: Option<f64>,
+    /// Length, m.
+    pub length_m: Option<f64>,
+    /// What the table says: pass or fail.
+    pub told: Option<&'static str>,
+    /// Line of the table.
+    pub line: u64,
+}
+
+/// One event of a trace.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EventRow {
+    /// Cable.
+    pub cable: String,
+    /// File.
+    pub file: String,
+    /// Fibre, as named there.
+    pub fibre: String,
+    /// Wavelength, nm.
+    pub wavelength_nm: f64,
+    /// Number of the event.
+    pub event: u16,
+    /// Distance, m.
+    pub distance_m: f64,
+    /// Kind.
+    pub kind: &'static str,
+    /// Whether it ends the fibre.
+    pub ends: bool,
+    /// Loss, dB.
+    pub loss_db: f64,
+    /// Reflectance, dB.
+    pub reflectance_db: Option<f64>,
+}
+
+/// Why rows cannot be written; none is known.
+#[derive(Debug, thiserror::Error)]
+#[error("the tables of the hand-over cannot be written: {0}")]
+pub struct WriteError(String);
+
+/// Every position of every inspection.
+pub fn positions(job: &Job) -> Vec<PositionRow> {
+    let mut rows = Vec::new();
+    for (cable, connector) in job.connectors() {
+        let all = connector.inspections.len();
+        for (k, look) in connector.inspections.iter().enumerate() {
+            rows.extend(look.face.positions.iter().map(|p| PositionRow {
+                cable: cable.identifier.clone(),
+                connector: connector.identifier.clone(),
+                inspection: k + 1,
+                when: look.when.clone(),
+                counts: k + 1 == all,
+                layout: look.face.layout.clone(),
+                criteria: look.face.criteria.id.clone(),
+                position: p.position,
+                verdict: p.verdict.word().to_owned(),
+                reasons: p.reasons.iter().map(|r| r.code.as_str()).collect::<Vec<_>>().join(" "),
+                marks: p.features.len(),
+                largest_um: p.features.iter().filter_map(|f| f.size_um).max_by(f64::total_cmp),
+                conformity: p.conformity,
+                sha256: look.sha256.clone(),
+            }));
+        }
+    }
+    rows
+}
+
+/// Every loss that was joined.
+pub fn losses(job: &Job) -> Vec<LossRowOut> {
+    let all = job.cables.iter().flat_map(|c| c.measured.losses.iter().map(move |row| (c, row)));
+    let told = |told| match told {
+        Told::Pass => "pass",
+        Told::Fail => "fail",
+    };
+    all.map(|(cable, row)| LossRowOut {
+        cable: cable.identifier.clone(),
+        fibre: row.fibre,
+        wavelength_nm: row.wavelength_nm,
+        direction: row.direction.clone(),
+        loss_db: row.loss_db,
+        limit_db: row.limit_db,
+        length_m: row.length_m,
+        told: row.verdict.map(told),
+        line: row.line,
+    })
+    .collect()
+}
+
+/// Every event of every trace that was joined.
+pub fn events(job: &Job) -> Vec<EventRow> {
+    let traces = job.cables.iter().flat_map(|c| c.measured.traces.iter().map(move |t| (c, t)));
+    let all = traces.flat_map(|(c, (file, trace))| trace.events.iter().map(move |e| (c, file, trace, e)));
+    all.map(|(cable, file, trace, event)| EventRow {
+        cable: cable.identifier.clone(),
+        file: file.clone(),
+        fibre: trace.fibre.clone(),
+        wavelength_nm: trace.wavelength_nm,
+        event: event.number,
+        distance_m: event.metres,
+        kind: event.nature.word(),
+        ends: event.ends,
+        loss_db: event.loss_db,
+        reflectance_db: event.reflectance_db,
+    })
+    .collect()
+}
+
+/// Rows as CSV with a line of headings; nothing at all without rows.
+///
+/// # Errors
+/// [`WriteError`] with the words of the `csv` package.
+pub fn csv<T: Serialize>(rows: &[T]) -> Result<Vec<u8>, WriteError> {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    rows.iter().try_for_each(|row| writer.serialize(row)).map_err(|e| WriteError(e.to_string()))?;
+    writer.into_inner().map_err(|e| WriteError(e.to_string()))
+}
+
+#[derive(Serialize)]
+struct Line<'a, T> {
+    schema: &'static str,
+    row: &'static str,
+    #[serde(flatten)]
+    of: &'a T,
+}
+
+/// Everything as JSON Lines; `row` says what each line is.
+///
+/// # Errors
+/// [`WriteError`] with the words of the `serde_json` package.
+pub fn json_lines(job: &Job) -> Result<String, WriteError> {
+    let mut out = lines("position", &positions(job))?;
+    out += &lines("loss", &losses(job))?;
+    out += &lines("event", &events(job))?;
+    Ok(out)
+}
+
+fn lines<T: Serialize>(row: &'static str, rows: &[T]) -> Result<String, WriteError> {
+    let mut out = String::new();
+    for of in rows {
+        let line = serde_json::to_string(&Line { schema: FORMAT, row, of });
+        out += &line.map_err(|e| WriteError(e.to_string()))?;
+        out.push('\n');
+    }
+    Ok(out)
+}

@@ -1,0 +1,132 @@
+//! Pages: what stands first, that both tell the same, that nothing from outside is read as markup, that a reader of
+//! screens finds its way.
+
+use crate::made::{cable, connector, job};
+use handover::{cable_page, file_stem, html, job_page};
+use roxmltree::{Document, Node};
+
+/// The page as XML: written so that it is that too.
+fn parsed(text: &str) -> Document<'_> {
+    Document::parse(text.strip_prefix("<!DOCTYPE html>\n").unwrap()).unwrap()
+}
+
+fn all<'a>(document: &'a Document, tag: &'a str) -> Vec<Node<'a, 'a>> {
+    document.descendants().filter(|n| n.has_tag_name(tag)).collect()
+}
+
+fn words(node: &Node) -> String {
+    node.descendants().filter(|n| n.is_text()).filter_map(|n| n.text()).collect()
+}
+
+fn harbour() -> handover::Job {
+    job(vec![
+        cable("TR-12", vec![connector("A", &["FPPP", "PPPP"]), connector("B", &["PFPU"])]),
+        cable("TR <13> & \"x\"", vec![connector("<script>alert(1)</script>", &[])]),
+    ])
+}
+
+#[test]
+fn what_failed_and_what_is_owed_comes_first() {
+    let text = html::document(&job_page(&harbour()));
+    let document = parsed(&text);
+    let main = all(&document, "main")[0];
+    let said = words(&main);
+    assert!(said.trim_start().starts_with("Summary"), "{}", &said[..200]);
+    assert!(said.contains("Of 3 connectors, 1 pass, 1 fail, 0 could not be graded and 1 were not inspected"));
+    assert!(said.contains("Cable TR-12, connector B: position 2"));
+    assert!(said.contains("Inspect cord R2 again") && said.contains("was never inspected"));
+    let at = |part: &str| said.find(part).unwrap_or_else(|| panic!("{part} is missing"));
+    assert!(at("What failed") < at("What is owed") && at("What is owed") < at("Every cable of the job"));
+    assert!(at("Not joined: line 7") > at("Gaps and conflicts"));
+    assert!(said.contains("from memory") && said.contains("Table 4, recalled"));
+    assert!(said.contains("Never look into a fibre."));
+}
+
+#[test]
+fn a_cable_shows_before_and_after_with_pictures_and_hashes() {
+    let job = harbour();
+    let text = html::document(&cable_page(&job, &job.cables[0]));
+    let document = parsed(&text);
+    let said = words(&document.root_element());
+    for part in
+        ["Before and after", "why position 2 is fail", "No trace was taken", "SHA-256 aaaa", "SHA-256 0000"]
+    {
+        assert!(said.contains(part), "{part} is missing");
+    }
+    let pictures = all(&document, "img");
+    assert!(pictures.len() >= 4);
+    assert!(pictures.iter().all(|p| p.attribute("alt").is_some_and(|a| !a.is_empty())));
+    assert!(pictures.iter().all(|p| p.attribute("src").unwrap().starts_with("data:image/jpeg;base64,")));
+}
+
+#[test]
+fn nothing_from_outside_is_read_as_markup() {
+    let job = harbour();
+    for page in [job_page(&job), cable_page(&job, &job.cables[0]), cable_page(&job, &job.cables[1])] {
+        let text = html::document(&page);
+        let document = parsed(&text);
+        assert!(all(&document, "script").is_empty() && all(&document, "iframe").is_empty());
+        let leads = document.descendants().flat_map(|n| n.attributes().collect::<Vec<_>>());
+        for a in leads.filter(|a| matches!(a.name(), "src" | "href")) {
+            let inside =
+                a.value().starts_with("data:") || a.value() == "#main" || a.value().starts_with("cable-");
+            assert!(inside, "{}", a.value());
+        }
+        let handlers = document.descendants().flat_map(|n| n.attributes().collect::<Vec<_>>());
+        assert!(handlers.into_iter().all(|a| !a.name().starts_with("on")));
+    }
+    let text = html::document(&job_page(&job));
+    assert!(words(&parsed(&text).root_element()).contains("<script>alert(1)</script>"));
+}
+
+#[test]
+fn a_screen_reader_finds_its_way() {
+    let job = harbour();
+    for page in [job_page(&job), cable_page(&job, &job.cables[0])] {
+        let text = html::document(&page);
+        let document = parsed(&text);
+        assert_eq!(document.root_element().attribute("lang"), Some("en"));
+        for landmark in ["header", "main", "footer", "h1"] {
+            assert_eq!(all(&document, landmark).len(), 1, "{landmark}");
+        }
+        for section in all(&document, "section") {
+            let label = section.attribute("aria-labelledby").unwrap();
+            assert!(section.children().any(|n| n.attribute("id") == Some(label)));
+        }
+        for table in all(&document, "table") {
+            assert!(table.descendants().any(|n| n.has_tag_name("caption")));
+            let heads: Vec<Node> = table.descendants().filter(|n| n.has_tag_name("th")).collect();
+            assert!(heads.iter().all(|h| matches!(h.attribute("scope"), Some("col" | "row"))));
+        }
+        for drawing in all(&document, "svg") {
+            let told =
+                drawing.attribute("aria-label").is_some() || drawing.attribute("aria-hidden") == Some("true");
+            assert!(told);
+        }
+        // Colour is never alone: every mark holds its word.
+        let marks =
+            document.descendants().filter(|n| n.attribute("class").is_some_and(|c| c.starts_with("mark ")));
+        assert!(marks.clone().count() > 0);
+        for mark in marks {
+            let word = mark.attribute("class").unwrap().trim_start_matches("mark ");
+            let said = words(&mark);
+            assert!(said == word || (word == "unseen" && said == "not inspected"), "{said}");
+        }
+    }
+}
+
+#[test]
+fn links_lead_to_the_pages_that_are_there() {
+    let job = harbour();
+    let text = html::document(&job_page(&job));
+    for k in 0..job.cables.len() {
+        assert!(text.contains(&format!("href=\"{}.html\"", file_stem(&job, k))));
+    }
+    assert_eq!(file_stem(&job, 0), "cable-001-tr-12");
+    assert!(file_stem(&job, 1).chars().all(|c| c.is_ascii_alphanumeric() || c == '-'));
+}
+
+#[test]
+fn the_same_job_gives_the_same_bytes() {
+    assert_eq!(html::document(&job_page(&harbour())), html::document(&job_page(&harbour())));
+}
