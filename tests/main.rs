@@ -10,6 +10,7 @@ mod door;
 mod faces;
 mod guard;
 mod handmade;
+mod handover;
 mod help;
 mod hostile;
 mod killed;

@@ -78,8 +78,10 @@ fn shown(part: &Part) -> String {
 }
 
 fn figure(words: &str, picture: &crate::Picture) -> String {
+    // A row of fibres is wide and low and takes the whole width; a single fibre does not.
+    let class = if picture.width > 2 * picture.height { " class=\"row\"" } else { "" };
     format!(
-        "<figure><img width=\"{}\" height=\"{}\" alt=\"{words}\" src=\"data:image/jpeg;base64,{}\"/>\
+        "<figure{class}><img width=\"{}\" height=\"{}\" alt=\"{words}\" src=\"data:image/jpeg;base64,{}\"/>\
          <figcaption>{words}</figcaption></figure>\n",
         picture.width,
         picture.height,

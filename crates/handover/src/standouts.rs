@@ -55,9 +55,9 @@ pub fn standouts(job: &Job) -> Standouts {
 
 /// First sights only: what was cleaned and looked at again says nothing of how it came. Each connector's number of
 /// failing positions is taken as it is, so that one dirty face is not taken for twelve bad positions; under chance each
-/// of its graded positions is as likely to be among them.
+/// of its graded positions is as likely to be among them. Positions of different layouts are different positions.
 fn positions(job: &Job) -> Vec<Counted> {
-    let mut seen: BTreeMap<u16, (Share, Vec<f64>)> = BTreeMap::new();
+    let mut seen: BTreeMap<(&str, u16), (Share, Vec<f64>)> = BTreeMap::new();
     for look in job.connectors().filter_map(|(_, c)| c.inspections.first()) {
         let graded: Vec<(u16, bool)> = look
             .face
@@ -68,13 +68,18 @@ fn positions(job: &Job) -> Vec<Counted> {
             .collect();
         let rate = Share::of(graded.iter().map(|g| g.1)).value().unwrap_or(0.0);
         for (position, failed) in graded {
-            let (share, chances) = seen.entry(position).or_default();
+            let (share, chances) = seen.entry((&look.face.layout, position)).or_default();
             *share = share.and(failed);
             chances.push(rate);
         }
     }
-    let one = |(position, (failed, chances)): (u16, (Share, Vec<f64>))| Counted {
-        name: position.to_string(),
+    let layouts: BTreeSet<&str> = seen.keys().map(|(layout, _)| *layout).collect();
+    let name = |layout: &str, position: u16| match layouts.len() {
+        1 => position.to_string(),
+        _ => format!("{position} of {layout}"),
+    };
+    let one = |((layout, position), (failed, chances)): ((&str, u16), (Share, Vec<f64>))| Counted {
+        name: name(layout, position),
         failed,
         expected: chances.iter().sum(),
         p: at_least(failed.count, &chances),

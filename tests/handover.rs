@@ -1,0 +1,221 @@
+//! `pitchline handover`: from graded faces, a table and traces to pages that a real browser opens, prints and finds
+//! nothing wrong with.
+
+use crate::run::{self, Run, clean, names};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::OnceLock;
+use tempfile::TempDir;
+
+const MAPPING: &str = "format = \"pitchline.losses/1\"\ndelimiter = \";\"\ndecimal = \",\"\n[columns]\n\
+    identifier = \"Cable\"\nfibre = \"Fibre\"\nloss = \"Loss\"\nverdict = \"Result\"\n";
+
+/// A site of two cables: one connector looked at twice, one that was never looked at.
+fn site() -> &'static Path {
+    static SITE: OnceLock<TempDir> = OnceLock::new();
+    let folder = SITE.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let dirt = "[dirt]\nlevel = \"moderate\"\nseed = 4\n";
+        let scenes = [("1-before", clean("mpo-12", "") + dirt), ("2-after", clean("mpo-12", ""))];
+        for (visit, scene) in scenes {
+            let out = folder.path().join("site/TR-12/A & <b>").join(visit);
+            fs::create_dir_all(&out).unwrap();
+            let picture = run::picture(&out, "face-of-a.png", &scene);
+            assert_eq!(run::grade(&picture, "mpo-12", &out, &["--no-map", "--quiet"]).stderr, "");
+        }
+        fs::create_dir_all(folder.path().join("site/TR-13/A")).unwrap();
+        let table = "Cable;Fibre;Loss;Result\nTR-12;1;0,31;PASS\nTR-12;2;0,x;PASS\nTR-77;1;0,2;PASS\n";
+        fs::write(folder.path().join("loss.csv"), table).unwrap();
+        fs::write(folder.path().join("map.toml"), MAPPING).unwrap();
+        let traces = folder.path().join("traces");
+        fs::create_dir(&traces).unwrap();
+        let outside = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/outside");
+        fs::copy(outside.join("trace-2.sor"), traces.join("good.sor")).unwrap();
+        let whole = fs::read(outside.join("trace-1.sor")).unwrap();
+        fs::write(traces.join("cut.SOR"), &whole[..whole.len() / 2]).unwrap();
+        folder
+    });
+    folder.path()
+}
+
+fn handed_over(out: &Path) -> Run {
+    let at = |name: &str| site().join(name).display().to_string();
+    run::run(&[
+        "handover",
+        &at("site"),
+        "--date",
+        "2026-11-25",
+        "--title",
+        "Harbour hall 3",
+        "--losses",
+        &at("loss.csv"),
+        "--mapping",
+        &at("map.toml"),
+        "--traces",
+        &at("traces"),
+        "--out",
+        &out.display().to_string(),
+    ])
+}
+
+#[test]
+fn a_site_becomes_pages_and_tables() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = handed_over(folder.path());
+    assert_eq!(run.stderr, "");
+    assert_eq!(run.status, 3, "one connector was never inspected:\n{}", run.stdout);
+    assert_eq!(
+        names(folder.path()),
+        [
+            "cable-001-tr-12.html",
+            "cable-002-tr-13.html",
+            "events.csv",
+            "handover.jsonl",
+            "job.html",
+            "losses.csv",
+            "positions.csv"
+        ]
+    );
+    let job = fs::read_to_string(folder.path().join("job.html")).unwrap();
+    for part in [
+        "Cable TR-13, connector A was never inspected",
+        "line 3: the loss &quot;0,x&quot; is no number",
+        "line 4: &quot;TR-77&quot; is no cable of this job",
+        "cut.SOR: the trace file is damaged",
+        "no loss of fibre 2, 3, 4",
+    ] {
+        assert!(job.contains(part), "{part} is missing");
+    }
+    let cable = fs::read_to_string(folder.path().join("cable-001-tr-12.html")).unwrap();
+    assert!(cable.contains("Events of good.sor") && cable.contains("Before and after"));
+    assert!(cable.matches("<img ").count() >= 3);
+}
+
+#[test]
+fn the_same_site_gives_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    let outs = ["a", "b"].map(|name| folder.path().join(name));
+    outs.iter().for_each(|out| drop(handed_over(out)));
+    for name in names(&outs[0]) {
+        assert_eq!(fs::read(outs[0].join(&name)).unwrap(), fs::read(outs[1].join(&name)).unwrap(), "{name}");
+    }
+}
+
+#[test]
+fn what_cannot_be_handed_over_is_one_sentence() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out").display().to_string();
+    fs::create_dir(folder.path().join("empty")).unwrap();
+    let empty = folder.path().join("empty").display().to_string();
+    let run = run::run(&["handover", &empty, "--date", "2026", "--out", &out]);
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1));
+    assert!(run.stderr.contains("CABLE/CONNECTOR/face.json"), "{}", run.stderr);
+    assert!(!Path::new(&out).exists());
+}
+
+/// A picture that was changed after it was graded is no evidence.
+#[test]
+fn a_changed_picture_is_a_conflict_and_is_not_shown() {
+    let folder = tempfile::tempdir().unwrap();
+    let connector = folder.path().join("site/TR-1/A");
+    fs::create_dir_all(&connector).unwrap();
+    let first = site().join("site/TR-12/A & <b>/2-after");
+    fs::copy(first.join("face.json"), connector.join("face.json")).unwrap();
+    fs::copy(site().join("site/TR-12/A & <b>/1-before/face-of-a.png"), connector.join("face-of-a.png"))
+        .unwrap();
+    let arg = |name: &str| folder.path().join(name).display().to_string();
+    let run = run::run(&["handover", &arg("site"), "--date", "2026-11-25", "--out", &arg("out")]);
+    assert_eq!(run.stderr, "");
+    let page = fs::read_to_string(folder.path().join("out/cable-001-tr-1.html")).unwrap();
+    assert!(page.contains("is not the one that was graded: its bytes changed") && !page.contains("<img "));
+}
+
+/// Debian's chromium without a window, a network or a profile of the user's.
+fn browser(folder: &Path, arguments: &[&str]) -> (String, String) {
+    let mut command = Command::new("chromium");
+    command.args(["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync"]);
+    command.args(["--disable-background-networking", "--disable-component-update", "--disable-default-apps"]);
+    command.args(["--enable-logging=stderr", "--allow-file-access-from-files"]);
+    command.arg(format!("--user-data-dir={}", folder.join("profile").display()));
+    command.args(arguments).current_dir(folder);
+    let output = command.output().expect("chromium is not installed; ./check installs it");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (text(&output.stdout), text(&output.stderr))
+}
+
+fn pages(folder: &Path) -> Vec<PathBuf> {
+    let found = names(folder).into_iter().filter(|n| n.ends_with(".html"));
+    found.map(|n| folder.join(n)).collect()
+}
+
+/// A request that the test's own page makes, so that an empty log is not taken for silence; nothing answers there.
+const KNOWN: &str = "http://127.0.0.1:9/asked-for.png";
+/// What the browser asks for by itself, whatever it shows.
+const OWN: [&str; 3] = [
+    "http://clients2.google.com/time/",
+    "https://accounts.google.com/ListAccounts",
+    "https://www.google.com/async/",
+];
+
+/// A page of the test's own shows each page in a frame as wide as a phone and a desk and writes down how wide it is
+/// inside: nothing may have to be moved sideways. The browser's log holds what pages complain of and ask for.
+#[test]
+fn a_browser_opens_the_pages_at_phone_and_desktop_width_without_complaint() {
+    let folder = tempfile::tempdir().unwrap();
+    handed_over(folder.path());
+    let frames: String = pages(folder.path())
+        .iter()
+        .flat_map(|page| [360, 1280].map(|width| (page.display().to_string(), width)))
+        .map(|(page, width)| {
+            format!("<iframe src=\"file://{page}\" style=\"width:{width}px;height:700px\"></iframe>")
+        })
+        .collect();
+    let script = "console.log('asked for by the test'); onload = () => { document.title = [...document.querySelectorAll('iframe')].map(f => { \
+        const d = f.contentDocument.documentElement; \
+        const whole = [...f.contentDocument.images].every(i => i.complete && (i.naturalWidth > 0)); \
+        return (d.scrollWidth - d.clientWidth) + ',' + whole + ',' + (d.innerText.length > 300); }).join(' '); }";
+    let wrapper = folder.path().join("frames.htm");
+    fs::write(
+        &wrapper,
+        format!(
+            "<!DOCTYPE html><title>not run</title><script>{script}</script><img src=\"{KNOWN}\">{frames}"
+        ),
+    )
+    .unwrap();
+    let log = folder.path().join("requests.json");
+    let (shown, said) = browser(
+        folder.path(),
+        &[
+            &format!("--log-net-log={}", log.display()),
+            "--dump-dom",
+            &format!("file://{}", wrapper.display()),
+        ],
+    );
+    let title = shown.split("<title>").nth(1).and_then(|t| t.split("</title>").next()).unwrap_or("");
+    assert_eq!(title, ["0,true,true"; 6].join(" "), "{said}");
+    let complaints: Vec<&str> = said.lines().filter(|l| l.contains("CONSOLE")).collect();
+    assert!(complaints.len() == 1 && complaints[0].contains("asked for by the test"), "{complaints:?}");
+    let requests = fs::read_to_string(&log).unwrap();
+    let asked = requests.split("\"url\":\"").skip(1).filter_map(|r| r.split('"').next());
+    let mut outside: Vec<&str> =
+        asked.filter(|u| u.starts_with("http") && !OWN.iter().any(|own| u.starts_with(own))).collect();
+    outside.dedup();
+    assert_eq!(outside, [KNOWN]);
+}
+
+#[test]
+fn a_browser_prints_the_pages_and_their_text_can_be_searched() {
+    let folder = tempfile::tempdir().unwrap();
+    handed_over(folder.path());
+    let pdf = folder.path().join("job.pdf");
+    let page = format!("file://{}", folder.path().join("job.html").display());
+    browser(folder.path(), &["--no-pdf-header-footer", &format!("--print-to-pdf={}", pdf.display()), &page]);
+    let text = Command::new("pdftotext").arg(&pdf).arg("-").output().expect("poppler-utils is not installed");
+    let text = String::from_utf8_lossy(&text.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in
+        ["Harbour hall 3", "What is owed", "was never inspected", "Criteria and their sources", "TR-77"]
+    {
+        assert!(text.contains(part), "{part} is missing in {text}");
+    }
+}
