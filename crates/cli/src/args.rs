@@ -457,8 +457,8 @@ The mapping (TOML) says which column of the table holds what:
   identifier = \"Cable ID\"
   loss = \"Loss (dB)\"
 and, where the table has them, fibre, wavelength, length, limit, verdict, direction, and ignored
-(a list of headings); [units] length = m, km or ft, wavelength = nm or um; [words] pass and fail,
-each a list of the words of the verdict column.
+(a list of headings); [units] length = m, km or ft, wavelength = nm or um; [words] pass and
+fail, each a list of the words of the verdict column.
 
 Exit status: 0 every connector passes, 1 one fails, 2 bad usage or bad input (nothing is
 written), 3 none fails and one is ungraded or was never inspected.")]
