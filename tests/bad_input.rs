@@ -180,12 +180,12 @@ fn a_pipe_or_a_device_in_the_place_of_a_file() {
 fn a_text_without_end() {
     let bench = Bench::new();
     let picture = bench.file("face.png", &fixture("grey8.png"));
-    let long = bench.file("long.toml", &vec![b'#'; (1 << 20) + 1]);
+    let long = bench.file("long.toml", &vec![b'#'; (256 << 10) + 1]);
     let arguments = ["--layout", "mpo-12", "--criteria", long.to_str().unwrap()];
     let sentence = bench.refused_with(&picture, &arguments, "a long text");
     assert!(
         sentence.ends_with(
-            "is larger than the 1 MiB that are read of a text file; check that it is the right file"
+            "is larger than the 256 KiB that are read of such a text; check that it is the right file"
         ),
         "{sentence}"
     );

@@ -167,9 +167,9 @@ fn deep_and_long_documents_are_refused() {
     let file = folder.path().join("deep.toml");
     for text in [
         format!("grid = {}", deep("[", "]", 100_000)),
-        format!("a = {}1{}", "{ b = ".repeat(50_000), " }".repeat(50_000)),
+        format!("a = {}1{}", "{ b = ".repeat(30_000), " }".repeat(30_000)),
         format!("[{}]\n", vec!["a"; 100_000].join(".")),
-        format!("grid = [[{}]]", "1, ".repeat(200_000)),
+        format!("grid = [[{}]]", "1, ".repeat(80_000)),
     ] {
         fs::write(&file, text).unwrap();
         for command in [
@@ -196,6 +196,23 @@ fn deep_and_long_documents_are_refused() {
             assert!(run.stderr.len() < 20_000, "{} bytes", run.stderr.len());
         }
     }
+    assert!(!folder.path().join("out").exists());
+}
+
+/// Every one of them was told, each with the line that had to be counted for it: quarter of a minute, and megabytes.
+#[test]
+fn a_file_of_nothing_but_faults_is_refused_in_a_few_lines() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("faults.toml");
+    let faults: String = (0..25_000).map(|n| format!("k{n}=1\n")).collect();
+    fs::write(&file, &faults).unwrap();
+    let checked = run::run(&[Path::new("criteria"), &file]);
+    assert_eq!((checked.status, checked.stderr.lines().count()), (2, 1), "{}", checked.stderr);
+    assert!((200..220).contains(&checked.stdout.lines().count()), "{} lines", checked.stdout.lines().count());
+    assert!(checked.stdout.contains("there are more faults than these"));
+    let scene = run::run(&[Path::new("synth"), &file, Path::new("--out"), &folder.path().join("out")]);
+    assert_eq!((scene.status, scene.stderr.lines().count()), (2, 1));
+    assert!(scene.stderr.len() < 20_000 && scene.stderr.trim_end().ends_with("more"), "{}", scene.stderr);
     assert!(!folder.path().join("out").exists());
 }
 

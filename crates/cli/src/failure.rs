@@ -28,14 +28,14 @@ pub enum Failure {
     },
     /// A text that nobody wrote by hand.
     #[error(
-        "{} is larger than the {mib} MiB that are read of a text file; check that it is the right file",
+        "{} is larger than the {limit} that are read of such a text; check that it is the right file",
         path.display()
     )]
     LongText {
         /// The file.
         path: PathBuf,
-        /// The limit.
-        mib: u64,
+        /// The limit, with its unit.
+        limit: &'static str,
     },
     /// A result that would take the place of an input.
     #[error(

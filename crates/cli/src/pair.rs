@@ -69,7 +69,7 @@ const MOST_RECORD: u64 = 32 << 20;
 
 /// The record in a file, if it was written under the options that are stated now.
 fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
-    let too_large = || Failure::LongText { path: path.to_owned(), mib: MOST_RECORD >> 20 };
+    let too_large = || Failure::LongText { path: path.to_owned(), limit: "32 MiB" };
     let bytes = read::bytes(path, MOST_RECORD, too_large)?;
     let text = String::from_utf8_lossy(&bytes);
     let record = FaceRecord::parse(&text).map_err(|why| Failure::Record { path: path.to_owned(), why })?;

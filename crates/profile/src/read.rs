@@ -3,9 +3,13 @@
 
 use crate::fault::{Fault, ProfileError};
 use std::cell::RefCell;
+use std::cmp::Ordering;
 use terms::Um;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
+
+/// Faults of a file that are told.
+const MOST_FAULTS: usize = 200;
 
 /// A value and where it stands in the file (byte offset).
 #[derive(Clone, Debug)]
@@ -53,8 +57,13 @@ impl<'t> Page<'t> {
         ProfileError::new(self.file, self.faults.take())
     }
 
-    /// Notes a fault at a byte offset.
+    /// Notes a fault at a byte offset; of more than anybody mends at once, that there are more.
     pub fn fault(&self, at: usize, text: String) {
+        let text = match self.faults.borrow().len().cmp(&MOST_FAULTS) {
+            Ordering::Less => text,
+            Ordering::Equal => "there are more faults than these; mend them first".to_owned(),
+            Ordering::Greater => return,
+        };
         let line = 1 + self.text.bytes().take(at).filter(|&byte| byte == b'\n').count();
         self.faults.borrow_mut().push(Fault { line, text });
     }

@@ -37,6 +37,11 @@ impl SceneError {
     }
 
     fn list(&self) -> String {
-        self.faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("; ")
+        const TOLD: usize = 20;
+        let told: Vec<String> = self.faults.iter().take(TOLD).map(Fault::to_string).collect();
+        match self.faults.len().saturating_sub(TOLD) {
+            0 => told.join("; "),
+            more => format!("{}; and {more} more", told.join("; ")),
+        }
     }
 }
