@@ -69,9 +69,10 @@ fn the_runs_of_the_readme_print_what_it_shows() {
 #[test]
 fn the_readme_names_no_option_that_is_not_there() {
     let text = fs::read_to_string(path()).unwrap();
-    let help = ["grade", "compare", "mated", "criteria", "demo", "study", "synth", "completions", "man"]
-        .map(|command| crate::run::run(&[command, "--help"]).stdout)
-        .concat();
+    let help =
+        ["grade", "compare", "mated", "criteria", "demo", "study", "handover", "synth", "completions", "man"]
+            .map(|command| crate::run::run(&[command, "--help"]).stdout)
+            .concat();
     let words = text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '-'));
     let options: Vec<&str> =
         words.filter(|w| w.starts_with("--") && w.contains(char::is_alphabetic)).collect();
