@@ -209,3 +209,35 @@ fn a_picture_is_not_compared_with_itself() {
     assert!(refused.stderr.contains("is the same picture as"), "{}", refused.stderr);
     assert!(!pair.out("out").exists());
 }
+
+#[test]
+fn a_series_is_told_from_look_to_look_and_from_first_to_last() {
+    let (one, other) = (particle(2, 9.0, 4.0, 12.0), particle(4, -9.0, 4.0, 12.0));
+    let pair = Pair::new(&scene(3, &[one, other.clone()]), &scene(3, &[other]));
+    let third = run::picture(pair.folder.path(), "three.png", &scene(3, &[]));
+    let mut program = run::program();
+    program.arg("compare").args(pair.pictures()).arg(&third).args(["--layout", "mpo-12", "--criteria", MM]);
+    let told: Run = program.arg("--out").arg(pair.out("out")).arg("--no-map").output().unwrap().into();
+    assert_eq!((told.status, told.stderr.as_str()), (0, ""), "{}", told.stdout);
+    assert!(told.stdout.lines().all(|line| line.len() <= 80), "{}", told.stdout);
+    for words in ["look 1: [F] fail, one.png", "look 2: [F] fail, two.png", "look 3: (P) pass, three.png"] {
+        assert!(told.stdout.contains(words), "{}", told.stdout);
+    }
+    let whole = pair.document("out", "compare.json");
+    let gone = |document: &Value| document["totals"]["removed"].as_u64().unwrap();
+    assert_eq!((gone(&whole), whole["series"].as_array().unwrap().len()), (2, 3));
+    for (number, position) in [(1, 2), (2, 4)] {
+        let step = pair.document("out", &format!("step-{number}.json"));
+        assert_eq!(gone(&step), 1);
+        let look = &whole["series"][number];
+        assert_eq!(look["compared"], format!("step-{number}.json"));
+        let gone: Vec<u64> = look["positions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|p| p["removed"] == 1)
+            .map(|p| p["position"].as_u64().unwrap())
+            .collect();
+        assert_eq!(gone, [position]);
+    }
+}

@@ -231,6 +231,9 @@ pub struct CompareArgs {
     pub before: PathBuf,
     /// The face after
     pub after: PathBuf,
+    /// Later looks at the same face, in order: each is compared with the one before (step-1.json, step-2.json ...), and
+    /// the first with the last
+    pub later: Vec<PathBuf>,
     #[command(flatten)]
     pub by: GradeBy,
     #[command(flatten)]

@@ -1,4 +1,5 @@
-//! `pitchline compare`: a face before and after it was cleaned or handled; what became of each mark.
+//! `pitchline compare`: a face before and after it was cleaned or handled; what became of each mark, from the first
+//! look to the last and, where there are more than two, from each look to the next.
 
 use crate::args::CompareArgs;
 use crate::commands::grade::status;
@@ -9,36 +10,48 @@ use crate::output;
 use crate::pair;
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
-use grade::compare::{Another, Comparison};
-use report::compare::{CompareInputs, CompareRecord};
-use report::terminal;
+use grade::compare::Another;
+use report::compare::{CompareInputs, CompareRecord, LookRecord};
+use report::{Care, FaceRecord, terminal};
+use std::path::{Path, PathBuf};
 
-/// Compares, writes and prints what was found; the exit status is that of the face after.
+/// Compares, writes and prints what was found; the exit status is that of the last face.
 pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let job = Job::new(&args.by)?.cared_for(&args.care)?;
-    let inputs = [args.before.clone(), args.after.clone()];
-    folder::spare(&args.out, &["compare.json", "map.svg", "map.png"], &inputs)?;
+    let inputs: Vec<PathBuf> =
+        [&args.before, &args.after].into_iter().chain(&args.later).map(PathBuf::clone).collect();
+    let last = inputs.len() - 1;
+    let steps: Vec<String> = (1..=last).filter(|_| last > 1).map(|n| format!("step-{n}.json")).collect();
+    let names: Vec<&str> =
+        ["compare.json", "map.svg", "map.png"].into_iter().chain(steps.iter().map(String::as_str)).collect();
+    folder::spare(&args.out, &names, &inputs)?;
     let progress = Progress::new(args.tell.print.quiet);
     let with_map = !args.tell.no_map;
-    let before = pair::face(&args.before, &job, with_map, &progress)?;
-    let mut after = pair::face(&args.after, &job, with_map, &progress)?;
-    pair::apart([(&args.before, &before), (&args.after, &after)])?;
+    let mut faces = looks(&inputs, &job, with_map, &progress)?;
 
     progress.step("comparing");
-    let comparison = compared(&before, &mut after, args)?;
-    let record = CompareRecord::new(CompareInputs {
-        before: &before.record,
-        after: &after.record,
-        comparison: &comparison,
-        tool_version: env!("CARGO_PKG_VERSION"),
-        cable: job.cable.as_ref(),
-        care: job.care(),
-    });
+    let mut record = against(&mut faces, [0, 1], &inputs, &job, &job.cleaned)?;
+    for later in 2..=last {
+        record = against(&mut faces, [0, later], &inputs, &job, &job.cleaned)?;
+    }
+    let mut step_files: Vec<NamedFile> = Vec::new();
+    if last > 1 {
+        record.series.push(LookRecord::first(&faces[0].record));
+        for (n, name) in steps.into_iter().enumerate() {
+            // What was done in all, if it was said for every step, ends with this one.
+            let cleaned = if job.cleaned.len() == last { &job.cleaned[..=n] } else { &[] };
+            let step = against(&mut faces, [n, n + 1], &inputs, &job, cleaned)?;
+            record.series.push(LookRecord::later(&step, &name));
+            step_files.push((name, step.to_json()?.into_bytes()));
+        }
+    }
     let mut files: Vec<NamedFile> = vec![("compare.json".to_owned(), record.to_json()?.into_bytes())];
+    files.extend(step_files);
+    let (before, after) = (&faces[0], &faces[last]);
     if with_map {
         progress.step("drawing");
         let map = report::compare::map(&record, &before.record, &after.record);
-        files.extend(pair::drawn(&map, &before, &after)?);
+        files.extend(pair::drawn(&map, before, after)?);
     }
 
     finish(&args.out, &files, stale_maps(with_map), &args.tell.print, progress, |written| {
@@ -47,16 +60,55 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     Ok(status(&after.record))
 }
 
-/// What became of the marks; turns the second face where the picture shows it turned against what was stated.
-fn compared(before: &Looked, after: &mut Looked, args: &CompareArgs) -> Result<Comparison, Failure> {
-    let comparison =
-        grade::compare::compare(&before.record.seen(), &after.record.seen()).map_err(|another| {
-            Failure::TwoFaces { before: args.before.clone(), after: args.after.clone(), why: why(&another) }
-        })?;
-    if let Some(turned) = after.record.flipped(comparison.sameness.flip) {
-        after.record = turned;
+/// Every look, each seen in pictures of its own.
+fn looks(inputs: &[PathBuf], job: &Job, with_map: bool, progress: &Progress) -> Result<Vec<Looked>, Failure> {
+    let mut faces: Vec<Looked> = Vec::with_capacity(inputs.len());
+    for input in inputs {
+        let face = pair::face(input, job, with_map, progress)?;
+        for (earlier, known) in inputs.iter().zip(&faces) {
+            pair::apart([(earlier, known), (input, &face)])?;
+        }
+        faces.push(face);
     }
-    Ok(comparison)
+    Ok(faces)
+}
+
+/// What became of the marks from one look to a later one; turns the later face where its picture shows it turned
+/// against what was stated.
+fn against(
+    faces: &mut [Looked],
+    [from, to]: [usize; 2],
+    inputs: &[PathBuf],
+    job: &Job,
+    cleaned: &[grade::advice::Cleaned],
+) -> Result<CompareRecord, Failure> {
+    let (earlier, later) = faces.split_at_mut(to);
+    let (before, after) = (&earlier[from].record, &mut later[0].record);
+    let paths = [inputs[from].as_path(), inputs[to].as_path()];
+    compared(before, after, paths, job, job.care().map(|care| Care { cleaned, ..care }))
+}
+
+fn compared(
+    before: &FaceRecord,
+    after: &mut FaceRecord,
+    [path, path_after]: [&Path; 2],
+    job: &Job,
+    care: Option<Care>,
+) -> Result<CompareRecord, Failure> {
+    let comparison = grade::compare::compare(&before.seen(), &after.seen()).map_err(|another| {
+        Failure::TwoFaces { before: path.to_owned(), after: path_after.to_owned(), why: why(&another) }
+    })?;
+    if let Some(turned) = after.flipped(comparison.sameness.flip) {
+        *after = turned;
+    }
+    Ok(CompareRecord::new(CompareInputs {
+        before,
+        after,
+        comparison: &comparison,
+        tool_version: env!("CARGO_PKG_VERSION"),
+        cable: job.cable.as_ref(),
+        care,
+    }))
 }
 
 fn why(another: &Another) -> String {

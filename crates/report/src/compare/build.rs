@@ -43,6 +43,7 @@ impl CompareRecord {
             totals: totals(&positions),
             advice: inputs.care.map(|care| advice(&positions, after, care)).unwrap_or_default(),
             positions,
+            series: Vec::new(),
             before: side(before),
             after: side(after),
         }

@@ -3,8 +3,10 @@
 mod build;
 mod page;
 mod record;
+mod series;
 pub(crate) mod tell;
 
 pub use build::CompareInputs;
 pub use page::map;
 pub use record::*;
+pub use series::{LookPosition, LookRecord};

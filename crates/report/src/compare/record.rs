@@ -1,6 +1,7 @@
 //! `compare.json` as types. The schema is made from them; a key is added freely, and none is renamed or removed
 //! without a new version.
 
+use super::series::LookRecord;
 use crate::record::{
     AdviceRecord, CriteriaRecord, FeatureRecord, ReasonRecord, SourceInfo, Tool, Verdict, ViewRecord,
 };
@@ -37,6 +38,9 @@ pub struct CompareRecord {
     pub evidence: EvidenceRecord,
     /// Numbers over all positions.
     pub totals: TotalsRecord,
+    /// Every look of a series of more than two, of which this compares the first with the last; else empty.
+    #[serde(default)]
+    pub series: Vec<LookRecord>,
     /// What to do about what stayed and what came.
     #[serde(default)]
     pub advice: AdviceRecord,

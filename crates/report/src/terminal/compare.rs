@@ -4,7 +4,7 @@
 use super::table::{Line, Seat, table};
 use super::wrap::hanging;
 use super::{Style, foot, token};
-use crate::compare::{ChangesRecord, CompareRecord, tell};
+use crate::compare::{ChangesRecord, CompareRecord, LookPosition, tell};
 use crate::record::Verdict;
 use crate::tell::numbers;
 
@@ -17,7 +17,7 @@ pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> Stri
         out.push_str(&hanging("", 0, &text, width));
     }
     out.push('\n');
-    out.push_str(&rows(record, style));
+    out.push_str(&if record.series.is_empty() { rows(record, style) } else { series(record, style) });
     out.push_str(&positions(record, style));
     out.push('\n');
     out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
@@ -50,6 +50,34 @@ fn rows(record: &CompareRecord, style: Style) -> String {
         Line::Words("new", words(&|p| count(p.new.len()))),
     ];
     table(&seats, &lines, style)
+}
+
+/// The looks of a series in order: verdicts, and between them what each step took away and brought.
+fn series(record: &CompareRecord, style: Style) -> String {
+    let seats: Vec<Seat> = record.positions.iter().map(|p| Seat { row: p.row, column: p.column }).collect();
+    let numbers = record.positions.iter().map(|p| p.position.to_string()).collect();
+    let names: Vec<String> = (1..=record.series.len()).map(|n| format!("look {n}")).collect();
+    let mut lines = vec![Line::Words("key up", numbers)];
+    for (name, look) in names.iter().zip(&record.series) {
+        if look.compared.is_some() {
+            let count = |of: fn(&LookPosition) -> usize| {
+                let number = |p: &LookPosition| if of(p) == 0 { "-".to_owned() } else { of(p).to_string() };
+                look.positions.iter().map(number).collect()
+            };
+            lines.push(Line::Words("  gone", count(|p| p.removed)));
+            lines.push(Line::Words("  new", count(|p| p.new)));
+        }
+        lines.push(Line::Verdicts(name, look.positions.iter().map(|p| p.verdict).collect()));
+    }
+    let mut out = table(&seats, &lines, style);
+    for (name, look) in names.iter().zip(&record.series) {
+        let files: Vec<&str> = look.sources.iter().map(|s| s.file.as_str()).collect();
+        let head = format!("{name}: ");
+        let text = format!("{} {}, {}", token(look.verdict), look.verdict.word(), files.join(", "));
+        out.push_str(&hanging(&head, head.len(), &text, style.columns()));
+    }
+    out.push_str("\nFrom the first look to the last:\n");
+    out
 }
 
 /// A line for each position that does not pass after, and one for all that passes now and did not before.
