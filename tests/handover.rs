@@ -102,6 +102,61 @@ fn the_same_site_gives_the_same_bytes() {
     }
 }
 
+/// The page of a cable that is no longer part of the job would tell of another.
+#[test]
+fn no_page_of_an_earlier_hand_over_survives_and_nothing_else_is_touched() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["cable-009-gone.html", "cable-002-tr-12.pdf", "cable-notes.html", "notes.txt"] {
+        fs::write(folder.path().join(name), "earlier").unwrap();
+    }
+    assert_eq!(handed_over(folder.path()).stderr, "");
+    let left = names(folder.path());
+    assert!(!left.iter().any(|n| n == "cable-009-gone.html" || n == "cable-002-tr-12.pdf"), "{left:?}");
+    assert!(
+        left.iter().any(|n| n == "cable-notes.html") && left.iter().any(|n| n == "notes.txt"),
+        "{left:?}"
+    );
+}
+
+/// A table of losses that lies where the hand-over's own would be written.
+#[test]
+fn no_input_is_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    fs::copy(site().join("loss.csv"), folder.path().join("losses.csv")).unwrap();
+    fs::copy(site().join("map.toml"), folder.path().join("map.toml")).unwrap();
+    let earlier = fs::read(folder.path().join("losses.csv")).unwrap();
+    let (faces, out) = (site().join("site").display().to_string(), folder.path().display().to_string());
+    let run = run::run(&[
+        "handover",
+        &faces,
+        "--date",
+        "2026-11-25",
+        "--losses",
+        &at("losses.csv"),
+        "--mapping",
+        &at("map.toml"),
+        "--out",
+        &out,
+    ]);
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+    assert_eq!(fs::read(folder.path().join("losses.csv")).unwrap(), earlier);
+    assert_eq!(names(folder.path()), ["losses.csv", "map.toml"]);
+}
+
+/// A record is held to the limit of records, not to that of pictures.
+#[test]
+fn a_record_beyond_sense_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let connector = folder.path().join("site/TR-1/A");
+    fs::create_dir_all(&connector).unwrap();
+    fs::write(connector.join("face.json"), vec![b' '; (32 << 20) + 1]).unwrap();
+    let arg = |name: &str| folder.path().join(name).display().to_string();
+    let run = run::run(&["handover", &arg("site"), "--date", "2026-11-25", "--out", &arg("out")]);
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+    assert!(run.stderr.contains("32 MiB"), "{}", run.stderr);
+}
+
 #[test]
 fn what_cannot_be_handed_over_is_one_sentence() {
     let folder = tempfile::tempdir().unwrap();

@@ -237,3 +237,32 @@ fn numbers_beyond_sense_are_refused() {
         assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{sight}: {}", run.stderr);
     }
 }
+
+/// Folders name cables and connectors; a title and a date are free texts.
+#[test]
+#[cfg(unix)]
+fn a_hostile_name_of_a_cable_stays_a_text() {
+    let folder = tempfile::tempdir().unwrap();
+    let picture = run::picture(folder.path(), "face.png", &run::clean("mpo-8", ""));
+    let connector = folder.path().join("site").join(format!("={NAME}")).join(NAME);
+    assert_eq!(grade(&picture, Path::new("mpo-8"), MM, &connector).status, 0);
+    fs::copy(&picture, connector.join("face.png")).unwrap();
+    let (site, out) = (folder.path().join("site"), folder.path().join("out"));
+    let mut command = run::program();
+    command.arg("handover").arg(&site).args(["--date", NAME, "--title", NAME, "--out"]).arg(&out);
+    let run: run::Run = command.output().unwrap().into();
+    assert_eq!((run.status, run.stderr.as_str()), (0, ""));
+    assert!(!run.stdout.contains('\u{1b}'), "{:?}", run.stdout);
+    assert_eq!(run::names(folder.path()), ["face.png", "out", "site"]);
+    for name in run::names(&out) {
+        let bytes = fs::read(out.join(&name)).unwrap();
+        if name.ends_with(".html") {
+            let text = String::from_utf8(bytes).unwrap();
+            let page = roxmltree::Document::parse(text.strip_prefix("<!DOCTYPE html>\n").unwrap()).unwrap();
+            assert!(page.descendants().all(|node| node.tag_name().name() != "script"), "{name}");
+        } else if name.ends_with(".csv") {
+            assert!(!String::from_utf8(bytes).unwrap().lines().any(|line| line.starts_with(['=', '"'])
+                && line.trim_start_matches('"').starts_with('=')), "{name}");
+        }
+    }
+}

@@ -97,3 +97,47 @@ fn a_hidden_file_is_no_picture_of_the_run() {
     let sources = run::record(&bench.path("out"))["sources"].as_array().unwrap().len();
     assert_eq!(sources, 1);
 }
+
+/// The pages of a job tell of one job or the other, and `job.html` of none whose other files are not there yet.
+#[test]
+fn a_hand_over_that_is_killed_leaves_whole_pages() {
+    let bench = Bench::new();
+    for (cable, picture) in [("TR-1", "old.png"), ("TR-2", "new.png")] {
+        let connector = format!("site/{cable}/A");
+        bench.grade(picture, &connector).status().unwrap();
+        fs::copy(bench.path(picture), bench.path(&connector).join(picture)).unwrap();
+    }
+    let hand_over = |title: &str, out: &str| {
+        let mut command = run::program();
+        command.arg("handover").arg(bench.path("site")).args([
+            "--date",
+            "2026-11-25",
+            "--quiet",
+            "--title",
+            title,
+        ]);
+        command.arg("--out").arg(bench.path(out)).stdout(Stdio::null()).stderr(Stdio::null());
+        command
+    };
+    for title in ["old", "new"] {
+        hand_over(title, title).status().unwrap();
+    }
+    let names = run::names(&bench.path("old"));
+    let bytes =
+        |out: &str| names.iter().map(|n| fs::read(bench.path(out).join(n)).unwrap()).collect::<Vec<_>>();
+    let (old, new, job) = (bytes("old"), bytes("new"), names.iter().position(|n| n == "job.html").unwrap());
+    let mut killed = 0;
+    for after in [0, 300, 1000, 2000, 4000, 8000] {
+        hand_over("old", "out").status().unwrap();
+        let run = hand_over("new", "out");
+        killed += i32::from(kill(run, &bench.path("out"), Duration::from_micros(after)));
+        let found = bytes("out");
+        for (i, file) in found.iter().enumerate() {
+            assert!(*file == old[i] || *file == new[i], "{} after {after} us", names[i]);
+        }
+        assert!(found[job] == old[job] || found == new, "after {after} us");
+    }
+    assert!(killed >= 2, "only {killed} runs were killed while they wrote");
+    hand_over("new", "out").status().unwrap();
+    assert_eq!((run::names(&bench.path("out")), bytes("out")), (names.clone(), new));
+}

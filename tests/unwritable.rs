@@ -111,15 +111,20 @@ fn a_full_disk() {
     let other = run::picture(folder.path(), "other.png", &run::clean("mpo-12", "seed = 3"));
     let scene = folder.path().join("scene.toml");
     fs::write(&scene, run::clean("mpo-8", "")).unwrap();
+    let connector = folder.path().join("site/TR-1/A");
+    assert!(run::grade(face(), "mpo-12", &connector, &["--no-map"]).status < 2);
+    fs::copy(face(), connector.join("face.png")).unwrap();
+    let site = folder.path().join("site").display().to_string();
     let (face, other, scene) = (face().to_str().unwrap(), other.to_str().unwrap(), scene.to_str().unwrap());
     let by = ["--layout", "mpo-12", "--criteria", MM];
-    let commands: [(&str, &[&str], &str); 6] = [
+    let commands: [(&str, &[&str], &str); 7] = [
         ("grade", &[&[face][..], &by].concat(), "65536"),
         ("compare", &[&[face, other][..], &by].concat(), "65536"),
         ("mated", &[&[face, other][..], &by, &["--adapter", "type-b"]].concat(), "65536"),
         ("study", &["--faces", "1"], "8192"),
         ("synth", &[scene], "8192"),
         ("demo", &[], "8192"),
+        ("handover", &[&site, "--date", "2026-11-25"], "8192"),
     ];
     for (command, arguments, room) in commands {
         let run = FULL_DISKS

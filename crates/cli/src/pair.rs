@@ -64,15 +64,9 @@ fn begins_like_a_record(input: &Path) -> std::io::Result<bool> {
     Ok(first == *b"{")
 }
 
-/// Most bytes of a record: that of a filthy face of 32 fibres takes 2 MiB. Read, 32 MiB may take 550 of memory.
-const MOST_RECORD: u64 = 32 << 20;
-
 /// The record in a file, if it was written under the options that are stated now.
 fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
-    let too_large = || Failure::LongText { path: path.to_owned(), limit: "32 MiB" };
-    let bytes = read::bytes(path, MOST_RECORD, too_large)?;
-    let text = String::from_utf8_lossy(&bytes);
-    let record = FaceRecord::parse(&text).map_err(|why| Failure::Record { path: path.to_owned(), why })?;
+    let (record, _) = read::record(path)?;
     let other = |option, written: &str, stated: &str| Failure::OtherOption {
         path: path.to_owned(),
         option,

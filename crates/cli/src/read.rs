@@ -2,6 +2,7 @@
 //! is allowed.
 
 use crate::failure::Failure;
+use report::FaceRecord;
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::Path;
@@ -9,6 +10,9 @@ use std::path::Path;
 /// Most bytes of a text that a person writes: criteria, a layout, a cable, a scene of two thousand marks. Telling the
 /// line of every fault takes as long as the square of it.
 const MOST_TEXT: u64 = 256 << 10;
+
+/// Most bytes of a record: that of a filthy face of 32 fibres takes 2 MiB. Read, 32 MiB may take 550 of memory.
+const MOST_RECORD: u64 = 32 << 20;
 
 /// The bytes of a file; `too_large` says what is wrong with more than `most` of them.
 pub fn bytes(path: &Path, most: u64, too_large: impl Fn() -> Failure) -> Result<Vec<u8>, Failure> {
@@ -33,4 +37,12 @@ pub fn bytes(path: &Path, most: u64, too_large: impl Fn() -> Failure) -> Result<
 pub fn text(path: &Path) -> Result<String, Failure> {
     let bytes = bytes(path, MOST_TEXT, || Failure::LongText { path: path.to_owned(), limit: "256 KiB" })?;
     String::from_utf8(bytes).map_err(|_| Failure::read(path, &std::io::ErrorKind::InvalidData.into()))
+}
+
+/// The record of a face, and the bytes that it was read from.
+pub fn record(path: &Path) -> Result<(FaceRecord, Vec<u8>), Failure> {
+    let too_large = || Failure::LongText { path: path.to_owned(), limit: "32 MiB" };
+    let bytes = bytes(path, MOST_RECORD, too_large)?;
+    let read = FaceRecord::parse(&String::from_utf8_lossy(&bytes));
+    Ok((read.map_err(|why| Failure::Record { path: path.to_owned(), why })?, bytes))
 }

@@ -9,6 +9,6 @@ pub mod page;
 pub mod standouts;
 pub mod tables;
 
-pub use build::{cable_page, file_stem, job_page};
+pub use build::{cable_page, file_stem, is_cable_file, job_page};
 pub use job::{Cable, Connector, Inspection, Job, Mating, Origin, Picture};
 pub use page::Page;

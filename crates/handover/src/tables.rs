@@ -1,9 +1,11 @@
 //! The job for machines: one row for each position of each inspection, for each loss and for each event of a trace,
-//! as CSV (RFC 4180) and as JSON Lines.
+//! as CSV (RFC 4180) and as JSON Lines. A spreadsheet takes a cell that begins with a certain sign for a formula; in CSV
+//! such cells get an apostrophe in front, in JSON Lines they stay as given.
 
 use crate::job::Job;
 use links::Told;
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// Name and version of the format of the rows.
 pub const FORMAT: &str = "pitchline.handover/1";
@@ -166,9 +168,28 @@ pub fn events(job: &Job) -> Vec<EventRow> {
 /// # Errors
 /// [`WriteError`] with the words of the `csv` package.
 pub fn csv<T: Serialize>(rows: &[T]) -> Result<Vec<u8>, WriteError> {
+    written(rows).map_err(|e| WriteError(e.to_string()))
+}
+
+fn written<T: Serialize>(rows: &[T]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
+    let mut as_given = csv::Writer::from_writer(Vec::new());
+    rows.iter().try_for_each(|row| as_given.serialize(row))?;
+    let as_given = as_given.into_inner()?;
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    rows.iter().try_for_each(|row| writer.serialize(row)).map_err(|e| WriteError(e.to_string()))?;
-    writer.into_inner().map_err(|e| WriteError(e.to_string()))
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(as_given.as_slice());
+    for record in reader.records() {
+        writer.write_record(record?.iter().map(|cell| harmless(cell).into_owned()))?;
+    }
+    Ok(writer.into_inner()?)
+}
+
+/// A cell that no spreadsheet runs (OWASP, CSV Injection): numbers as they are, anything else that begins as a formula
+/// may begin behind an apostrophe.
+fn harmless(cell: &str) -> Cow<'_, str> {
+    let begins = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '＝', '＋', '－', '＠']);
+    let is_number =
+        cell.bytes().all(|b| b.is_ascii_digit() || b"+-.e".contains(&b)) && cell.parse::<f64>().is_ok();
+    if begins && !is_number { Cow::Owned(format!("'{cell}")) } else { Cow::Borrowed(cell) }
 }
 
 #[derive(Serialize)]

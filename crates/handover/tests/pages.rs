@@ -2,7 +2,7 @@
 //! screens finds its way.
 
 use crate::made::{cable, connector, job};
-use handover::{cable_page, file_stem, html, job_page};
+use handover::{cable_page, file_stem, html, is_cable_file, job_page};
 use roxmltree::{Document, Node};
 
 /// The page as XML: written so that it is that too.
@@ -124,6 +124,17 @@ fn links_lead_to_the_pages_that_are_there() {
     }
     assert_eq!(file_stem(&job, 0), "cable-001-tr-12");
     assert!(file_stem(&job, 1).chars().all(|c| c.is_ascii_alphanumeric() || c == '-'));
+    assert!((0..2).all(|k| is_cable_file(&format!("{}.html", file_stem(&job, k)))));
+    for other in [
+        "cable-001.html",
+        "cable-1-a.html",
+        "cable-001-a.txt",
+        "cable-x01-a.html",
+        "cable-001-A.html",
+        "job.html",
+    ] {
+        assert!(!is_cable_file(other), "{other}");
+    }
 }
 
 #[test]

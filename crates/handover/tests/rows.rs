@@ -21,3 +21,25 @@ fn every_position_of_every_inspection_is_a_row() {
     assert_eq!(rows[4]["counts"], true);
     assert_eq!(rows[0]["largest_um"], Value::Null);
 }
+
+/// Identifiers come from outside: a spreadsheet must not run them.
+#[test]
+fn no_cell_begins_a_formula_and_numbers_stay_numbers() {
+    let names = ["=1+1", "+A1", "-2+3", "@SUM(A1)", "\t=1", "＝1+1", "TR-12"];
+    let mut job = job(names.map(|name| cable(name, vec![connector("=cmd|' /C calc'!A0", &["P"])])).to_vec());
+    let trace = links::read_trace(include_bytes!("../../../fixtures/outside/trace-1.sor")).unwrap();
+    job.cables[0].measured.traces = vec![("=trace.sor".to_owned(), trace)];
+    let text = String::from_utf8(tables::csv(&tables::positions(&job)).unwrap()).unwrap();
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().unwrap();
+    let cables: Vec<&str> = rows.iter().map(|r| &r[0]).collect();
+    assert_eq!(cables, ["'=1+1", "'+A1", "'-2+3", "'@SUM(A1)", "'\t=1", "'＝1+1", "TR-12"]);
+    assert!(rows.iter().all(|r| &r[1] == "'=cmd|' /C calc'!A0"));
+    let events = String::from_utf8(tables::csv(&tables::events(&job)).unwrap()).unwrap();
+    let mut reader = csv::Reader::from_reader(events.as_bytes());
+    let at = reader.headers().unwrap().iter().position(|h| h == "reflectance_db").unwrap();
+    let told: Vec<String> = reader.records().map(|r| r.unwrap()[at].to_owned()).collect();
+    assert!(told.iter().any(|cell| cell.parse::<f64>().is_ok_and(|v| v < 0.0)), "{told:?}");
+    // Programs that read JSON Lines run nothing: as given.
+    assert!(tables::json_lines(&job).unwrap().contains("\"cable\":\"=1+1\""));
+}

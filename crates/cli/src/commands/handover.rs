@@ -2,12 +2,14 @@
 
 use crate::args::HandoverArgs;
 use crate::failure::Failure;
-use crate::folder::{NamedFile, Staged};
+use crate::folder::{NamedFile, Staged, spare};
 use crate::handover::{folder, measured};
 use crate::output;
 use crate::progress::Progress;
-use handover::{Job, cable_page, file_stem, html, job_page, tables};
+use handover::{Job, cable_page, file_stem, html, is_cable_file, job_page, tables};
 use report::record::Verdict;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 /// Writes the hand-over; the status is that of its connectors.
 pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
@@ -17,12 +19,16 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     measured::add(&mut job, args)?;
     progress.step("writing");
     let files = files(&job)?;
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    let inputs: Vec<PathBuf> = args.losses.iter().chain(&args.mapping).cloned().collect();
+    spare(&args.out, &names, &inputs)?;
+    let stale = stale(&args.out, &names);
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if !args.quiet {
         output::print(&told(&job, args, &files))?;
     }
-    staged.commit(&[])?;
+    staged.commit(&stale.iter().map(String::as_str).collect::<Vec<_>>())?;
     Ok(status(&job))
 }
 
@@ -37,6 +43,16 @@ fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
     files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
     files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
     Ok(files)
+}
+
+/// Pages of cables that an earlier hand-over into this folder had and this one has not: they would tell of another job.
+fn stale(out: &Path, names: &[&str]) -> Vec<String> {
+    let entries = fs::read_dir(out).into_iter().flatten().flatten();
+    let there = entries.filter_map(|entry| entry.file_name().into_string().ok());
+    let mut stale: Vec<String> =
+        there.filter(|name| is_cable_file(name) && !names.contains(&name.as_str())).collect();
+    stale.sort();
+    stale
 }
 
 fn told(job: &Job, args: &HandoverArgs, files: &[NamedFile]) -> String {

@@ -4,12 +4,10 @@
 use super::pictures;
 use crate::args::HandoverArgs;
 use crate::failure::Failure;
-use crate::inputs;
 use crate::progress::Progress;
+use crate::{inputs, read};
 use handover::{Cable, Connector, Inspection, Job};
-use imaging::door::Limits;
 use links::Measured;
-use report::FaceRecord;
 use std::path::Path;
 
 /// The job without what was measured.
@@ -68,10 +66,7 @@ fn inspection(
     connector: &str,
     doubts: &mut Vec<String>,
 ) -> Result<Inspection, Failure> {
-    let path = folder.join("face.json");
-    let bytes = inputs::bytes(&path, &Limits::default())?;
-    let face = FaceRecord::parse(&String::from_utf8_lossy(&bytes))
-        .map_err(|why| Failure::Record { path: path.clone(), why })?;
+    let (face, bytes) = read::record(&folder.join("face.json"))?;
     let shown = pictures::of(folder, &face)?;
     doubts.extend(shown.doubts.into_iter().map(|doubt| format!("connector {connector} {when}: {doubt}")));
     Ok(Inspection { when, sha256: inputs::hash(&bytes), row: shown.row, fibres: shown.fibres, face })

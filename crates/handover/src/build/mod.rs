@@ -18,6 +18,19 @@ pub fn file_stem(job: &Job, cable: usize) -> String {
     format!("cable-{:03}-{}", cable + 1, plain.chars().take(40).collect::<String>().to_lowercase())
 }
 
+/// Whether a file bears the name of a cable's page, of this job or another.
+pub fn is_cable_file(name: &str) -> bool {
+    let Some((stem, ending)) = name.strip_prefix("cable-").and_then(|rest| rest.rsplit_once('.')) else {
+        return false;
+    };
+    let Some((number, identifier)) = stem.split_once('-') else { return false };
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    number.len() >= 3
+        && number.bytes().all(|b| b.is_ascii_digit())
+        && identifier.chars().all(plain)
+        && matches!(ending, "html" | "pdf")
+}
+
 /// The page of the whole job.
 pub fn job_page(job: &Job) -> Page {
     let mut page = blank(job, job.title.clone());
