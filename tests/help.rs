@@ -2,7 +2,8 @@
 
 use crate::run::{program, run};
 
-const COMMANDS: [&str; 12] = [
+const COMMANDS: [&str; 13] = [
+    "book",
     "handover",
     "grade",
     "compare",

@@ -5,6 +5,7 @@
 
 mod advice;
 mod bad_input;
+mod book;
 mod criteria;
 mod door;
 mod faces;

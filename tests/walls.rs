@@ -17,11 +17,15 @@ const MAY_IMPORT: [(&str, &[&str]); 12] = [
     ("report", &["terms", "grade", "study"]),
     ("links", &[]),
     ("handover", &["links", "report", "study"]),
+    // Its one SQLite file is touched by SQLite alone: files, clock and network stay with the program.
     ("book", &["grade"]),
     ("synth", &["terms", "imaging"]),
     (
         "cli",
-        &["terms", "imaging", "survey", "grade", "profile", "report", "study", "synth", "links", "handover"],
+        &[
+            "terms", "imaging", "survey", "grade", "profile", "report", "study", "synth", "links",
+            "handover", "book",
+        ],
     ),
 ];
 

@@ -1,12 +1,25 @@
-//! The history of a job as plain values, and what follows from it: what a dirty face touched, what must be looked at
-//! before hand-over, whether the chain of records is whole. Storing it, reading pictures and grading are left to others.
+//! The book of a job: records chained by hash in one SQLite file, and what follows from them: what a dirty face touched,
+//! what must be looked at before hand-over, whether all is as it was written. Reading pictures, grading and the clock are
+//! left to others.
 
 mod chain;
+mod face;
+mod hash;
 mod history;
+mod moment;
 mod owed;
+mod record;
+mod register;
+mod store;
 mod trace;
 
-pub use chain::{Broken, Link, walk};
+pub use chain::{Link, link};
+pub use face::{End, Face, NoFace};
+pub use hash::{Hash, NoHash};
 pub use history::{Event, History};
+pub use moment::{Moment, NoMoment};
 pub use owed::{Debt, Owed, owed};
+pub use record::{Adapter, By, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role};
+pub use register::{Known, Past, Register};
+pub use store::{Access, Added, BookError, Entry, Noted, Store};
 pub use trace::{Exposure, Finding, Trace, trace};

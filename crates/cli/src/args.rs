@@ -1,5 +1,6 @@
 //! What the command line takes. Help, completions and man pages are made from these definitions.
 
+use crate::book::args::BookArgs;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use grade::Risk;
@@ -44,6 +45,8 @@ pub enum Command {
     Study(StudyArgs),
     /// Writes the report of a job for the cables' owner: pages, and tables for machines
     Handover(HandoverArgs),
+    /// Keeps the book of a job: every connector, look and mating, chained by hash
+    Book(BookArgs),
     /// Renders a made-up end face from a scene file, with its truth
     Synth(SynthArgs),
     /// Prints a completion script for a shell
@@ -121,7 +124,7 @@ pub struct GradeBy {
 }
 
 /// A risk as people write it: `5%`, `5 %` or `0.05`.
-fn risk(text: &str) -> Result<Risk, String> {
+pub fn risk(text: &str) -> Result<Risk, String> {
     let number = |digits: &str| digits.trim().parse::<f64>().ok();
     let value = match text.trim().strip_suffix('%') {
         Some(percent) => number(percent).map(|v| v / 100.0),
@@ -131,7 +134,7 @@ fn risk(text: &str) -> Result<Risk, String> {
 }
 
 /// Micrometres per pixel that a microscope can have: below, its pixels would be atoms, above, a fibre a dot.
-fn scale(text: &str) -> Result<f64, String> {
+pub fn scale(text: &str) -> Result<f64, String> {
     match text.trim().parse() {
         Ok(scale) if (0.01..=10.0).contains(&scale) => Ok(scale),
         _ => Err("write a number of micrometres per pixel from 0.01 to 10, such as 0.5".to_owned()),

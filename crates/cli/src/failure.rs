@@ -95,6 +95,55 @@ pub enum Failure {
         /// The folder.
         path: PathBuf,
     },
+    /// A book that cannot be used.
+    #[error("{}: {why}", path.display())]
+    Book {
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        why: book::BookError,
+    },
+    /// A folder without a book.
+    #[error("there is no book in {}; make one with `pitchline book new`", path.display())]
+    NoBook {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A new book where there is one.
+    #[error("there is a book in {} already; add to it, or name another folder", path.display())]
+    BookThere {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A face that met itself.
+    #[error("{face} cannot meet itself; name the two faces that met")]
+    SelfMated {
+        /// The face.
+        face: String,
+    },
+    /// A clock that is far off.
+    #[error("this machine's clock says no year from 1970 to 9999; state the time with --when")]
+    NoClock,
+    /// The system gives no thread.
+    #[error("the system gives no more threads; end other programs, or state fewer with --workers")]
+    NoThreads,
+    /// A pattern that tells no face.
+    #[error(
+        "{pattern:?} is no pattern; write {{connector}} where the identifier stands in the path, and {{end}}, {{step}} \
+         and {{any}} at most once each, such as {{connector}}-{{end}}"
+    )]
+    NoPattern {
+        /// What was given.
+        pattern: String,
+    },
+    /// A table of names that cannot be used.
+    #[error("{}: {why}; write a CSV whose first line is file,connector,end,when,who", path.display())]
+    NameTable {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
     /// A file larger than its kind ever is.
     #[error("{} is larger than the {mib} MiB that are read of such a file; check that it is the right one", path.display())]
     LongFile {

@@ -83,15 +83,30 @@ fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 /// The files of a folder that begin like a picture, in order of name; anything else in it is passed over, and so are
 /// hidden files: what a killed run has left is no picture of the user's.
 pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    chosen(folder, begins_like_a_picture)
+}
+
+/// The same, with files that are only named like a picture: a damaged one is to be told, not passed over.
+pub fn pictures_or_named_so(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    chosen(folder, |path| Ok(is_named_so(path) || begins_like_a_picture(path)?))
+}
+
+fn chosen(folder: &Path, wanted: impl Fn(&Path) -> Result<bool, Failure>) -> Result<Vec<PathBuf>, Failure> {
     let hidden = |path: &Path| path.file_name().is_some_and(|n| n.as_encoded_bytes().starts_with(b"."));
     let mut found = Vec::new();
     for path in entries(folder)? {
-        if !hidden(&path) && path.is_file() && begins_like_a_picture(&path)? {
+        if !hidden(&path) && path.is_file() && wanted(&path)? {
             found.push(path);
         }
     }
     in_order(&mut found);
     Ok(found)
+}
+
+fn is_named_so(path: &Path) -> bool {
+    const ENDINGS: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "bmp", "webp"];
+    let ending = path.extension().unwrap_or_default();
+    ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known))
 }
 
 fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
@@ -103,7 +118,11 @@ fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
 
 /// Reads and decodes every file; the first that cannot be, or that holds the same as another, is the failure.
 pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
-    let sources = within(MOST_PIXELS, files)?;
+    all_different(within(MOST_PIXELS, files)?)
+}
+
+/// Refuses a picture that is given twice.
+pub fn all_different(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
     for (i, again) in sources.iter().enumerate() {
         if let Some(first) = sources[..i].iter().find(|s| s.info.sha256 == again.info.sha256) {
             return Err(Failure::Twice { path: first.path.clone(), again: again.path.clone() });

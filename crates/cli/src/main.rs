@@ -2,6 +2,7 @@
 //! stderr here and nowhere else.
 
 mod args;
+mod book;
 mod commands;
 mod crops;
 mod failure;
@@ -57,6 +58,7 @@ fn run(command: Command) -> Result<u8, Failure> {
         Command::Demo(args) => commands::demo::run(&args),
         Command::Study(args) => commands::study::run(&args),
         Command::Handover(args) => commands::handover::run(&args),
+        Command::Book(args) => book::run(&args),
         Command::Synth(args) => commands::synth::run(&args),
         Command::Completions { shell } => commands::extras::completions(shell),
         Command::Man { command } => commands::extras::man(command.as_deref()),

@@ -43,17 +43,29 @@ impl Job {
     /// Reads the layout, criteria and cable that are named.
     pub fn new(by: &GradeBy) -> Result<Job, Failure> {
         let layout = profiles::layout(&by.layout)?;
+        let cable = by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?;
+        let view = View { key: by.key.into(), mirrored: by.mirrored };
         Ok(Job {
-            criteria: profiles::criteria(&by.criteria)?,
-            view: View { key: by.key.into(), mirrored: by.mirrored },
             scale: by.scale,
             acceptance: by.guard.map_or(Acceptance::Simple, Acceptance::Guarded),
-            cable: by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?,
+            cable,
+            ..Job::plain(layout, profiles::criteria(&by.criteria)?, view)
+        })
+    }
+
+    /// A job of which only the layout, the criteria and the view are known.
+    pub fn plain(layout: Layout, criteria: CriteriaFile, view: View) -> Job {
+        Job {
+            layout,
+            criteria,
+            view,
+            scale: None,
+            cable: None,
+            acceptance: Acceptance::Simple,
             lanes: None,
             counsel: profile::counsel(),
             cleaned: Vec::new(),
-            layout,
-        })
+        }
     }
 
     /// Takes on how the face was cleaned, and the user's own rules of advice.

@@ -22,9 +22,25 @@ pub fn layout(name: &str) -> Result<Layout, Failure> {
 pub fn criteria(name: &str) -> Result<CriteriaFile, Failure> {
     match profile::criteria(name) {
         Some(file) => Ok(file),
-        None => own("criteria", name, "an id that `pitchline criteria` lists", profile::parse_criteria),
+        None => own("criteria", name, CRITERIA_IDS, profile::parse_criteria),
     }
 }
+
+/// The texts of the layout and the criteria of these ids or paths.
+pub fn texts(layout: &str, criteria: &str) -> Result<(String, String), Failure> {
+    let layout = match profile::layout_text(layout) {
+        Some(text) => text.to_owned(),
+        None => existing("layout", layout, &profile::layout_ids().join(", "))?,
+    };
+    let criteria = match profile::criteria_text(criteria) {
+        Some(text) => text.to_owned(),
+        None => existing("criteria", criteria, CRITERIA_IDS)?,
+    };
+    Ok((layout, criteria))
+}
+
+/// Where the ids of criteria stand.
+const CRITERIA_IDS: &str = "an id that `pitchline criteria` lists";
 
 /// The rules of advice of a file of the user's, with the built-in cautions.
 pub fn counsel(path: &Path) -> Result<Counsel, Failure> {
@@ -69,9 +85,13 @@ fn own<T>(
     known: &str,
     parse: impl Fn(&str, &str) -> Result<T, ProfileError>,
 ) -> Result<T, Failure> {
+    parse(name, &existing(kind, name, known)?).map_err(Failure::Profile)
+}
+
+fn existing(kind: &'static str, name: &str, known: &str) -> Result<String, Failure> {
     let path = Path::new(name);
     if !path.exists() {
         return Err(Failure::UnknownProfile { kind, name: name.to_owned(), known: known.to_owned() });
     }
-    parse(name, &read::text(path)?).map_err(Failure::Profile)
+    read::text(path)
 }

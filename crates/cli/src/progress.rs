@@ -25,6 +25,36 @@ impl Progress {
     }
 }
 
+/// A line on stderr that counts what is done, with the rate and the time left; gone when the work is done.
+pub struct Count(ProgressBar);
+
+impl Count {
+    /// A count up to `all`.
+    pub fn new(all: usize, quiet: bool) -> Count {
+        let target = if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
+        let bar = ProgressBar::with_draw_target(Some(all as u64), target);
+        let template = "{bar:20} {pos} of {len}, {per_sec}, {eta} left";
+        if let Ok(style) = ProgressStyle::with_template(template) {
+            bar.set_style(style);
+        }
+        Count(bar)
+    }
+
+    /// One more is done; what was done before this run tells nothing of the rate.
+    pub fn one(&self, before_this_run: bool) {
+        self.0.inc(1);
+        if before_this_run {
+            self.0.reset_eta();
+        }
+    }
+}
+
+impl Drop for Count {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}
+
 impl Drop for Progress {
     fn drop(&mut self) {
         self.0.finish_and_clear();

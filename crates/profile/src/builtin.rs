@@ -72,6 +72,11 @@ pub fn layout_ids() -> &'static [&'static str] {
     LAYOUTS.0
 }
 
+/// The text of a built-in layout, to be kept with what was graded by it.
+pub fn layout_text(id: &str) -> Option<&'static str> {
+    text(LAYOUTS.1, id)
+}
+
 /// A built-in layout.
 pub fn layout(id: &str) -> Option<Layout> {
     parse_layout(id, text(LAYOUTS.1, id)?).ok()

@@ -19,7 +19,7 @@ pub use advice_file::{AdviceFile, parse_advice};
 pub use application_file::{ApplicationFile, parse_application};
 pub use builtin::{
     application, application_ids, cable, cable_ids, cautions, colours, counsel, criteria, criteria_ids,
-    criteria_text, layout, layout_ids, with_cautions,
+    criteria_text, layout, layout_ids, layout_text, with_cautions,
 };
 pub use cable_file::{CableFile, parse_cable};
 pub use cautions_file::{Cautions, parse_cautions};

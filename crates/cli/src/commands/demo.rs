@@ -10,7 +10,6 @@ use crate::picture::encoded;
 use crate::pipeline::{self, Job};
 use crate::profiles;
 use crate::progress::Progress;
-use grade::Acceptance;
 use imaging::door::Limits;
 use report::FaceRecord;
 use report::record::Verdict;
@@ -50,17 +49,7 @@ fn graded(face: &DemoFace, progress: &Progress) -> Result<(FaceRecord, Vec<Named
     let picture = (format!("{}.png", face.name), encoded(&made.frame)?);
     let source = Source::decoded(Path::new(&picture.0), &picture.1, &Limits::default())?;
     let criteria = profiles::criteria(face.criteria)?;
-    let job = Job {
-        layout,
-        criteria,
-        view,
-        scale: None,
-        cable: None,
-        lanes: None,
-        acceptance: Acceptance::Simple,
-        counsel: profile::counsel(),
-        cleaned: Vec::new(),
-    };
+    let job = Job::plain(layout, criteria, view);
     let graded = pipeline::grade_face(vec![source], &job, true, progress)?;
     let truth = report::json::to_text(&made.truth)?;
     let mut files = graded.files;

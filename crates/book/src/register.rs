@@ -1,0 +1,96 @@
+//! The records of a book sorted out: which faces there are, and what happened to them in the order of time.
+
+use crate::chain::Link;
+use crate::face::Face;
+use crate::history::{Event, History};
+use crate::record::{Inspection, Mating, Record, Role};
+use crate::store::{BookError, Store};
+use crate::{How, Moment};
+use std::collections::BTreeMap;
+
+/// A face that the book knows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Known {
+    /// What it is called.
+    pub face: Face,
+    /// What it is for.
+    pub role: Role,
+}
+
+/// What a record tells of the past.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Past {
+    /// A look.
+    Look(Inspection),
+    /// A mating.
+    Met(Mating),
+    /// A cleaning: the face and how.
+    Cleaned(Face, Option<How>),
+}
+
+/// A book, read whole.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Register {
+    /// What the book is called.
+    pub name: String,
+    /// Every face in the order in which it was made known; the last word on its role counts.
+    pub faces: Vec<Known>,
+    /// What happened, oldest first: by the time that was told, then by place in the chain.
+    pub past: Vec<(Moment, Link, Past)>,
+}
+
+impl Register {
+    /// Reads a book.
+    ///
+    /// # Errors
+    /// [`BookError`], of the first record that cannot be read.
+    pub fn read(store: &Store) -> Result<Register, BookError> {
+        let mut register = Register { name: String::new(), faces: Vec::new(), past: Vec::new() };
+        let mut numbers: BTreeMap<Face, usize> = BTreeMap::new();
+        for entry in store.entries()? {
+            let mut happened = |when: &Moment, past| register.past.push((when.clone(), entry.link, past));
+            match entry.record()? {
+                Record::Book { name } if register.name.is_empty() => register.name = name,
+                Record::Book { .. } | Record::Merge { .. } => {}
+                Record::Connector { face, role } => {
+                    let number = *numbers.entry(face.clone()).or_insert(register.faces.len());
+                    match register.faces.get_mut(number) {
+                        Some(known) => known.role = role,
+                        None => register.faces.push(Known { face, role }),
+                    }
+                }
+                Record::Inspection(look) => happened(&look.when.clone(), Past::Look(look)),
+                Record::Mating(mating) => happened(&mating.when.clone(), Past::Met(mating)),
+                Record::Cleaning { face, how, when, .. } => happened(&when, Past::Cleaned(face, how)),
+            }
+        }
+        // Stable, so that what was told of one second stays in the order of the chain.
+        register.past.sort_by(|a, b| a.0.cmp(&b.0));
+        Ok(register)
+    }
+
+    /// What happened, as the trace needs it; the events' places are those of `past`.
+    pub fn history(&self) -> History {
+        let event = |past: &Past| match past {
+            Past::Look(look) => {
+                Event::Inspected { face: look.face.to_string(), verdict: look.verdict.into() }
+            }
+            Past::Met(mating) => Event::Mated { a: mating.a.to_string(), b: mating.b.to_string() },
+            Past::Cleaned(face, _) => Event::Cleaned { face: face.to_string() },
+        };
+        History::new(self.past.iter().map(|(_, _, past)| event(past)).collect())
+    }
+
+    /// Every look at a face, oldest first.
+    pub fn looks<'r>(&'r self, face: &'r Face) -> impl DoubleEndedIterator<Item = &'r Inspection> {
+        self.past.iter().filter_map(move |(_, _, past)| match past {
+            Past::Look(look) if look.face == *face => Some(look),
+            _ => None,
+        })
+    }
+
+    /// Whether the book knows a face of that name.
+    pub fn knows(&self, face: &Face) -> bool {
+        self.faces.iter().any(|known| known.face == *face)
+    }
+}

@@ -1,0 +1,20 @@
+//! The book's one file: records chained by hash, the documents that they name, and beside them what is not hashed.
+//! SQLite alone touches the disk; where pictures lie is left to others.
+
+mod error;
+mod open;
+mod read;
+mod schema;
+mod write;
+
+pub use error::BookError;
+pub use open::Access;
+pub use read::Entry;
+pub use write::{Added, Noted};
+
+use rusqlite::Connection;
+
+/// An open book.
+pub struct Store {
+    db: Connection,
+}

@@ -1,0 +1,246 @@
+//! What `book` takes.
+
+use crate::args::{GradeBy, Key, Meets, risk, scale};
+use book::{Face, Moment};
+use clap::{Args, Subcommand, ValueEnum};
+use grade::Risk;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+use std::str::FromStr;
+
+/// What `book` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book new site --name Harbour
+  pitchline book add site pictures --layout mpo-12 --criteria iec-61300-3-35-ed2-mm
+      grades every picture of a folder into the book, several at once; killed at any moment it
+      loses nothing finished, and run again it repeats nothing
+  pitchline book mate site TR-12@A CORD-3 --adapter type-b --who Mira
+  pitchline book list site
+
+A book is a folder: one SQLite file, and the pictures, each under the hash of its bytes. A face
+is written IDENTIFIER, or IDENTIFIER@A and IDENTIFIER@B for the two ends of one cable; the
+identifier is kept as it is given.
+
+Exit status: see each command's help; 2 is always bad usage or bad input.")]
+pub struct BookArgs {
+    #[command(subcommand)]
+    pub command: BookCommand,
+}
+
+/// What to do with a book.
+#[derive(Subcommand)]
+pub enum BookCommand {
+    /// Makes an empty book
+    New(NewArgs),
+    /// Names faces that belong to the job before anybody has looked at them, or cords that do not
+    Expect(ExpectArgs),
+    /// Grades pictures into the book, many at once
+    Add(AddArgs),
+    /// Records that two faces met
+    Mate(MateArgs),
+    /// Records that faces were cleaned
+    Clean(CleanArgs),
+    /// Lists every face with its last look
+    List(ListArgs),
+}
+
+/// What `book new` takes.
+#[derive(Args)]
+pub struct NewArgs {
+    /// Folder of the book; made if it is not there
+    pub book: PathBuf,
+    /// What the book is called; the folder's name without it
+    #[arg(long, value_name = "TEXT")]
+    pub name: Option<String>,
+}
+
+/// What `book expect` takes.
+#[derive(Args)]
+pub struct ExpectArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// The faces
+    #[arg(required = true, value_name = "FACE", value_parser = Face::from_str)]
+    pub faces: Vec<Face>,
+    /// They are ends of reference cords: not handed over, and traced when they fail
+    #[arg(long)]
+    pub cord: bool,
+}
+
+/// What `book add` takes.
+#[derive(Args)]
+#[command(after_help = "Examples:
+  pitchline book add site pictures --layout mpo-12 --criteria iec-61300-3-35-ed2-mm
+      pictures/TR-12@A.png is a face of that name; pictures/TR-13/ with several pictures is one
+      face whose pictures step along it
+  pitchline book add site pictures --pattern \"{connector}_{end}_{any}\" --layout mpo-12 ...
+      names faces by the file's path below pictures, without its ending; {step} numbers the
+      pictures of one face
+  pitchline book add site pictures --table names.csv --layout mpo-12 ...
+      a table with the columns file and connector, and, where it has them, end, when and who
+  pitchline book add site last.png --face TR-12@A --layout mpo-12 ...
+
+A face that the book does not know yet is made known. A picture that it holds already for that
+face, graded by the same, is passed over.
+
+Exit status: 0 every input is in the book, 1 some could not be read or graded and are listed (the
+rest is in the book), 2 bad usage or bad input (nothing is added). Verdicts: see `book owed`.")]
+pub struct AddArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// A folder of pictures, or a picture
+    pub input: PathBuf,
+    #[command(flatten)]
+    pub by: BookBy,
+    /// The input shows this face
+    #[arg(long, value_name = "FACE", value_parser = Face::from_str, conflicts_with_all = ["pattern", "table"])]
+    pub face: Option<Face>,
+    /// How paths tell the identifier
+    #[arg(long, value_name = "TEXT", conflicts_with = "table")]
+    pub pattern: Option<String>,
+    /// Table (CSV) that tells the identifier of each file, or of each folder of pictures
+    #[arg(long, value_name = "CSV")]
+    pub table: Option<PathBuf>,
+    /// The faces are ends of reference cords
+    #[arg(long)]
+    pub cord: bool,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub told: Told,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// How the work is divided.
+#[derive(Args)]
+pub struct Work {
+    /// How many pictures are graded at once; each takes up to 250 MB. One for each processor without it
+    #[arg(long, value_name = "N")]
+    pub workers: Option<NonZeroUsize>,
+    /// Grade the i-th of every n inputs only, for n machines with a book each
+    #[arg(long, value_name = "I/N", value_parser = Shard::from_str)]
+    pub shard: Option<Shard>,
+}
+
+/// One share of the inputs.
+#[derive(Clone, Copy)]
+pub struct Shard {
+    /// From 0.
+    pub index: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+impl FromStr for Shard {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Shard, String> {
+        let parts = text.split_once('/').and_then(|(i, n)| Some((i.parse().ok()?, n.parse().ok()?)));
+        match parts {
+            Some((i, n)) if (1..=n).contains(&i) => Ok(Shard { index: i - 1, of: n }),
+            _ => Err("write which of how many, such as 2/3".to_owned()),
+        }
+    }
+}
+
+/// By what to grade, and how the camera shows the faces.
+#[derive(Args)]
+pub struct BookBy {
+    /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
+    #[arg(long)]
+    pub layout: String,
+    /// Id of built-in criteria (see `pitchline criteria`), or the path of a criteria file
+    #[arg(long)]
+    pub criteria: String,
+    /// Where the connector's key is in the pictures
+    #[arg(long, value_enum, default_value_t = Key::Up)]
+    pub key: Key,
+    /// The pictures show left and right exchanged, as through a mirror
+    #[arg(long)]
+    pub mirrored: bool,
+    /// State the scale instead of measuring it from the fibre pitch; it must agree within 2 %
+    #[arg(long, value_name = "UM_PER_PX", allow_negative_numbers = true, value_parser = scale)]
+    pub scale: Option<f64>,
+    /// Draw every limit in, so that a mark exactly at a limit passes with this risk only, e.g. 5%
+    #[arg(long, value_name = "RISK", value_parser = risk)]
+    pub guard: Option<Risk>,
+}
+
+impl BookBy {
+    /// The same as `grade` takes it.
+    pub fn grade_by(&self) -> GradeBy {
+        GradeBy {
+            layout: self.layout.clone(),
+            criteria: self.criteria.clone(),
+            key: self.key,
+            mirrored: self.mirrored,
+            scale: self.scale,
+            cable: None,
+            guard: self.guard,
+        }
+    }
+}
+
+/// When and by whom.
+#[derive(Args)]
+pub struct Told {
+    /// When it was, with its distance from UTC, such as 2026-11-25T14:05:03Z; for pictures the time of their files
+    /// without it, for all else now
+    #[arg(long, value_name = "TIME", value_parser = Moment::from_str)]
+    pub when: Option<Moment>,
+    /// Who did it
+    #[arg(long, value_name = "TEXT")]
+    pub who: Option<String>,
+}
+
+/// What `book mate` takes.
+#[derive(Args)]
+pub struct MateArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// One face
+    #[arg(value_parser = Face::from_str)]
+    pub face_a: Face,
+    /// The face that it met
+    #[arg(value_parser = Face::from_str)]
+    pub face_b: Face,
+    /// How the two met
+    #[arg(long, value_enum)]
+    pub adapter: Option<Meets>,
+    #[command(flatten)]
+    pub told: Told,
+}
+
+/// What `book clean` takes.
+#[derive(Args)]
+pub struct CleanArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// The faces
+    #[arg(required = true, value_name = "FACE", value_parser = Face::from_str)]
+    pub faces: Vec<Face>,
+    /// Without solvent, or with solvent and then dry
+    #[arg(long, value_enum)]
+    pub how: Option<CleanedHow>,
+    #[command(flatten)]
+    pub told: Told,
+}
+
+/// How a face was cleaned.
+#[derive(Clone, Copy, ValueEnum)]
+pub enum CleanedHow {
+    /// Without solvent
+    Dry,
+    /// With solvent, and then dry
+    Wet,
+}
+
+/// What `book list` takes.
+#[derive(Args)]
+pub struct ListArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+}

@@ -1,0 +1,158 @@
+//! One look graded: its pictures read, hashed, looked up, graded as `grade` would, and stored. What goes wrong with one
+//! look is told of that look and ends no other.
+
+use super::args::BookBy;
+use super::intake::Look;
+use super::place::{self, Place};
+use super::table::Refused;
+use crate::failure::Failure;
+use crate::inputs::{self, Source};
+use crate::pipeline::{self, Job};
+use crate::profiles;
+use crate::progress::Progress;
+use book::{By, Hash, Inspection, Moment, Pictured, Store};
+use imaging::door::Limits;
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+/// By what all looks of a run are graded, and into which book.
+pub struct Grader {
+    /// The book.
+    pub place: Place,
+    /// The layout's text.
+    pub layout: Vec<u8>,
+    /// The criteria's text.
+    pub criteria: Vec<u8>,
+    by: By,
+    job: Job,
+}
+
+/// What each worker has of its own.
+pub struct Worker {
+    known: Store,
+    pool: rayon::ThreadPool,
+    progress: Progress,
+}
+
+/// A graded look that is to be recorded.
+pub struct Done {
+    /// The record.
+    pub look: Inspection,
+    /// Its face.json.
+    pub document: Vec<u8>,
+    /// How long it took.
+    pub took: Duration,
+}
+
+/// What became of a look.
+pub enum Outcome {
+    /// It is to be recorded.
+    Done(Box<Done>),
+    /// The book knows it already.
+    Known,
+    /// It cannot be graded.
+    Refused(Refused),
+    /// Nothing can.
+    Stop(Failure),
+}
+
+/// The bytes of a look's pictures, with their names and hashes.
+struct Read {
+    pictures: Vec<(PathBuf, Pictured, Vec<u8>)>,
+    when: Moment,
+}
+
+impl Grader {
+    /// Reads the layout and the criteria that are named.
+    pub fn new(place: &Place, by: &BookBy) -> Result<Grader, Failure> {
+        let job = Job::new(&by.grade_by())?;
+        let (layout, criteria) = profiles::texts(&by.layout, &by.criteria)?;
+        let (layout, criteria) = (layout.into_bytes(), criteria.into_bytes());
+        let by = By {
+            layout: Hash::of(&layout),
+            criteria: Hash::of(&criteria),
+            key_down: by.key == crate::args::Key::Down,
+            mirrored: by.mirrored,
+            scale: by.scale.map(|scale| scale.to_string()),
+            guard: by.guard.map(|risk| risk.get().to_string()),
+        };
+        Ok(Grader { place: place.clone(), layout, criteria, by, job })
+    }
+
+    /// What a worker needs: looks side by side use the processors better than the parts of one look.
+    pub fn worker(&self) -> Result<Worker, Failure> {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().map_err(|_| Failure::NoThreads)?;
+        Ok(Worker { known: self.place.read()?, pool, progress: Progress::new(true) })
+    }
+
+    /// Grades a look, unless the book knows it.
+    pub fn grade(&self, worker: &Worker, look: &Look) -> Outcome {
+        let begun = Instant::now();
+        let name = || look.files.first().map(|file| file.display().to_string()).unwrap_or_default();
+        // A fault of the program at one picture must not end the work on three hundred.
+        let tried = catch_unwind(AssertUnwindSafe(|| self.graded(worker, look)));
+        match tried {
+            Ok(Ok(Some((record, document)))) => {
+                Outcome::Done(Box::new(Done { look: record, document, took: begun.elapsed() }))
+            }
+            Ok(Ok(None)) => Outcome::Known,
+            Ok(Err(why @ (Failure::Write { .. } | Failure::Book { .. }))) => Outcome::Stop(why),
+            Ok(Err(why)) => {
+                let (name, why) = (name(), why.to_string());
+                let why = why.strip_prefix(&format!("{name}: ")).unwrap_or(&why).to_owned();
+                Outcome::Refused((name, why))
+            }
+            Err(_) => {
+                Outcome::Refused((name(), "a fault of the program itself; please report it".to_owned()))
+            }
+        }
+    }
+
+    fn graded(&self, worker: &Worker, look: &Look) -> Result<Option<(Inspection, Vec<u8>)>, Failure> {
+        let Read { pictures, when } = read(look)?;
+        let told: Vec<Pictured> = pictures.iter().map(|(_, told, _)| told.clone()).collect();
+        let key = Inspection::key(&look.face, &told, &self.by)?;
+        if worker.known.knows(key).map_err(|why| self.place.failure(why))? {
+            return Ok(None);
+        }
+        let limits = Limits::default();
+        let progress = &worker.progress;
+        let looked = worker.pool.install(|| {
+            let sources = pictures.iter().map(|(path, _, bytes)| Source::decoded(path, bytes, &limits));
+            let sources = inputs::all_different(sources.collect::<Result<_, _>>()?)?;
+            pipeline::look(sources, &self.job, progress)
+        });
+        let record = looked?.record;
+        let document = record.to_json()?.into_bytes();
+        for (_, told, bytes) in &pictures {
+            self.place.keep(told.sha256, bytes)?;
+        }
+        let inspection = Inspection {
+            face: look.face.clone(),
+            when,
+            who: look.who.clone(),
+            pictures: told,
+            by: self.by.clone(),
+            verdict: grade::Verdict::from(record.verdict).into(),
+            document: Hash::of(&document),
+            tool: env!("CARGO_PKG_VERSION").to_owned(),
+        };
+        Ok(Some((inspection, document)))
+    }
+}
+
+fn read(look: &Look) -> Result<Read, Failure> {
+    let limits = Limits::default();
+    let (mut pictures, mut newest) = (Vec::new(), None);
+    for path in &look.files {
+        let bytes = inputs::bytes(path, &limits)?;
+        let file = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        let told = Pictured { file, sha256: Hash::of(&bytes) };
+        newest = newest.max(fs::metadata(path).and_then(|about| about.modified()).ok());
+        pictures.push((path.clone(), told, bytes));
+    }
+    let when = look.when.clone().or_else(|| newest.and_then(place::moment)).ok_or(Failure::NoClock)?;
+    Ok(Read { pictures, when })
+}

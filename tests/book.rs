@@ -1,0 +1,223 @@
+//! The book of a made-up site: what goes in, what is refused, and that a run killed at any moment loses nothing and
+//! repeats nothing.
+
+use crate::run::{self, MM, Run, program};
+use book::{Access, Entry, Store};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::Duration;
+use tempfile::TempDir;
+
+/// A folder with a book and pictures of an invented site.
+pub struct Site {
+    pub folder: TempDir,
+}
+
+impl Site {
+    pub fn new() -> Site {
+        Site { folder: tempfile::tempdir().unwrap() }
+    }
+
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// `pitchline book COMMAND`, run in the folder.
+    pub fn command(&self, words: &[&str]) -> Command {
+        let mut command = program();
+        command.arg("book").args(words).current_dir(self.folder.path());
+        command
+    }
+
+    pub fn book(&self, words: &[&str]) -> Run {
+        self.command(words).output().unwrap().into()
+    }
+
+    /// Grades a folder or a picture into the book `site`.
+    pub fn add(&self, input: &str, more: &[&str]) -> Run {
+        self.book(&[&["add", "site", input, "--layout", "mpo-8", "--criteria", MM], more].concat())
+    }
+
+    pub fn entries(&self, book: &str) -> Vec<Entry> {
+        store(&self.path(book)).entries().unwrap()
+    }
+
+    /// A clean and a dirty face in `pictures`, under these names.
+    pub fn pictures(&self, clean: &[&str], dirty: &[&str]) {
+        fs::create_dir_all(self.path("pictures")).unwrap();
+        let mark = "[[marks]]\nkind = \"particle\"\nposition = 3\nat_um = [4, -3]\nsize_um = 14\n";
+        for (names, marks) in [(clean, ""), (dirty, mark)] {
+            let Some((first, others)) = names.split_first() else { continue };
+            let scene = run::clean("mpo-8", marks);
+            let made = run::picture(&self.path("pictures"), &format!("{first}.png"), &scene);
+            for other in others {
+                fs::copy(&made, self.path("pictures").join(format!("{other}.png"))).unwrap();
+            }
+        }
+    }
+}
+
+fn store(folder: &Path) -> Store {
+    Store::open(&folder.join("book.sqlite"), Access::Read).unwrap()
+}
+
+fn text(entry: &Entry) -> String {
+    String::from_utf8(entry.body.clone()).unwrap()
+}
+
+#[test]
+fn a_site_goes_in_and_what_is_wrong_with_it_is_told() {
+    let site = Site::new();
+    site.pictures(&["TR-1@A", "TR-1@B"], &["1A.A02-35-01"]);
+    fs::write(site.path("pictures/torn.png"), "no picture").unwrap();
+    fs::write(site.path("pictures/notes.txt"), "not named like one").unwrap();
+    assert_eq!(site.book(&["new", "site", "--name", "Harbour school"]).status, 0);
+    let again = site.book(&["new", "site"]);
+    assert_eq!((again.status, again.stderr.lines().count()), (2, 1));
+
+    let run = site.add("pictures", &["--who", "Mira", "--when", "2026-11-25T15:00+01:00"]);
+    assert_eq!((run.status, run.stderr.as_str()), (1, ""), "{}", run.stdout);
+    let said = run.stdout.replace('\n', " ");
+    assert!(
+        said.contains("3 graded (2 pass, 1 fail, 0 ungraded), 0 in the book already, 1 refused."),
+        "{said}"
+    );
+    assert!(said.contains("pictures/torn.png: this is no picture"), "{said}");
+    let entries = site.entries("site");
+    // The book, and each face with its look.
+    assert_eq!(entries.len(), 7);
+    let look = text(&entries[2]);
+    for part in
+        ["{\"version\":1,\"kind\":\"inspection\",", "\"when\":\"2026-11-25T14:00:00Z\"", "\"who\":\"Mira\""]
+    {
+        assert!(look.contains(part), "{part} is missing in {look}");
+    }
+
+    // Nothing is repeated, and a picture is stored once however many faces it stands for.
+    let run = site.add("pictures", &[]);
+    assert!(run.stdout.replace('\n', " ").contains("0 graded (0 pass, 0 fail, 0 ungraded), 3 in the book"));
+    assert_eq!(site.entries("site"), entries);
+    assert_eq!(run::names(&site.path("site/pictures")).len(), 2);
+    let list = site.book(&["list", "site"]).stdout;
+    assert!(list.starts_with("Harbour school: 3 faces\n"), "{list}");
+    assert!(list.contains("TR-1@B        (P) pass     2026-11-25T14:00:00Z, 1 look\n"), "{list}");
+}
+
+#[test]
+fn what_no_picture_shows_is_recorded_as_it_is_told() {
+    let site = Site::new();
+    site.book(&["new", "site"]);
+    assert_eq!(site.book(&["expect", "site", "TR-1", "TR-2"]).stdout, "2 recorded.\n");
+    assert_eq!(site.book(&["expect", "site", "CORD", "--cord"]).status, 0);
+    let when = ["--when", "2026-11-25T14:00:00Z"];
+    let mate = [&["mate", "site", "TR-1", "CORD", "--adapter", "type-b"][..], &when].concat();
+    assert_eq!(site.book(&mate).stdout, "1 recorded.\n");
+    assert_eq!(site.book(&mate).stdout, "0 recorded, 1 in the book already.\n");
+    let clean = [&["clean", "site", "TR-1", "TR-3", "--how", "wet"][..], &when].concat();
+    assert_eq!(site.book(&clean).status, 0);
+    let bodies: Vec<String> = site.entries("site").iter().map(text).collect();
+    assert_eq!(bodies.len(), 8, "{bodies:?}");
+    assert!(
+        bodies[6].contains("\"connector\":\"TR-3\""),
+        "a face that was unknown is made known: {bodies:?}"
+    );
+    let list = site.book(&["list", "site"]).stdout;
+    assert!(list.contains("CORD  --- never looked at, reference cord\n"), "{list}");
+    let itself = site.book(&["mate", "site", "TR-1", "TR-1"]);
+    assert_eq!((itself.status, itself.stderr.lines().count()), (2, 1));
+}
+
+#[test]
+fn faces_are_named_by_pattern_table_or_word() {
+    let site = Site::new();
+    site.pictures(&["TR-7_b_after", "x"], &[]);
+    site.book(&["new", "site"]);
+    let run = site.add("pictures", &["--pattern", "{connector}_{end}_{any}"]);
+    assert_eq!(run.status, 1);
+    assert!(run.stdout.contains("pictures/x.png: its path does not fit the pattern"), "{}", run.stdout);
+    let table =
+        "Connector,file,end,who\n1A.A02-35:01,x.png,A,\"Mira, Jon\"\nTR-9,gone.png,,\nTR-9,x.png,C,\n";
+    fs::write(site.path("names.csv"), table).unwrap();
+    let run = site.add("pictures", &["--table", "names.csv"]);
+    let said = run.stdout.replace('\n', " ");
+    assert!(said.contains("1 graded") && said.contains("2 refused"), "{said}");
+    assert!(said.contains("gone.png: cannot read") && said.contains("line 4 of the table: an end is A or B"));
+    assert_eq!(site.add("pictures/x.png", &["--face", "Lobby (2)@B"]).status, 0);
+    let list = site.book(&["list", "site"]).stdout;
+    for face in ["TR-7@B ", "1A.A02-35:01@A ", "Lobby (2)@B "] {
+        assert!(list.contains(face), "{list}");
+    }
+    let bad = site.add("pictures", &["--pattern", "{end}"]);
+    assert_eq!((bad.status, bad.stderr.lines().count()), (2, 1), "{}", bad.stderr);
+}
+
+#[test]
+fn shards_are_every_input_once() {
+    let site = Site::new();
+    site.pictures(&["a", "b", "c"], &["d"]);
+    let mut all = Vec::new();
+    for shard in ["1/2", "2/2"] {
+        let _ = fs::remove_dir_all(site.path("site"));
+        site.book(&["new", "site"]);
+        assert_eq!(site.add("pictures", &["--shard", shard]).status, 0);
+        let list = site.book(&["list", "site"]).stdout;
+        all.push(list.lines().skip(1).map(|l| l[..1].to_owned()).collect::<String>());
+    }
+    assert_eq!(all, ["ac", "bd"]);
+    assert_eq!(site.add("pictures", &["--shard", "3/2"]).status, 2);
+}
+
+#[test]
+fn no_book_and_a_book_in_use_are_one_sentence() {
+    let site = Site::new();
+    site.pictures(&["a"], &[]);
+    for folder in ["gone", "pictures"] {
+        let run = site.book(&["list", folder]);
+        assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+        assert!(run.stderr.contains("there is no book in"), "{}", run.stderr);
+    }
+    site.book(&["new", "site"]);
+    let lock = fs::File::open(site.path("site/lock")).unwrap();
+    lock.lock().unwrap();
+    let run = site.add("pictures", &[]);
+    assert_eq!(run.status, 2);
+    assert!(run.stderr.contains("another program is writing to it"), "{}", run.stderr);
+    drop(lock);
+    fs::write(site.path("site/book.sqlite"), "not a database, and longer than its head is ".repeat(9))
+        .unwrap();
+    for command in [["list", "site"], ["new", "site"]] {
+        let run = site.book(&command);
+        assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+        assert!(run.stderr.contains("no book of pitchline"), "{}", run.stderr);
+    }
+}
+
+/// The whole of it, with fifty kills and three hundred faces, is `benches/book_killed.py`.
+#[test]
+fn a_run_killed_at_any_moment_and_run_again_ends_with_the_same_records() {
+    let site = Site::new();
+    site.pictures(&["a", "c", "e", "TR-1@A", "TR-1@B", "g"], &["b", "d", "f", "h"]);
+    site.book(&["new", "site", "--name", "Harbour"]);
+    site.book(&["new", "whole", "--name", "Harbour"]);
+    let mut killed = 0;
+    for wait in [30, 250, 500, 900, 1400] {
+        let arguments = ["add", "site", "pictures", "--layout", "mpo-8", "--criteria", MM, "--quiet"];
+        let mut child = site.command(&arguments).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+        std::thread::sleep(Duration::from_millis(wait));
+        let _ = child.kill();
+        killed += i32::from(child.wait().unwrap().code().is_none());
+    }
+    assert!(killed >= 2, "only {killed} runs were killed");
+    assert_eq!(site.add("pictures", &[]).status, 0);
+    let whole = ["add", "whole", "pictures", "--layout", "mpo-8", "--criteria", MM, "--workers", "3"];
+    assert_eq!(site.book(&whole).status, 0);
+    assert_eq!(site.entries("site"), site.entries("whole"));
+    let (resumed, whole) = (store(&site.path("site")), store(&site.path("whole")));
+    assert_eq!(resumed.head(), whole.head());
+    for name in ["site", "whole"] {
+        let folders = run::names(&site.path(name).join("pictures"));
+        let files = folders.iter().flat_map(|f| run::names(&site.path(name).join("pictures").join(f)));
+        assert!(files.into_iter().all(|f| f.len() == 64), "a picture that was half written is left");
+    }
+}
