@@ -2,6 +2,7 @@
 //! taken for another. Not among the tests, because hundreds of runs take an hour:
 //!
 //!     cargo bench -p cli --bench stepped -- [--runs 500] [--first 1] [--layout mpo-12] [--narrow]
+//!     cargo bench -p cli --bench stepped -- --optics [...]   each run with clean and with dirty optics
 //!     cargo bench -p cli --bench stepped -- --write DIR      one run of 14 pictures of 1,600 x 1,200, as PNG
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
@@ -29,6 +30,9 @@ fn main() {
     let layout = profile::layout(&after("--layout").unwrap_or("mpo-12".to_owned())).unwrap();
     let plan = if words.iter().any(|w| w == "--narrow") { StepPlan::narrow() } else { StepPlan::default() };
     let first = number("--first", 1);
+    if words.iter().any(|w| w == "--optics") {
+        return optics(&layout, &StepPlan { lens_dirt: 1.0, ..plan }, first..first + number("--runs", 500));
+    }
     let mut sum = Tally::default();
     for seed in first..first + number("--runs", 500) {
         let run = StepRun::drawn(&layout, &plan, seed);
@@ -125,6 +129,54 @@ fn counted(run: &StepRun, survey: &Survey, grade: &grade::ArrayGrade) -> Tally {
         tally.graded += usize::from(shown && graded.verdict != grade::Verdict::Ungraded);
     }
     tally
+}
+
+/// A spot is found if it lies within so many of its own widths of where it is.
+const SPOT_OFF: f64 = 2.0;
+
+/// What dirty optics do to many runs: each is graded as it is and with clean optics.
+fn optics(layout: &Layout, plan: &StepPlan, seeds: std::ops::Range<u64>) {
+    let [mut runs, mut drawn, mut found, mut invented, mut aside, mut doubted] = [0; 6];
+    let [mut same, mut passed, mut failed, mut ungraded] = [0; 4];
+    for seed in seeds {
+        let dirty = StepRun::drawn(layout, plan, seed);
+        let clean = StepRun { lens: Vec::new(), ..dirty.clone() };
+        let (Some(a), Some(b)) = (graded(layout, &clean), graded(layout, &dirty)) else { continue };
+        let spots = b.0.stitch.as_ref().map_or(&[][..], |s| &s.optics);
+        let near = |s: &terms::OpticsSpot, t: &synth::LensSpot| {
+            (s.centre.x - t.at.0).hypot(s.centre.y - t.at.1) < SPOT_OFF * t.sigma_px
+        };
+        runs += 1;
+        drawn += dirty.lens.len();
+        found += dirty.lens.iter().filter(|t| spots.iter().any(|s| near(s, t))).count();
+        invented += spots.iter().filter(|s| !dirty.lens.iter().any(|t| near(s, t))).count();
+        invented += a.0.stitch.as_ref().map_or(0, |s| s.optics.len());
+        aside += b.0.stitch.as_ref().map_or(0, |s| s.disagreements.iter().filter(|d| d.set_aside).count());
+        doubted += a.0.stitch.as_ref().map_or(0, |s| s.disagreements.len());
+        for (p, q) in a.1.positions.iter().zip(&b.1.positions) {
+            match (p.verdict, q.verdict) {
+                (p, q) if p == q => same += 1,
+                (grade::Verdict::Fail, grade::Verdict::Pass) => {
+                    println!("seed {seed}: position {} fails and passes through dirty optics", q.position);
+                    passed += 1;
+                }
+                (grade::Verdict::Pass, grade::Verdict::Fail) => failed += 1,
+                _ => ungraded += 1,
+            }
+        }
+    }
+    println!(
+        "{runs} runs: {drawn} spots drawn, {found} found, {invented} found where none is; {aside} marks set aside; \
+         {doubted} disagreements with clean optics; through dirty optics {same} positions graded alike, {passed} \
+         that fail pass, {failed} that pass fail, {ungraded} graded in one only"
+    );
+}
+
+fn graded(layout: &Layout, run: &StepRun) -> Option<(Survey, grade::ArrayGrade)> {
+    let file = profile::criteria(CRITERIA).unwrap();
+    let survey = survey::survey(&run.pictures().unwrap(), layout, run.view, None, &file.settings).ok()?;
+    let grade = grade::grade(&survey, &file.criteria);
+    Some((survey, grade))
 }
 
 /// Writes a run of 14 pictures, as a microscope of 0.3 um per pixel takes them.

@@ -43,12 +43,32 @@ fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Ac
         Look::Found(fibre) => {
             let zones = zones(&fibre.features, criteria);
             let unfit = unfit(fibre, picture, criteria.counting.must_see);
-            if unfit.is_empty() {
-                grade_features(site.position, &fibre.features, zones, criteria, acceptance)
-            } else {
-                ungraded(site.position, unfit, zones)
+            if !unfit.is_empty() {
+                return ungraded(site.position, unfit, zones);
             }
+            let grade = grade_features(site.position, &fibre.features, zones, criteria, acceptance);
+            unless_optics(grade, fibre, criteria, acceptance)
         }
+    }
+}
+
+/// A fibre fails for what is on it. If it fails only with marks that may be dirt on the camera's optics it is ungraded;
+/// if it passes with them it passes.
+fn unless_optics(
+    grade: FibreGrade,
+    fibre: &Fibre,
+    criteria: &Criteria,
+    acceptance: Acceptance,
+) -> FibreGrade {
+    if grade.verdict != Verdict::Fail || fibre.at_optics.is_empty() {
+        return grade;
+    }
+    let own: Vec<Feature> =
+        fibre.features.iter().filter(|f| !fibre.at_optics.contains(&f.id)).cloned().collect();
+    let without = grade_marks(grade.position, &own, criteria, acceptance);
+    match without.verdict {
+        Verdict::Fail => grade,
+        _ => ungraded(grade.position, vec![words::dirty_optics(fibre.at_optics.len())], grade.zones),
     }
 }
 

@@ -45,7 +45,7 @@ impl Verdict {
 pub struct Reason {
     /// A stable code: `too-many` (more than a number allowed above zero, or any where none of any size is),
     /// `too-large` (any in a band of sizes where none is allowed), `undecided-by-criteria`,
-    /// `not-sharp-enough`, `unmeasured-feature`, `guard-band` (held as measured, and not with the limits drawn in), `no-positions`, or a flaw's code.
+    /// `not-sharp-enough`, `dirty-optics` (it fails only with marks that may be on the camera), `unmeasured-feature`, `guard-band` (held as measured, and not with the limits drawn in), `no-positions`, or a flaw's code.
     pub code: String,
     /// One sentence.
     pub text: String,

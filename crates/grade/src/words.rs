@@ -113,6 +113,17 @@ pub(crate) fn no_rule() -> Reason {
     Reason { code: "undecided-by-criteria".to_owned(), text }
 }
 
+/// Why a fibre that fails only with marks where the optics are dirty is not graded.
+pub(crate) fn dirty_optics(count: usize) -> Reason {
+    let marks = if count == 1 { "a mark that lies" } else { "marks that lie" };
+    let are = if count == 1 { "it is" } else { "they are" };
+    let text = format!(
+        "it fails only with {marks} where the camera's optics are dirty, and no other picture tells whether {are} on \
+         the fibre; clean the optics and take the run again"
+    );
+    Reason { code: "dirty-optics".to_owned(), text }
+}
+
 /// Why the picture is not sharp enough for the criteria, if it is not: the smallest mark that would be seen,
 /// or the blur itself, is larger than the mark that must be seen.
 pub(crate) fn not_sharp_enough(fibre: &Fibre, must_see: Um) -> Option<Reason> {

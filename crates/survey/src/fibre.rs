@@ -61,6 +61,19 @@ pub struct Measured {
     pub flaws: Vec<Flaw>,
 }
 
+/// The bare picture of a fibre: its patch, its centre there, its radius and its blur, pixels.
+#[derive(Clone, Debug)]
+pub struct Glimpse {
+    /// The patch.
+    pub patch: Plane<f32>,
+    /// Centre of the cladding in it.
+    pub centre: (f64, f64),
+    /// Radius of the cladding.
+    pub radius: f64,
+    /// Standard deviation of the blur.
+    pub blur: f64,
+}
+
 /// A fibre whose edge is fitted and whose glass was looked at, before it is compared with its neighbours.
 pub struct Seen {
     wide: Plane<f32>,
@@ -127,6 +140,12 @@ impl Seen {
     /// Standard deviation of the blur, pixels.
     pub fn blur(&self) -> f64 {
         self.edge.blur
+    }
+
+    /// The bare picture of it.
+    pub fn glimpse(&self) -> Glimpse {
+        let edge = &self.edge;
+        Glimpse { patch: self.patch.clone(), centre: (edge.x, edge.y), radius: edge.radius, blur: edge.blur }
     }
 
     /// What of the picture keeps the fibre from being graded, as far as is known yet.

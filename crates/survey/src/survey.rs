@@ -193,12 +193,13 @@ pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: 
         core: lit::look(measured.core_light, &features),
         core_light: measured.core_light,
         features,
+        at_optics: Vec::new(),
         flaws: measured.flaws,
     }
 }
 
 /// A mark of the picture as a feature of the fibre: pixels become micrometres with the key up.
-fn feature(mark: &Mark, pose: &Pose) -> Feature {
+pub(crate) fn feature(mark: &Mark, pose: &Pose) -> Feature {
     let um_per_px = pose.um_per_px();
     let turn = |p: (f64, f64)| {
         let (x, y) = pose.vector_back(p.0, p.1);

@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod agreement;
 mod centres;
 mod clean;
 #[path = "../../synth/tests/common/mod.rs"]

@@ -1,6 +1,7 @@
 //! The catalogue: everything the survey tells about a face, in numbers and without pixels. Below it there
 //! are only pixels, above it only numbers.
 
+use crate::flaw::Flaw;
 use crate::place::{Face, FibreFrame, Pixel, Point, Pose, View};
 use crate::units::{Scale, Um};
 use std::fmt;
@@ -76,240 +77,6 @@ pub struct Feature {
     pub outline: Vec<Point<FibreFrame>>,
 }
 
-/// Why a position, or a picture, cannot be graded. Facts of the picture only; whether it is sharp enough
-/// for given criteria is the grader's business.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Flaw {
-    /// The site lies outside the picture.
-    NotInView,
-    /// Part of the site lies outside the picture; share of the cladding that is in it.
-    CutByBorder {
-        /// 0 to 1.
-        visible: f64,
-    },
-    /// The site is in view and no cladding edge was found there.
-    NotFound,
-    /// Only part of the cladding's edge shows; share of it that was found.
-    Hidden {
-        /// 0 to 1.
-        edge_seen: f64,
-    },
-    /// The glass is at the top of the range of the camera; share of the cladding that is.
-    Saturated {
-        /// 0 to 1.
-        share: f64,
-    },
-    /// The glass is too dark or too flat for any mark to stand out; signal to noise ratio of one pixel.
-    TooDark {
-        /// Clean glass level over noise.
-        signal_to_noise: f64,
-    },
-    /// The picture was moved during exposure: the edge is wider in one direction.
-    Smeared {
-        /// Width across over width along, above 1.
-        ratio: f64,
-    },
-    /// The edge is too soft to be measured as an edge.
-    Blurred {
-        /// Standard deviation of the blur.
-        blur: Um,
-    },
-    /// The pixels are too large for an edge to be measured.
-    TooCoarse {
-        /// Micrometres per pixel.
-        um_per_px: f64,
-    },
-    /// What was measured is no 125 um cladding.
-    WrongDiameter {
-        /// The diameter found.
-        diameter: Um,
-    },
-    /// Which position this is cannot be told from the picture.
-    Ambiguous(Ambiguity),
-    /// No picture of a stepped run shows the whole of the site. Pictures are given by their index.
-    Gap {
-        /// Share of the cladding's width that one picture shows at most, 0 to 1.
-        visible: f64,
-        /// The nearest picture to the left on the face.
-        before: Option<usize>,
-        /// The nearest picture to the right on the face.
-        after: Option<usize>,
-        /// Pictures whose place is not known.
-        unplaced: Vec<usize>,
-    },
-}
-
-/// What keeps a picture from telling which position is which.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ambiguity {
-    /// The border of the picture cuts the row at both ends.
-    NoEnd,
-    /// An end of the row lies in the picture, under something.
-    HiddenEnd,
-    /// A row that ends on bare ferrule at both ends and lacks one or two fibres of the layout.
-    ShortRow {
-        /// Sites from its first to its last fibre.
-        seen: usize,
-        /// Sites from the first to the last populated one of the layout's row.
-        due: usize,
-    },
-    /// One row, where the layout has several.
-    OneRow {
-        /// Rows of the layout.
-        rows: u16,
-    },
-    /// Pictures of a run that show this position and do not join.
-    Unjoined,
-    /// A run no part of which can be numbered.
-    UnnumberedRun,
-}
-
-impl fmt::Display for Ambiguity {
-    /// One sentence: what is wrong and how to mend it.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Ambiguity::NoEnd => f.write_str(
-                "the border of the picture cuts the row at both ends, so nothing tells which fibre is which; show \
-                 an end of the row or a guide hole",
-            ),
-            Ambiguity::HiddenEnd => f.write_str(
-                "an end of the row is hidden, so nothing tells which fibre is which; clean the face, or show a \
-                 guide hole too",
-            ),
-            Ambiguity::ShortRow { seen, due } => write!(
-                f,
-                "the row shows {seen} fibres where the layout has {due}, and not which end lacks one; check the \
-                 layout, or clean the face and show a guide hole too"
-            ),
-            Ambiguity::OneRow { rows } => write!(
-                f,
-                "one row of fibres shows where the layout has {rows}, and not which one it is; show all rows, or \
-                 check the layout"
-            ),
-            Ambiguity::Unjoined => f.write_str(
-                "pictures that show this position do not join, so one of them is numbered wrongly; take the run \
-                 again with neighbours that overlap by at least one fibre",
-            ),
-            Ambiguity::UnnumberedRun => f.write_str(
-                "no pictures of the run that join show an end of the row, so nothing tells which fibre is which; \
-                 take it from one end of the row to the other, each picture overlapping the next",
-            ),
-        }
-    }
-}
-
-impl Flaw {
-    /// A stable code for programs.
-    pub const fn code(&self) -> &'static str {
-        match self {
-            Flaw::NotInView => "not-in-view",
-            Flaw::CutByBorder { .. } => "cut-by-border",
-            Flaw::NotFound => "not-found",
-            Flaw::Hidden { .. } => "hidden",
-            Flaw::Saturated { .. } => "saturated",
-            Flaw::TooDark { .. } => "too-dark",
-            Flaw::Smeared { .. } => "smeared",
-            Flaw::Blurred { .. } => "blurred",
-            Flaw::TooCoarse { .. } => "too-coarse",
-            Flaw::WrongDiameter { .. } => "wrong-diameter",
-            Flaw::Ambiguous(_) => "ambiguous-position",
-            Flaw::Gap { visible, .. } if *visible > 0.0 => "cut-by-border",
-            Flaw::Gap { .. } => "not-in-view",
-        }
-    }
-}
-
-impl fmt::Display for Flaw {
-    /// One sentence: what is wrong and how to mend it.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let percent = |x: f64| (x * 100.0).round();
-        match self {
-            Flaw::NotInView => {
-                write!(f, "this position lies outside the picture; take one that shows the whole row")
-            }
-            Flaw::CutByBorder { visible } => {
-                write!(
-                    f,
-                    "the border of the picture cuts this fibre ({} % of it shows); move the view",
-                    percent(*visible)
-                )
-            }
-            Flaw::NotFound => {
-                write!(
-                    f,
-                    "no cladding edge was found here; clean the face, check the layout and take the picture again"
-                )
-            }
-            Flaw::Hidden { edge_seen } => write!(
-                f,
-                "only {} % of the cladding's edge shows; clean the face and take the picture again",
-                percent(*edge_seen)
-            ),
-            Flaw::Saturated { share } => {
-                write!(
-                    f,
-                    "{} % of the glass is overexposed; lower the light or the exposure",
-                    percent(*share)
-                )
-            }
-            Flaw::TooDark { signal_to_noise } => write!(
-                f,
-                "the glass is too dark to see marks on (signal to noise {signal_to_noise:.0}); raise the light or the exposure"
-            ),
-            Flaw::Smeared { ratio } => {
-                write!(
-                    f,
-                    "the camera moved during the exposure (edges {ratio:.1} times wider in one direction); hold it still"
-                )
-            }
-            Flaw::Blurred { blur } => {
-                write!(f, "out of focus (blur {:.1} um); focus and take the picture again", blur.0)
-            }
-            Flaw::TooCoarse { um_per_px } => write!(
-                f,
-                "the picture is too coarse ({um_per_px:.1} um per pixel, 1.2 at most); use a higher magnification"
-            ),
-            Flaw::WrongDiameter { diameter } => {
-                write!(
-                    f,
-                    "what was found here is {:.0} um wide and no 125 um cladding; check the layout, and that the picture was not stretched",
-                    diameter.0
-                )
-            }
-            Flaw::Ambiguous(why) => why.fmt(f),
-            Flaw::Gap { visible, before, after, unplaced } => gap(f, *visible, (*before, *after), unplaced),
-        }
-    }
-}
-
-/// Which picture of a run is lacking; pictures are counted from 1, as they were given.
-fn gap(
-    f: &mut fmt::Formatter<'_>,
-    visible: f64,
-    beside: (Option<usize>, Option<usize>),
-    unplaced: &[usize],
-) -> fmt::Result {
-    match visible > 0.0 {
-        true => write!(f, "no picture shows the whole of this fibre")?,
-        false => write!(f, "no picture shows this position")?,
-    }
-    match beside {
-        (Some(a), Some(b)) => write!(f, "; take one more between pictures {} and {}", a + 1, b + 1)?,
-        (Some(a), None) | (None, Some(a)) => write!(f, "; take one more beyond picture {}", a + 1)?,
-        (None, None) => {}
-    }
-    let numbers: Vec<String> = unplaced.iter().map(|i| (i + 1).to_string()).collect();
-    match numbers.len() {
-        0 => Ok(()),
-        1 => write!(f, "; the place of picture {} is not known: take it again with more overlap", numbers[0]),
-        _ => write!(
-            f,
-            "; the places of pictures {} are not known: take them again with more overlap",
-            numbers.join(", ")
-        ),
-    }
-}
-
 /// How the core looks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Core {
@@ -349,6 +116,9 @@ pub struct Fibre {
     pub core_light: Option<f64>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<Feature>,
+    /// Those of them that lie where the camera's optics are dirty, and of which no other picture tells whether they are
+    /// on the fibre.
+    pub at_optics: Vec<FeatureId>,
     /// Why it cannot be graded; empty if it can.
     pub flaws: Vec<Flaw>,
 }
@@ -462,6 +232,42 @@ pub struct Stitch {
     pub canvas: Option<Canvas>,
     /// Share of the face half a pitch about the sites that some picture shows, 0 to 1.
     pub covered: f64,
+    /// Dirt on the camera's optics: it stays at the same pixels whatever the pictures show.
+    pub optics: Vec<OpticsSpot>,
+    /// Marks on whose place on the face the pictures do not agree, in order of position.
+    pub disagreements: Vec<Disagreement>,
+}
+
+/// A spot at the same pixels of the pictures of a run: dirt on the camera's optics.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpticsSpot {
+    /// Its middle in every picture.
+    pub centre: Point<Pixel>,
+    /// Diameter, pixels.
+    pub size_px: f64,
+    /// Contrast against what the pictures show about it, their median: -0.2 is 20 % darker.
+    pub contrast: f64,
+    /// Number of pictures in which it shows.
+    pub pictures: usize,
+}
+
+/// A mark that one picture shows on a fibre and that another does not show there, or that lies where the optics are
+/// dirty.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Disagreement {
+    /// The position.
+    pub position: u16,
+    /// The mark; its id is that of the fibre's feature if it counts there, else 0.
+    pub mark: Feature,
+    /// Index of the picture that shows it.
+    pub shown_in: usize,
+    /// Index of the picture that shows its place and not the mark; none if no other picture tells.
+    pub absent_in: Option<usize>,
+    /// Index among the spots of the optics of the one that lies there.
+    pub optics: Option<usize>,
+    /// Whether it is left out of the fibre's features: it lies where the optics are dirty, and what the other picture
+    /// shows at its place stands among them instead.
+    pub set_aside: bool,
 }
 
 /// Everything the survey tells about a face. Holds no pixel.

@@ -2,6 +2,7 @@
 //! layouts of arrays, and the catalogue of what was seen on a face. Holds no pixel and no limit.
 
 pub mod catalogue;
+pub mod flaw;
 pub mod geometry;
 pub mod layout;
 pub mod normal;
@@ -9,9 +10,10 @@ pub mod place;
 pub mod units;
 
 pub use catalogue::{
-    Ambiguity, Canvas, Core, FaceMark, Feature, FeatureId, Fibre, Flaw, Guides, Kind, Look, Placement,
-    Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
+    Canvas, Core, Disagreement, FaceMark, Feature, FeatureId, Fibre, Guides, Kind, Look, OpticsSpot,
+    Placement, Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
 };
+pub use flaw::{Ambiguity, Flaw};
 pub use layout::{GuidePair, Layout, LayoutError, Place};
 pub use place::{Face, FibreFrame, Key, Pixel, Point, Pose, View};
 pub use units::{Scale, Um, UnitError};

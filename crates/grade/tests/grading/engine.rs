@@ -3,7 +3,7 @@
 use crate::faces::{every_flaw, feature, fibre, lone, survey, with};
 use crate::rules::criteria;
 use grade::{Criteria, Verdict, grade};
-use terms::{Kind, Look, Survey, Um};
+use terms::{FeatureId, Fibre, Kind, Look, Survey, Um};
 
 /// Verdict and reason codes of the only position.
 fn verdict_of(survey: &Survey, criteria: &Criteria) -> (Verdict, Vec<String>) {
@@ -171,4 +171,22 @@ fn features_below_the_smallest_counted_are_listed_and_not_counted() {
         Verdict::Fail,
         "five at the limit count, four are allowed"
     );
+}
+
+/// A mark that may be dirt on the camera never fails a fibre alone, and never keeps one from failing.
+#[test]
+fn marks_where_the_optics_are_dirty_leave_a_fibre_ungraded_only_if_it_hangs_on_them() {
+    let criteria = criteria();
+    let graded = |sizes: &[f64], at_optics: &[u32]| {
+        let features = sizes.iter().map(|s| feature(Kind::Particle, *s, 10.0, 10.0 + s)).collect();
+        let fibre =
+            Fibre { at_optics: at_optics.iter().map(|id| FeatureId(*id)).collect(), ..fibre(features) };
+        let grade = grade(&lone(fibre), &criteria).positions.remove(0);
+        (grade.verdict, grade.reasons.first().map(|r| r.code.clone()))
+    };
+    let large = 200.0;
+    assert_eq!(graded(&[large], &[]).0, Verdict::Fail);
+    assert_eq!(graded(&[large], &[1]), (Verdict::Ungraded, Some("dirty-optics".to_owned())));
+    assert_eq!(graded(&[large, large], &[1]).0, Verdict::Fail);
+    assert_eq!(graded(&[0.1], &[1]).0, Verdict::Pass);
 }

@@ -35,6 +35,7 @@ pub fn fibre(features: Vec<Feature>) -> Fibre {
         core: Core::Unknown,
         core_light: None,
         features: numbered.collect(),
+        at_optics: vec![],
         flaws: vec![],
     }
 }

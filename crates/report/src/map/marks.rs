@@ -5,6 +5,7 @@ use super::theme::{Standing, TEXT};
 use super::tile::Tile;
 use crate::draw::{Anchor, Outline, Stroke};
 use crate::record::{FeatureRecord, PoseRecord, PositionRecord};
+use crate::tell;
 
 /// Labels in one corner.
 const PER_CORNER: usize = 2;
@@ -31,6 +32,13 @@ pub fn paint(page: &mut Page, tile: &Tile) {
     for mark in &marks {
         if mark.outline.len() > 2 {
             page.cased(Outline::Polygon(mark.outline.clone()), mark.standing.stroke());
+        }
+    }
+    for aside in tell::left_out(tile.record, tile.position.position) {
+        let traced: Vec<[f32; 2]> = aside.outline_um.iter().map(|p| tile.at(*p)).collect();
+        let line: Vec<[f32; 2]> = widened(&traced, CLEAR).into_iter().map(|p| tile.rect.clamp(p)).collect();
+        if line.len() > 2 {
+            page.cased(Outline::Polygon(line), Standing::NotCounted.stroke());
         }
     }
     marks.reverse();

@@ -55,6 +55,11 @@ impl Tile<'_> {
 
     fn why(&self) -> String {
         let why = tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position));
+        let why = match tell::left_out(self.record, self.position.position).count() {
+            0 => why,
+            1 => format!("{why}. 1 mark left out: on the optics"),
+            n => format!("{why}. {n} marks left out: on the optics"),
+        };
         match (tell::close_call(self.position), self.position.conformity) {
             (true, Some(held)) => format!("{why}. Close call: limits held with {:.0} %", 100.0 * held),
             (true, None) => format!("{why}. Close call: ± spans a limit"),

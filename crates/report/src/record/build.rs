@@ -5,7 +5,7 @@ use super::wiring::{Wiring, application, polarity};
 use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
 use super::*;
 use grade::{Acceptance, ArrayGrade, Criteria, FibreGrade};
-use terms::{Feature, Fibre, Layout, Look, Pose, Site, Survey};
+use terms::{Feature, Fibre, Flaw, Layout, Look, Pose, Site, Survey};
 
 /// Width from 10 % to 90 % of a step blurred by a Gaussian, in standard deviations: 2 * 1.28155, the normal
 /// distribution's 90 % point.
@@ -36,8 +36,12 @@ impl FaceRecord {
     /// The record of a graded face.
     pub fn new(inputs: FaceInputs<'_>) -> FaceRecord {
         let FaceInputs { survey, grade, criteria, layout, sources, tool_version, wiring, care } = inputs;
-        let positions =
-            survey.sites.iter().map(|site| position(site, survey, grade, layout, wiring.colours)).collect();
+        let positions = survey
+            .sites
+            .iter()
+            .map(|site| position(site, survey, grade, layout, wiring.colours))
+            .collect::<Vec<_>>();
+        let positions = name_pictures(positions, survey, &sources);
         let mut record = FaceRecord {
             schema: FACE_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
@@ -162,6 +166,32 @@ fn stitch_record(stitch: &terms::Stitch) -> StitchRecord {
         pose: stitch.canvas.map(|c| pose_record(&c.pose)),
         coverage: rounded(stitch.covered, RATIO),
         placements: stitch.placements.iter().map(placement).collect(),
+        optics: stitch.optics.iter().map(optics).collect(),
+        disagreements: stitch.disagreements.iter().map(disagreement).collect(),
+    }
+}
+
+fn optics(spot: &terms::OpticsSpot) -> OpticsRecord {
+    OpticsRecord {
+        centre_px: pair(spot.centre, PX),
+        size_px: rounded(spot.size_px, PX),
+        contrast: rounded(spot.contrast, RATIO),
+        pictures: spot.pictures,
+    }
+}
+
+fn disagreement(told: &terms::Disagreement) -> DisagreementRecord {
+    let mark = &told.mark;
+    DisagreementRecord {
+        position: told.position,
+        feature: (!told.set_aside).then_some(mark.id.0),
+        kind: mark.kind.into(),
+        size_um: rounded(mark.size.0, UM),
+        centre_um: pair(mark.centre, UM),
+        outline_um: mark.outline.iter().filter_map(|p| pair(*p, UM)).collect(),
+        shown_in: told.shown_in,
+        absent_in: told.absent_in,
+        optics: told.optics,
     }
 }
 
@@ -205,6 +235,28 @@ fn position(
         conformity: grade.and_then(|g| g.conformity).and_then(|p| rounded(p, RATIO)),
         colour: usize::from(site.position).checked_sub(1).and_then(|i| colours.get(i)).cloned(),
     }
+}
+
+/// Calls the pictures of a stepped run by their files in what is said of positions that they do not show.
+fn name_pictures(
+    mut positions: Vec<PositionRecord>,
+    survey: &Survey,
+    sources: &[SourceInfo],
+) -> Vec<PositionRecord> {
+    let name = |i: usize| sources.get(i).map_or_else(|| format!("picture {}", i + 1), |s| s.file.clone());
+    let gap = |site: &Site| match &site.look {
+        Look::Missing(Flaw::Gap { before, after, .. }) => Some((*before, *after)),
+        _ => None,
+    };
+    for (site, record) in survey.sites.iter().zip(&mut positions) {
+        let Look::Missing(flaw @ (Flaw::Gap { .. } | Flaw::Unjoined { .. })) = &site.look else { continue };
+        let together: Vec<u16> =
+            survey.sites.iter().filter(|s| gap(s) == gap(site)).map(|s| s.position).collect();
+        if let Some(reason) = record.reasons.first_mut() {
+            reason.text = flaw.with_names(&name, &together);
+        }
+    }
+    positions
 }
 
 fn nominal(site: &Site, layout: &Layout) -> [f64; 2] {

@@ -85,6 +85,48 @@ pub struct StitchRecord {
     pub coverage: Option<f64>,
     /// One for each source, in the same order.
     pub placements: Vec<PlacementRecord>,
+    /// Dirt on the camera's optics: it stays at the same pixels whatever the pictures show.
+    #[serde(default)]
+    pub optics: Vec<OpticsRecord>,
+    /// Marks that one picture shows and another does not, or that lie where the optics are dirty; in order of position.
+    #[serde(default)]
+    pub disagreements: Vec<DisagreementRecord>,
+}
+
+/// A spot at the same pixels of the pictures.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OpticsRecord {
+    /// Its middle in every source, pixel frame.
+    pub centre_px: Option<[f64; 2]>,
+    /// Its diameter, pixels.
+    pub size_px: Option<f64>,
+    /// Signed contrast against what lies about it, the median of the pictures.
+    pub contrast: Option<f64>,
+    /// Number of sources in which it shows.
+    pub pictures: usize,
+}
+
+/// A mark on which the pictures do not agree.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DisagreementRecord {
+    /// The position.
+    pub position: u16,
+    /// The feature of the position that it is; null if it was left out of its features.
+    pub feature: Option<u32>,
+    /// What it looks like.
+    pub kind: Kind,
+    /// As a feature's, um.
+    pub size_um: Option<f64>,
+    /// As a feature's: fibre frame, um.
+    pub centre_um: Option<[f64; 2]>,
+    /// Closed polygon about it in the fibre frame, um.
+    pub outline_um: Vec<[f64; 2]>,
+    /// Index into `sources` of the picture that shows it.
+    pub shown_in: usize,
+    /// Index into `sources` of the picture that shows its place and not the mark; null if none tells.
+    pub absent_in: Option<usize>,
+    /// Index into `optics` of the spot that lies there; null if the optics are clean there: it has moved.
+    pub optics: Option<usize>,
 }
 
 /// How one picture of a stepped run was put in its place.

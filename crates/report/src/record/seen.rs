@@ -54,12 +54,19 @@ impl FaceRecord {
                 ..old.clone()
             };
         }
+        let renumbered: Vec<u16> = record.positions.iter().map(|p| p.position).collect();
         record.positions.sort_by_key(|p| p.position);
         for pose in &mut record.poses {
             pose.px_per_um = pose.px_per_um.map(|m| m.map(|[a, b]| [sx * a, sy * b]));
         }
         for mark in &mut record.face_marks {
             mark.centre_um = mark.centre_um.map(|c| signed(c, sx, sy));
+        }
+        for told in record.stitch.iter_mut().flat_map(|s| &mut s.disagreements) {
+            let now = self.positions.iter().position(|p| p.position == told.position);
+            told.position = now.and_then(|i| renumbered.get(i)).copied().unwrap_or(told.position);
+            told.centre_um = told.centre_um.map(|c| signed(c, sx, sy));
+            told.outline_um.iter_mut().for_each(|p| *p = signed(*p, sx, sy));
         }
         let turned = matches!(flip, Flip::HalfTurn | Flip::MirrorAndHalfTurn);
         record.view.mirrored ^= matches!(flip, Flip::Mirror | Flip::MirrorAndHalfTurn);

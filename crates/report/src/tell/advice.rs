@@ -7,10 +7,20 @@ use crate::record::{FaceRecord, PositionRecord, Verdict};
 pub fn advice(record: &FaceRecord) -> Vec<String> {
     let mut sentences: Vec<String> = record.advice.steps.iter().map(|step| step.text.clone()).collect();
     sentences.extend(retake(record));
+    sentences.extend(optics(record));
     if sentences.is_empty() && record.verdict == Verdict::Pass {
         sentences.push("Connect it now, or put its cap back on.".to_owned());
     }
     sentences
+}
+
+/// Dirt on the camera is told even where it did no harm this time.
+fn optics(record: &FaceRecord) -> Option<String> {
+    let dirty = record.stitch.as_ref().is_some_and(|s| !s.optics.is_empty());
+    let told =
+        record.positions.iter().any(|p| remedy(p) == "clean the camera's optics and take the run again");
+    (dirty && !told)
+        .then(|| "Clean the camera's optics: spots stay at the same pixels of its pictures.".to_owned())
 }
 
 /// How to take the picture again, one sentence for each remedy.
@@ -42,6 +52,7 @@ fn remedy(position: &PositionRecord) -> &'static str {
         "saturated" => "lower the light and take the picture again",
         "too-dark" => "raise the light and take the picture again",
         "smeared" => "hold the camera still and take the picture again",
+        "dirty-optics" => "clean the camera's optics and take the run again",
         "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",
         "wrong-diameter" | "ambiguous-position" => "check the layout that was named",

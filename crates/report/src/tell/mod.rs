@@ -2,8 +2,10 @@
 //! where it lies, and what to do next. Words only; every verdict is the record's.
 
 mod advice;
+mod stepped;
 
 pub use advice::advice;
+pub use stepped::{left_out, pictures};
 
 use crate::record::{
     FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict, ViewRecord,

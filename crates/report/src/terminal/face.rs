@@ -15,6 +15,9 @@ pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
     out.push_str(&failing(record, style));
     out.push_str(&ungraded(record, style));
     out.push_str(&close_calls(record, style));
+    for sentence in tell::pictures(record) {
+        out.push_str(&hanging("", 0, &sentence, style.columns()));
+    }
     out.push_str(&wiring::lines(record, style));
     out.push('\n');
     out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));

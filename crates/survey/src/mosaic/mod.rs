@@ -2,12 +2,15 @@
 //! one picture would be. On a lattice every step looks like the next, so nothing is placed by the fibres alone.
 
 mod adjust;
+mod agreement;
 mod anchor;
 mod blocks;
 mod circles;
 mod compose;
+mod differ;
 mod gaps;
 mod link;
+mod optics;
 mod picture;
 mod rigid;
 mod run;

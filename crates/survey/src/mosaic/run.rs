@@ -4,6 +4,7 @@
 use super::adjust::adjust;
 use super::circles::{Circles, circles};
 use super::link::{Lattices, Link, Look, contradicts, link, link_near};
+use super::optics::Optics;
 use super::rigid::{Rigid, Spot, Tie};
 use super::spectrum::{Bench, Spectrum};
 use super::texture::Texture;
@@ -43,6 +44,8 @@ pub(crate) struct Run {
     /// Size of each frame, pixels.
     pub sizes: Vec<Spot>,
     pub components: Vec<Component>,
+    /// What stays at the same pixels.
+    pub optics: Optics,
 }
 
 impl Run {
@@ -58,6 +61,7 @@ impl Run {
         let lattices = lattices(&circles, radius, law, layout);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
+        let optics = Optics::new(&textures);
         let mut components =
             Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
         if circles.iter().any(|c| c.claddings.is_empty()) {
@@ -69,7 +73,7 @@ impl Run {
             let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
             components = Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
         }
-        Ok(Run { levels, circles, radius, sizes, components })
+        Ok(Run { levels, circles, radius, sizes, components, optics })
     }
 }
 

@@ -1,22 +1,23 @@
 //! The survey of a stepped run: put together, numbered, looked at where each fibre is sharpest, told as one
 //! face.
 
+use super::agreement::{Common, Doubt, Judged, OTHERS, Other, Shown};
 use super::anchor::{Anchored, anchored};
 use super::link::Link;
 use super::rigid::{Rigid, Tie};
 use super::run::Run;
 use super::sights::{Sight, sights};
-use super::{gaps, picture};
+use super::{agreement, gaps, picture};
 use crate::error::SurveyError;
-use crate::fibre::{self, Measured, Seen};
+use crate::fibre::{self, Seen};
 use crate::register;
 use crate::settings::Settings;
-use crate::survey::{Source, checks, fibre_of, quality, scale_of};
+use crate::survey::{Source, checks, feature, fibre_of, quality, scale_of};
 use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
-    Ambiguity, Face, FaceMark, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose, ScaleSource, Site,
-    Stitch, Survey, Um, View,
+    Disagreement, Face, FaceMark, Feature, Fibre, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose,
+    ScaleSource, Site, Stitch, Survey, Um, View,
 };
 
 /// Weight of a fibre's centre against that of a block of texture.
@@ -45,12 +46,16 @@ pub(crate) fn survey(
     let registered = registered(&run, &known, &sights, layout, view, stated)?;
     let scale = scale_of(registered.um_per_px, registered.scale_u, stated)?;
     let poses = source_poses(&run, &known, &registered, view);
-    let looks = measured(sights, &run, &known, layout, scale.um_per_px(), settings);
-    let sites = sites(looks, layout, &poses);
+    let best = best(sights, &run, &known, layout);
+    let measured = measured(best, scale.um_per_px(), settings);
+    run.optics.look_under(agreement::marks(&measured));
+    let common = Common { spots: &run.optics.spots, poses: &poses, um_per_px: scale.um_per_px(), settings };
+    let looks = common.judged(measured);
+    let (sites, disagreements) = sites(looks, layout, &poses);
     let lattices: Vec<_> = known.iter().map(|a| &a.lattice).collect();
     let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
     let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
-    let mut stitch = stitch(&run, &known, scale.um_per_px());
+    let mut stitch = stitch(&run, &known, scale.um_per_px(), disagreements);
     let face_marks = whole(frames, &poses, &mut stitch, guides, layout);
     Ok(Survey {
         layout: layout.id.clone(),
@@ -173,52 +178,105 @@ fn moved(pose: &Pose, way: Rigid) -> Pose {
     }
 }
 
-/// What was measured at each place in the picture that shows it best, or why it was not.
-fn measured(
-    sights: Vec<Sight>,
-    run: &Run,
-    known: &[Anchored],
-    layout: &Layout,
-    um_per_px: f64,
-    settings: &Settings,
-) -> Vec<Result<(usize, Measured), Flaw>> {
-    let mut best: Vec<(usize, Result<Seen, Flaw>)> =
-        (0..layout.places.len()).map(|i| (0, Err(gaps::flaw(run, known, layout, i)))).collect();
-    // Parts of a run that show one position and yet share no texture cannot both be placed rightly.
-    let disputed = |place: usize| {
-        let mut parts = sights.iter().filter(|s| s.place == place).map(|s| s.anchored);
-        parts.next().is_some_and(|first| parts.any(|other| other != first))
+/// The sights of one place, the best first; or why it has none.
+type Best = Result<(Sight, Vec<Sight>), Flaw>;
+
+/// The sights of each place, or why no picture shows it.
+fn best(sights: Vec<Sight>, run: &Run, known: &[Anchored], layout: &Layout) -> Vec<Best> {
+    let mut all: Vec<Vec<Sight>> = layout.places.iter().map(|_| Vec::new()).collect();
+    sights.into_iter().for_each(|s| all[s.place].push(s));
+    let one = |(i, mut here): (usize, Vec<Sight>)| match here.is_empty() {
+        true => Err(gaps::flaw(run, known, layout, i)),
+        // Parts of a run that show one position and yet share no texture cannot both be placed rightly.
+        false if here.iter().any(|s| s.anchored != here[0].anchored) => Err(unjoined(&here)),
+        false => {
+            let first = here.remove(0);
+            here.retain(|s| s.seen.flaws().is_empty());
+            Ok((first, here))
+        }
     };
-    let disputed: Vec<bool> = (0..layout.places.len()).map(disputed).collect();
-    for sight in sights.into_iter().rev() {
-        let look =
-            if disputed[sight.place] { Err(Flaw::Ambiguous(Ambiguity::Unjoined)) } else { Ok(sight.seen) };
-        best[sight.place] = (sight.source, look);
-    }
-    let (sources, mut seen): (Vec<usize>, Vec<Result<Seen, Flaw>>) = best.into_iter().unzip();
-    fibre::agree(&mut seen);
-    let measure = |(source, seen): (usize, Result<Seen, Flaw>)| {
-        seen.map(|s| (source, fibre::measure(s, um_per_px, settings)))
-    };
-    sources.into_par_iter().zip(seen).map(measure).collect()
+    all.into_iter().enumerate().map(one).collect()
 }
 
-fn sites(looks: Vec<Result<(usize, Measured), Flaw>>, layout: &Layout, poses: &[Pose]) -> Vec<Site> {
+/// The parts of the run that each have a sight of a place.
+fn unjoined(here: &[Sight]) -> Flaw {
+    let sources = |of_first: bool| {
+        let part = here.iter().filter(|s| (s.anchored == here[0].anchored) == of_first);
+        let mut all: Vec<usize> = part.map(|s| s.source).collect();
+        all.sort_unstable();
+        all
+    };
+    Flaw::Unjoined { one: sources(true), other: sources(false) }
+}
+
+/// What was measured at each place in the picture that shows it best.
+fn measured(best: Vec<Best>, um_per_px: f64, settings: &Settings) -> Vec<Result<Shown, Flaw>> {
+    let mut seen: Vec<Result<Seen, Flaw>> = Vec::with_capacity(best.len());
+    let mut others: Vec<(usize, Vec<Sight>)> = Vec::with_capacity(best.len());
+    for place in best {
+        let (look, source, more) = match place {
+            Ok((first, more)) => (Ok(first.seen), first.source, more),
+            Err(flaw) => (Err(flaw), 0, Vec::new()),
+        };
+        seen.push(look);
+        others.push((source, more));
+    }
+    fibre::agree(&mut seen);
+    let measure = |(seen, (source, others)): (Result<Seen, Flaw>, (usize, Vec<Sight>))| {
+        let seen = seen?;
+        let glimpse = seen.glimpse();
+        let others = others.into_iter().take(OTHERS).map(Other::from).collect();
+        Ok(Shown { source, measured: fibre::measure(seen, um_per_px, settings), glimpse, others })
+    };
+    seen.into_par_iter().zip(others).map(measure).collect()
+}
+
+fn sites(
+    looks: Vec<Result<Judged, Flaw>>,
+    layout: &Layout,
+    poses: &[Pose],
+) -> (Vec<Site>, Vec<Disagreement>) {
     let mut next = 1;
-    let site = |(place, look): (&terms::Place, Result<(usize, Measured), Flaw>)| {
+    let mut disagreements = Vec::new();
+    let mut site = |(place, look): (&terms::Place, Result<Judged, Flaw>)| {
         let look = match look {
-            Ok((index, measured)) => {
-                let source = Source { index, pose: &poses[index] };
-                Look::Found(Box::new(fibre_of(measured, place, source, &mut next)))
+            Ok(judged) => {
+                let source = Source { index: judged.source, pose: &poses[judged.source] };
+                let mut fibre = fibre_of(judged.measured, place, source, &mut next);
+                let pose = &poses[judged.source];
+                let told: Vec<Disagreement> =
+                    judged.doubts.iter().map(|d| disagreement(d, place.position, &fibre, pose)).collect();
+                let at_optics = told.iter().filter(|d| d.optics.is_some() && !d.set_aside);
+                fibre.at_optics = at_optics.map(|d| d.mark.id).collect();
+                disagreements.extend(told);
+                Look::Found(Box::new(fibre))
             }
             Err(flaw) => Look::Missing(flaw),
         };
         Site { position: place.position, row: place.row, column: place.column, look }
     };
-    layout.places.iter().zip(looks).map(site).collect()
+    let sites = layout.places.iter().zip(looks).map(&mut site).collect();
+    (sites, disagreements)
 }
 
-fn stitch(run: &Run, known: &[Anchored], um_per_px: f64) -> Stitch {
+/// A doubt told on the face; its mark bears the number of the fibre's feature that it is.
+fn disagreement(doubt: &Doubt, position: u16, fibre: &Fibre, pose: &Pose) -> Disagreement {
+    let mut mark = feature(&doubt.mark, pose);
+    let same = |f: &&Feature| f.centre == mark.centre && f.size == mark.size && f.kind == mark.kind;
+    if let Some(counted) = fibre.features.iter().find(same).filter(|_| !doubt.set_aside) {
+        mark.id = counted.id;
+    }
+    Disagreement {
+        position,
+        mark,
+        shown_in: doubt.shown_in,
+        absent_in: doubt.absent_in,
+        optics: doubt.optics,
+        set_aside: doubt.set_aside,
+    }
+}
+
+fn stitch(run: &Run, known: &[Anchored], um_per_px: f64, disagreements: Vec<Disagreement>) -> Stitch {
     let unplaced = gaps::unplaced(run, known);
     let placement = |source: usize| {
         let component = run.components.iter().find(|c| c.members.contains(&source));
@@ -235,7 +293,13 @@ fn stitch(run: &Run, known: &[Anchored], um_per_px: f64) -> Stitch {
         let residual = (!links.is_empty()).then(|| Um((squares / links.len() as f64).sqrt() * um_per_px));
         Placement { placed: !unplaced.contains(&source), linked, residual }
     };
-    Stitch { placements: (0..run.sizes.len()).map(placement).collect(), canvas: None, covered: 0.0 }
+    Stitch {
+        placements: (0..run.sizes.len()).map(placement).collect(),
+        canvas: None,
+        covered: 0.0,
+        optics: run.optics.spots.clone(),
+        disagreements,
+    }
 }
 
 /// Lays out the picture of the whole face and finds the marks off the fibres on it.

@@ -33,6 +33,8 @@ pub(crate) struct Texture {
     pub plane: Plane<f32>,
     /// Frame pixels along the side of one pixel.
     pub factor: f64,
+    /// The usual size of a contrast, as a share of the light: what 1 on the plane means.
+    pub usual: f32,
 }
 
 impl Texture {
@@ -45,7 +47,8 @@ impl Texture {
         let fine = FINE * radius / factor;
         let plane = if fine < LEAST_BLUR { plane } else { gaussian(&plane, fine) };
         let counts = counts(&plane, centres, radius, factor);
-        Texture { plane: contrast(plane, &counts), factor }
+        let (plane, usual) = contrast(plane, &counts);
+        Texture { plane, factor, usual }
     }
 
     /// A place of the plane as a place of the frame.
@@ -100,8 +103,8 @@ fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> Pla
     counts
 }
 
-/// The logarithm of the light less that about it, over its usual size and cut off.
-fn contrast(mut plane: Plane<f32>, counts: &Plane<f32>) -> Plane<f32> {
+/// The logarithm of the light less that about it, over its usual size and cut off; and that size.
+fn contrast(mut plane: Plane<f32>, counts: &Plane<f32>) -> (Plane<f32>, f32) {
     plane.data_mut().iter_mut().for_each(|v| *v = (*v + 0.004).ln());
     let mut weighted = plane.clone();
     weighted.data_mut().iter_mut().zip(counts.data()).for_each(|(v, w)| *v *= w);
@@ -115,7 +118,7 @@ fn contrast(mut plane: Plane<f32>, counts: &Plane<f32>) -> Plane<f32> {
         true => 0.0,
         false => *sizes.select_nth_unstable_by(middle, f32::total_cmp).1 / 0.6745,
     };
-    let norm = 1.0 / usual.max(1e-4);
-    plane.data_mut().iter_mut().for_each(|v| *v = (*v * norm).clamp(-CUT, CUT));
-    plane
+    let usual = usual.max(1e-4);
+    plane.data_mut().iter_mut().for_each(|v| *v = (*v / usual).clamp(-CUT, CUT));
+    (plane, usual)
 }

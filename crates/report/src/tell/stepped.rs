@@ -1,0 +1,51 @@
+//! What the pictures of a stepped run say against one another: dirt on the camera's optics, and marks that have moved.
+
+use super::{clock, numbers, short_size};
+use crate::record::{DisagreementRecord, FaceRecord};
+
+/// Sentences, none where the pictures agree.
+pub fn pictures(record: &FaceRecord) -> Vec<String> {
+    let Some(stitch) = &record.stitch else { return Vec::new() };
+    let mut out = Vec::new();
+    if !stitch.optics.is_empty() {
+        let place = |s: &crate::record::OpticsRecord| {
+            let [x, y] = s.centre_px?;
+            Some(format!("({x:.0}, {y:.0})"))
+        };
+        let places: Vec<String> = stitch.optics.iter().filter_map(place).collect();
+        out.push(format!(
+            "Dirt on the camera's optics: the same pixels of the pictures, at {}.",
+            places.join(", ")
+        ));
+    }
+    let told = || stitch.disagreements.iter();
+    let mut aside: Vec<u16> = told().filter(|d| d.feature.is_none()).map(|d| d.position).collect();
+    aside.dedup();
+    if !aside.is_empty() {
+        out.push(format!(
+            "Left out at {} as dirt on the optics: another picture of the same fibre does not show it.",
+            numbers(aside)
+        ));
+    }
+    let moved = told().filter(|d| d.feature.is_some() && d.optics.is_none());
+    out.extend(moved.filter_map(|d| has_moved(d, record)));
+    out
+}
+
+fn has_moved(told: &DisagreementRecord, record: &FaceRecord) -> Option<String> {
+    let file = |i: usize| record.sources.get(i).map(|s| s.file.as_str());
+    let (here, there) = (file(told.shown_in)?, file(told.absent_in?)?);
+    let at = told.centre_um.map_or_else(String::new, |c| format!(" {}", clock(c)));
+    Some(format!(
+        "Position {}: {here} shows a {} of {} um{at}, {there} does not: it has moved or come off. It is counted.",
+        told.position,
+        told.kind.word(),
+        short_size(told.size_um)
+    ))
+}
+
+/// Marks left out of a position's features as dirt on the optics.
+pub fn left_out(record: &FaceRecord, position: u16) -> impl Iterator<Item = &DisagreementRecord> {
+    let told = record.stitch.iter().flat_map(|s| &s.disagreements);
+    told.filter(move |d| d.position == position && d.feature.is_none())
+}

@@ -1,0 +1,250 @@
+//! Two pictures of one fibre held against each other: what is left of the logarithm of their ratio once focus, light
+//! and place are matched. What both show is gone from it, the look of the fibre above all; what one alone shows
+//! stands out, and its sum over a mark does not depend on the focus.
+
+use super::compose::Affine;
+use super::texture::shrunk;
+use crate::fibre::Glimpse;
+use crate::marks::Mark;
+use crate::solve::{cholesky, median};
+use imaging::Plane;
+use imaging::blur::gaussian;
+use imaging::regions::{Connectivity, regions};
+use terms::geometry::{point_in_polygon, point_segment_distance, polygon_area};
+
+/// Width of a pixel of the difference, um.
+const PIXEL_UM: f64 = 0.8;
+
+/// The difference is taken out to this share of the radius: farther out the edge itself differs with the focus.
+const WITHIN: f64 = 0.92;
+
+/// A mark is absent from the other picture if at least this share of its light is in the difference, and is in both if
+/// at most this share is.
+const ABSENT: f64 = 0.55;
+const SAME: f64 = 0.3;
+
+/// The share must be known so well, standard deviation.
+const KNOWN: f64 = 0.15;
+
+/// Other places of the glass whose sums tell the scatter of a mark's, and the least number of them.
+const ELSEWHERE: (usize, usize) = (40, 8);
+
+/// What stands out of a difference must exceed this many of its deviations, this contrast and this area, um^2.
+const CLEAR: f32 = 8.0;
+const LEAST_CONTRAST: f32 = 0.1;
+const LEAST_AREA_UM: f64 = 5.0;
+
+/// Whether another picture shows a mark too.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Shows {
+    Both,
+    One,
+    /// It cannot be told.
+    Untold,
+}
+
+/// The difference of two pictures of one fibre on the pixels of the first, `factor` of which lie along one of its own.
+pub(crate) struct Difference {
+    /// First over second, logarithm; not a number off the glass that is compared.
+    plane: Plane<f32>,
+    centre: (f64, f64),
+    radius: f64,
+    factor: f64,
+    /// The wider of the two blurs, pixels of the plane.
+    blur: f64,
+}
+
+/// Places that only the second picture shows a mark at, pixels of the first about the fibre's centre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Stranger {
+    pub at: (f64, f64),
+    pub radius: f64,
+}
+
+impl Difference {
+    /// `turn` carries vectors of the first picture into the second. None if too little of the glass is in both.
+    pub fn new(first: &Glimpse, second: &Glimpse, turn: [[f64; 2]; 2], um_per_px: f64) -> Option<Difference> {
+        let k = ((PIXEL_UM / um_per_px).round() as usize).max(1);
+        let factor = k as f64;
+        let on = |(x, y): (f64, f64)| ((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5);
+        let blur = first.blur.max(second.blur);
+        let even = |g: &Glimpse| {
+            let plane = shrunk(&g.patch, k);
+            let lacking = (blur * blur - g.blur * g.blur).sqrt() / factor;
+            if lacking > 0.1 { gaussian(&plane, lacking) } else { plane }
+        };
+        let (a, b) = (even(first), even(second));
+        let (from, to) = (on(first.centre), on(second.centre));
+        let way = Affine::like(|(x, y)| {
+            let (dx, dy) = (x - from.0, y - from.1);
+            (to.0 + turn[0][0] * dx + turn[0][1] * dy, to.1 + turn[1][0] * dx + turn[1][1] * dy)
+        });
+        let radius = WITHIN * first.radius.min(second.radius) / factor - blur / factor;
+        let (right, bottom) = (b.width() as f64 - 1.0, b.height() as f64 - 1.0);
+        let ratio = |x: usize, y: usize| {
+            let at = (x as f64, y as f64);
+            let (u, v) = way.place(at);
+            let shown = u >= 0.0 && v >= 0.0 && u <= right && v <= bottom;
+            match shown && (at.0 - from.0).hypot(at.1 - from.1) < radius {
+                true => ((a.at(x, y) + 0.004) / (b.sample(u, v) + 0.004)).ln(),
+                false => f32::NAN,
+            }
+        };
+        let plane = Plane::from_fn(a.width(), a.height(), ratio);
+        let mut new = Difference { plane, centre: from, radius, factor, blur: blur / factor };
+        new.level()?;
+        Some(new)
+    }
+
+    /// Takes away the light, a quadratic surface by robust least squares (biweight). None if little is left to fit.
+    fn level(&mut self) -> Option<()> {
+        let terms = |x: usize, y: usize| {
+            let (u, v) = ((x as f64 - self.centre.0) / self.radius, (y as f64 - self.centre.1) / self.radius);
+            [1.0, u, v, u * u, u * v, v * v]
+        };
+        let places: Vec<([f64; 6], f64)> = (0..self.plane.height())
+            .step_by(2)
+            .flat_map(|y| (0..self.plane.width()).step_by(2).map(move |x| (x, y)))
+            .filter_map(|(x, y)| {
+                let v = self.plane.at(x, y);
+                v.is_finite().then(|| (terms(x, y), f64::from(v)))
+            })
+            .collect();
+        if places.len() < 60 {
+            return None;
+        }
+        let value = |c: &[f64], t: &[f64; 6]| c.iter().zip(t).map(|(a, b)| a * b).sum::<f64>();
+        let mut c =
+            vec![median(&mut places.iter().map(|p| p.1).collect::<Vec<_>>()), 0.0, 0.0, 0.0, 0.0, 0.0];
+        for _ in 0..5 {
+            let off: Vec<f64> = places.iter().map(|(t, v)| v - value(&c, t)).collect();
+            let reach = 4.0 * 1.4826 * median(&mut off.iter().map(|o| o.abs()).collect::<Vec<_>>()) + 1e-6;
+            let (mut normal, mut right) = (vec![0.0; 36], vec![0.0; 6]);
+            for ((t, v), o) in places.iter().zip(&off) {
+                let weight = (1.0 - (o / reach).powi(2)).max(0.0).powi(2);
+                for i in 0..6 {
+                    right[i] += weight * t[i] * v;
+                    (0..6).for_each(|j| normal[i * 6 + j] += weight * t[i] * t[j]);
+                }
+            }
+            (0..6).for_each(|i| normal[i * 7] += 1e-6);
+            c = cholesky(&mut normal, &right)?;
+        }
+        let light =
+            Plane::from_fn(self.plane.width(), self.plane.height(), |x, y| value(&c, &terms(x, y)) as f32);
+        self.plane.data_mut().iter_mut().zip(light.data()).for_each(|(v, l)| *v -= l);
+        Some(())
+    }
+
+    fn on_plane(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        (self.centre.0 + x / self.factor, self.centre.1 + y / self.factor)
+    }
+
+    /// Pixels of the plane that a mark fills, with what the blur spreads about it; its place is about the centre.
+    fn aperture(&self, mark: &Mark) -> Vec<(isize, isize)> {
+        let outline: Vec<(f64, f64)> = mark.outline.iter().map(|p| self.on_plane(*p)).collect();
+        let reach = self.blur + 0.7;
+        let bounds = |f: fn(&(f64, f64)) -> f64| {
+            let all = outline.iter().map(f);
+            let low = all.clone().fold(f64::INFINITY, f64::min) - reach;
+            low.floor() as isize..=(all.fold(f64::NEG_INFINITY, f64::max) + reach).ceil() as isize
+        };
+        if outline.is_empty() {
+            return Vec::new();
+        }
+        let (columns, rows) = (bounds(|p| p.0), bounds(|p| p.1));
+        let pixels = rows.flat_map(|y| columns.clone().map(move |x| (x, y)));
+        pixels.filter(|&(x, y)| near(&outline, (x as f64, y as f64), reach)).collect()
+    }
+
+    /// Sum of the difference over an aperture moved by a step; none where much of it is off the glass.
+    fn sum(&self, aperture: &[(isize, isize)], (dx, dy): (isize, isize)) -> Option<f64> {
+        let inside =
+            aperture.iter().filter_map(|&(x, y)| self.plane.get(x + dx, y + dy)).filter(|v| v.is_finite());
+        let (count, sum) = inside.fold((0usize, 0.0), |(n, s), v| (n + 1, s + f64::from(v)));
+        (10 * count >= 9 * aperture.len() && count > 0).then(|| sum * aperture.len() as f64 / count as f64)
+    }
+
+    /// Whether a mark of the first picture, its place about the centre, is in the second one too.
+    pub fn shows(&self, mark: &Mark) -> Shows {
+        self.told(mark, 1.0)
+    }
+
+    /// The same of a mark of the second picture, carried into the first.
+    pub fn shows_back(&self, mark: &Mark) -> Shows {
+        self.told(mark, -1.0)
+    }
+
+    fn told(&self, mark: &Mark, sign: f64) -> Shows {
+        let aperture = self.aperture(mark);
+        let expected = sign * (1.0 + mark.contrast.max(-0.9)).ln() * polygon_area(&mark.outline).abs()
+            / (self.factor * self.factor);
+        let Some(own) = self.sum(&aperture, (0, 0)) else { return Shows::Untold };
+        let Some((usual, scatter)) = self.elsewhere(mark, &aperture) else { return Shows::Untold };
+        let share = (own - usual) / expected;
+        match scatter / expected.abs() {
+            known if known.is_nan() || known > KNOWN => Shows::Untold,
+            _ if share > ABSENT => Shows::One,
+            _ if share < SAME => Shows::Both,
+            _ => Shows::Untold,
+        }
+    }
+
+    /// Median and scatter of the sums over the same aperture elsewhere on the glass, at places spread evenly over it
+    /// (the golden angle).
+    fn elsewhere(&self, mark: &Mark, aperture: &[(isize, isize)]) -> Option<(f64, f64)> {
+        let at = self.on_plane(mark.centre);
+        let golden = std::f64::consts::PI * (3.0 - 5.0f64.sqrt());
+        let place = |i: usize| {
+            let r = self.radius * ((i as f64 + 0.5) / ELSEWHERE.0 as f64).sqrt();
+            let (sin, cos) = (golden * i as f64).sin_cos();
+            ((self.centre.0 + r * cos - at.0).round(), (self.centre.1 + r * sin - at.1).round())
+        };
+        let apart = 1.2 * mark.size.max(mark.length) / self.factor + 2.0 * self.blur;
+        let steps = (0..ELSEWHERE.0).map(place).filter(|s| s.0.hypot(s.1) > apart);
+        let mut sums: Vec<f64> =
+            steps.filter_map(|s| self.sum(aperture, (s.0 as isize, s.1 as isize))).collect();
+        if sums.len() < ELSEWHERE.1 {
+            return None;
+        }
+        let usual = median(&mut sums);
+        let scatter = 1.4826 * median(&mut sums.iter().map(|s| (s - usual).abs()).collect::<Vec<_>>());
+        Some((usual, scatter))
+    }
+
+    /// Where the second picture shows what the first does not, off the first one's own marks.
+    pub fn strangers(&self, own: &[Mark], um_per_px: f64) -> Vec<Stranger> {
+        let filled = self.plane.map(|v| if v.is_finite() { v } else { 0.0 });
+        let mut smooth = gaussian(&filled, 1.0);
+        for mark in own {
+            for (x, y) in self.aperture(mark) {
+                if smooth.get(x, y).is_some() {
+                    smooth.set(x as usize, y as usize, 0.0);
+                }
+            }
+        }
+        let inside = |(v, d): (&f32, &f32)| if d.is_finite() { *v } else { 0.0 };
+        let data: Vec<f32> = smooth.data().iter().zip(self.plane.data()).map(inside).collect();
+        let Some(smooth) = Plane::from_vec(smooth.width(), smooth.height(), data) else { return Vec::new() };
+        let mut sizes: Vec<f64> =
+            smooth.data().iter().filter(|v| **v != 0.0).map(|v| f64::from(v.abs())).collect();
+        let limit = (CLEAR * 1.4826 * median(&mut sizes) as f32).max(LEAST_CONTRAST);
+        let least = (LEAST_AREA_UM / (um_per_px * self.factor).powi(2)).max(3.0);
+        let found = [-1.0f32, 1.0]
+            .into_iter()
+            .flat_map(|sign| regions(&smooth, Connectivity::Eight, move |v| sign * v > limit));
+        let stranger = |r: imaging::regions::Region| {
+            let m = r.moments();
+            let at = ((m.x - self.centre.0) * self.factor, (m.y - self.centre.1) * self.factor);
+            let radius = (r.area() as f64 / std::f64::consts::PI).sqrt() * self.factor;
+            (r.area() as f64 >= least).then_some(Stranger { at, radius })
+        };
+        found.filter_map(stranger).collect()
+    }
+}
+
+/// Whether a place lies in a polygon or so near to it.
+pub(crate) fn near(outline: &[(f64, f64)], at: (f64, f64), reach: f64) -> bool {
+    let sides = || outline.iter().zip(outline.iter().cycle().skip(1));
+    point_in_polygon(at, outline) || sides().any(|(a, b)| point_segment_distance(at, *a, *b) <= reach)
+}

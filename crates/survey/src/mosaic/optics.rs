@@ -1,0 +1,267 @@
+//! Dirt on the camera's optics: what stays at the same pixels while the pictures step along the face. The textures of
+//! all pictures are laid on one another; grain and marks of the face fall on different pixels in each, so that
+//! only what belongs to the camera stands out of the median (P. J. Huber 1981, Robust statistics, for the median's
+//! own scatter).
+
+use super::rigid::Spot;
+use super::texture::Texture;
+use crate::solve::quantile32;
+use imaging::Plane;
+use imaging::blur::gaussian;
+use imaging::regions::{Connectivity, Region, regions};
+use rayon::prelude::*;
+use terms::{OpticsSpot, Point};
+
+/// Fewer pictures than this tell nothing of the optics.
+const LEAST_PICTURES: usize = 6;
+
+/// Blur of the textures before they are laid on one another, pixels of the textures.
+const SMOOTH: f64 = 1.0;
+
+/// The median of the pictures must exceed this many of its own standard deviations, and this many usual contrasts.
+const CLEAR: f32 = 7.0;
+const LEAST_CONTRAST: f32 = 0.5;
+
+/// Where one of the pictures shows a mark: so many pictures must show it too, the median exceed so many of its
+/// deviations, and such a share of the pictures show half of it or more. The last holds elsewhere as well.
+const LEAST_UNDER_MARK: (usize, f32, f64) = (4, 4.0, 0.75);
+
+/// The scatter of one picture's texture is never taken to be below this, usual contrasts.
+const LEAST_SCATTER: f32 = 0.25;
+
+/// There the others show at least this share of the mark's contrast, and this contrast: smoothing takes some of it.
+const LEAST_OF_MARK: f64 = 0.2;
+const FAINTEST: f64 = 0.04;
+
+/// Spots cover at least so many pixels of the textures and are at most so many times as long as wide: an edge of the
+/// ferrule that runs along all pictures is no spot.
+const LEAST_AREA: usize = 4;
+const LONGEST: f64 = 2.5;
+
+/// What the pictures of a run show at each of their pixels, whatever part of the face is there.
+pub(crate) struct Optics {
+    /// Smoothed textures; not a number where nothing counts.
+    pictures: Vec<Plane<f32>>,
+    /// Frame pixels along the side of one pixel.
+    factor: f64,
+    /// The usual contrast, as a share of the light.
+    usual: f32,
+    /// The spots that stay at the same pixels, largest first.
+    pub spots: Vec<OpticsSpot>,
+}
+
+impl Optics {
+    /// Finds no spot where the pictures differ in size or are too few.
+    pub fn new(textures: &[Texture]) -> Optics {
+        let factor = textures.first().map_or(1.0, |t| t.factor);
+        let size = |t: &Texture| (t.plane.width(), t.plane.height());
+        let alike = textures.windows(2).all(|pair| size(&pair[0]) == size(&pair[1]));
+        let told = if alike && textures.len() >= LEAST_PICTURES { textures } else { &[] };
+        let usual = quantile32(&mut told.iter().map(|t| t.usual).collect::<Vec<_>>(), 0.5);
+        let pictures: Vec<Plane<f32>> = told.par_iter().map(|t| smoothed(&t.plane)).collect();
+        let mut new = Optics { pictures, factor, usual, spots: Vec::new() };
+        new.spots = new.clear_spots();
+        new
+    }
+
+    fn clear_spots(&self) -> Vec<OpticsSpot> {
+        let stack = Stack::new(&self.pictures);
+        let found = [-1.0f32, 1.0].into_iter().flat_map(|sign| {
+            regions(&stack.clear, Connectivity::Eight, move |v| sign * v > 0.0)
+                .into_iter()
+                .filter_map(|region| stack.spot(&region, self))
+                .collect::<Vec<_>>()
+        });
+        let mut found: Vec<OpticsSpot> = found.collect();
+        found.sort_by(|a, b| b.size_px.total_cmp(&a.size_px));
+        found
+    }
+
+    fn to_frame(&self, (x, y): (f64, f64)) -> Spot {
+        ((x + 0.5) * self.factor - 0.5, (y + 0.5) * self.factor - 0.5)
+    }
+
+    /// The contrast of what the pictures show, told in usual contrasts.
+    fn contrast(&self, level: f32) -> f64 {
+        f64::from((level * self.usual).exp() - 1.0)
+    }
+
+    /// Makes a spot of each of these marks at whose place the other pictures show the like: where there is a mark, less
+    /// evidence is needed than anywhere. A mark is its place in its picture, its size and its contrast, pixels.
+    pub fn look_under(&mut self, marks: impl Iterator<Item = (Spot, f64, f64)>) {
+        for (centre, size, contrast) in marks {
+            if over(&self.spots, centre, size, contrast).is_some() {
+                continue;
+            }
+            let on = |v: f64| ((v + 0.5) / self.factor - 0.5).round().max(0.0) as usize;
+            let (x, y) = (on(centre.0), on(centre.1));
+            let inside = |p: &Plane<f32>| x < p.width() && y < p.height();
+            if !self.pictures.first().is_some_and(inside) {
+                continue;
+            }
+            let level = Level::of(&self.pictures, x, y);
+            let seen = self.contrast(level.median);
+            if level.under_mark && seen / contrast > LEAST_OF_MARK && seen.abs() > FAINTEST {
+                self.spots.push(OpticsSpot {
+                    centre: Point::new(centre.0, centre.1),
+                    size_px: size,
+                    contrast: seen,
+                    pictures: usize::from(level.shown),
+                });
+            }
+        }
+    }
+}
+
+/// Smoothed over what counts alone; not a number where nothing does.
+fn smoothed(plane: &Plane<f32>) -> Plane<f32> {
+    let counts = plane.map(|v| f32::from(u8::from(v != 0.0)));
+    let (mut sum, weight) = (gaussian(plane, SMOOTH), gaussian(&counts, SMOOTH));
+    let each = sum.data_mut().iter_mut().zip(weight.data()).zip(counts.data());
+    each.for_each(|((v, w), c)| *v = if *c > 0.0 { *v / w.max(0.1) } else { f32::NAN });
+    sum
+}
+
+/// The pictures laid on one another.
+struct Stack {
+    /// Median contrast, usual contrasts; 0 where too few pictures tell.
+    median: Plane<f32>,
+    /// The same where it is clear; 0 elsewhere.
+    clear: Plane<f32>,
+    /// Pictures that show it.
+    shown: Plane<u16>,
+}
+
+impl Stack {
+    fn new(pictures: &[Plane<f32>]) -> Stack {
+        let (width, height) = pictures.first().map_or((0, 0), |p| (p.width(), p.height()));
+        let rows: Vec<Vec<Level>> = (0..height)
+            .into_par_iter()
+            .map(|y| (0..width).map(|x| Level::of(pictures, x, y)).collect())
+            .collect();
+        let plane = |f: fn(&Level) -> f32| Plane::from_fn(width, height, |x, y| f(&rows[y][x]));
+        Stack {
+            median: plane(|l| l.median),
+            clear: plane(|l| if l.clear { l.median } else { 0.0 }),
+            shown: Plane::from_fn(width, height, |x, y| rows[y][x].shown),
+        }
+    }
+
+    /// A region as a spot, out to half its height.
+    fn spot(&self, region: &Region, optics: &Optics) -> Option<OpticsSpot> {
+        let axes = region.moments().axes();
+        if region.area() < LEAST_AREA || axes.major > LONGEST * axes.minor.max(1.0) {
+            return None;
+        }
+        let height = |(x, y): (usize, usize)| self.median.at(x, y).abs();
+        let peak = region.pixels().max_by(|a, b| height(*a).total_cmp(&height(*b)))?;
+        let level = self.median.at(peak.0, peak.1);
+        let half = |v: f32| v * level.signum() > 0.5 * level.abs();
+        let whole = imaging::regions::region_at(&self.median, peak, Connectivity::Four, half)?;
+        let moments = whole.moments();
+        let (x, y) = optics.to_frame((moments.x, moments.y));
+        let diameter = 2.0 * (whole.area() as f64 / std::f64::consts::PI).sqrt();
+        Some(OpticsSpot {
+            centre: Point::new(x, y),
+            size_px: diameter * optics.factor,
+            contrast: optics.contrast(level),
+            pictures: usize::from(self.shown.at(peak.0, peak.1)),
+        })
+    }
+}
+
+/// What the pictures show at one pixel.
+struct Level {
+    median: f32,
+    clear: bool,
+    /// Clear enough where one of the pictures shows a mark.
+    under_mark: bool,
+    shown: u16,
+}
+
+impl Level {
+    fn of(pictures: &[Plane<f32>], x: usize, y: usize) -> Level {
+        let mut values: Vec<f32> = pictures.iter().map(|p| p.at(x, y)).filter(|v| v.is_finite()).collect();
+        if values.len() < LEAST_UNDER_MARK.0 {
+            return Level { median: 0.0, clear: false, under_mark: false, shown: 0 };
+        }
+        let median = quantile32(&mut values, 0.5);
+        let shows = |v: &&f32| **v * median.signum() > 0.5 * median.abs();
+        let shown = values.iter().filter(shows).count();
+        let mut off: Vec<f32> = values.iter().map(|v| (v - median).abs()).collect();
+        let scatter = (1.4826 * quantile32(&mut off, 0.5)).max(LEAST_SCATTER);
+        // The median of normal values scatters 1.2533 times as much as their mean.
+        let own = 1.2533 * scatter / (values.len() as f32).sqrt();
+        let (least, clear, share) = LEAST_UNDER_MARK;
+        let under_mark = median.abs() > LEAST_CONTRAST
+            && median.abs() > clear * own
+            && shown as f64 >= share * values.len() as f64
+            && shown >= least;
+        let clear = under_mark && median.abs() > CLEAR * own && values.len() >= LEAST_PICTURES;
+        Level { median, clear, under_mark, shown: shown as u16 }
+    }
+}
+
+/// The spot of the optics that covers a mark in the picture: it lies within it and is no larger than it may look.
+pub(crate) fn over(spots: &[OpticsSpot], centre: Spot, size: f64, contrast: f64) -> Option<usize> {
+    let covers = |s: &OpticsSpot| {
+        let off = (s.centre.x - centre.0).hypot(s.centre.y - centre.1);
+        s.contrast * contrast > 0.0 && off < 0.5 * s.size_px + 2.0 && size < 2.0 * s.size_px + 3.0
+    };
+    spots.iter().position(covers)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Grain that differs from picture to picture, and what is added to all of them.
+    fn textures(count: usize, add: impl Fn(f64, f64) -> f64) -> Vec<Texture> {
+        let grain = |k: usize, x: usize, y: usize| {
+            let mut h = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ ((x as u64) << 20) ^ (y as u64);
+            for _ in 0..3 {
+                h = (h ^ (h >> 29)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+            }
+            (h >> 40) as f64 / f64::from(1u32 << 24) * 3.4 - 1.7
+        };
+        let plane =
+            |k: usize| Plane::from_fn(120, 90, |x, y| (grain(k, x, y) + add(x as f64, y as f64)) as f32);
+        (0..count).map(|k| Texture { plane: plane(k), factor: 2.0, usual: 0.08 }).collect()
+    }
+
+    fn found(textures: &[Texture]) -> Vec<OpticsSpot> {
+        Optics::new(textures).spots
+    }
+
+    #[test]
+    fn grain_alone_is_no_dirt_and_what_stays_is() {
+        for count in [6, 9, 14, 40] {
+            assert_eq!(found(&textures(count, |_, _| 0.0)), [], "{count}");
+        }
+        let spot = |x: f64, y: f64| -2.5 * (-((x - 70.0).powi(2) + (y - 30.0).powi(2)) / 18.0).exp();
+        for count in [9, 14, 40] {
+            let spots = found(&textures(count, spot));
+            assert_eq!(spots.len(), 1, "{count}: {spots:?}");
+            assert!(spots[0].centre.distance(Point::new(140.5, 60.5)) < 2.0, "{spots:?}");
+            // Full width at half height of a Gaussian of 3 pixels of the texture.
+            assert!((spots[0].size_px - 14.1).abs() < 4.0, "{spots:?}");
+            assert!((spots[0].contrast + 0.18).abs() < 0.05 && spots[0].pictures >= 7, "{spots:?}");
+        }
+    }
+
+    #[test]
+    fn a_line_along_all_pictures_is_an_edge_of_the_ferrule() {
+        let line = |_: f64, y: f64| if (y - 40.0).abs() < 2.0 { -2.5 } else { 0.0 };
+        assert_eq!(found(&textures(14, line)), []);
+    }
+
+    #[test]
+    fn a_mark_is_covered_by_a_spot_of_its_sign_at_its_place() {
+        let spot = OpticsSpot { centre: Point::new(50.0, 60.0), size_px: 16.0, contrast: -0.2, pictures: 9 };
+        let spots = [spot];
+        assert_eq!(over(&spots, (53.0, 58.0), 15.0, -0.2), Some(0));
+        assert_eq!(over(&spots, (53.0, 58.0), 15.0, 0.2), None);
+        assert_eq!(over(&spots, (80.0, 58.0), 15.0, -0.2), None);
+        assert_eq!(over(&spots, (53.0, 58.0), 60.0, -0.2), None);
+    }
+}
