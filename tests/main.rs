@@ -6,6 +6,7 @@
 mod advice;
 mod bad_input;
 mod book;
+mod book_proof;
 mod criteria;
 mod door;
 mod faces;

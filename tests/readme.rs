@@ -73,9 +73,12 @@ fn the_readme_names_no_option_that_is_not_there() {
         ["grade", "compare", "mated", "criteria", "demo", "study", "handover", "synth", "completions", "man"]
             .map(|command| crate::run::run(&[command, "--help"]).stdout)
             .concat()
-            + &["new", "expect", "add", "mate", "clean", "list"]
-                .map(|command| crate::run::run(&["book", command, "--help"]).stdout)
-                .concat();
+            + &[
+                "new", "expect", "add", "mate", "clean", "watch", "list", "trace", "owed", "verify", "seal",
+                "merge",
+            ]
+            .map(|command| crate::run::run(&["book", command, "--help"]).stdout)
+            .concat();
     let words = text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '-'));
     let options: Vec<&str> =
         words.filter(|w| w.starts_with("--") && w.contains(char::is_alphabetic)).collect();

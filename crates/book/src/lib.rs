@@ -2,7 +2,9 @@
 //! what must be looked at before hand-over, whether all is as it was written. Reading pictures, grading and the clock are
 //! left to others.
 
+mod audit;
 mod chain;
+mod drawing;
 mod face;
 mod hash;
 mod history;
@@ -11,9 +13,13 @@ mod owed;
 mod record;
 mod register;
 mod store;
+mod tell_owed;
+mod tell_trace;
 mod trace;
 
+pub use audit::{Audit, Flaw, Flawed, audit};
 pub use chain::{Link, link};
+pub use drawing::trace_svg;
 pub use face::{End, Face, NoFace};
 pub use hash::{Hash, NoHash};
 pub use history::{Event, History};
@@ -21,5 +27,7 @@ pub use moment::{Moment, NoMoment};
 pub use owed::{Debt, Owed, owed};
 pub use record::{Adapter, By, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role};
 pub use register::{Known, Past, Register};
-pub use store::{Access, Added, BookError, Entry, Noted, Store};
+pub use store::{Access, Added, BookError, Entry, Noted, Seal, Store};
+pub use tell_owed::{FaceOwed, OWED_FORMAT, OwedRecord, Reason};
+pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord};
 pub use trace::{Exposure, Finding, Trace, trace};

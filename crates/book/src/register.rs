@@ -4,9 +4,9 @@ use crate::chain::Link;
 use crate::face::Face;
 use crate::history::{Event, History};
 use crate::record::{Inspection, Mating, Record, Role};
-use crate::store::{BookError, Store};
+use crate::store::{BookError, Store, key};
 use crate::{How, Moment};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A face that the book knows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,9 +47,15 @@ impl Register {
     pub fn read(store: &Store) -> Result<Register, BookError> {
         let mut register = Register { name: String::new(), faces: Vec::new(), past: Vec::new() };
         let mut numbers: BTreeMap<Face, usize> = BTreeMap::new();
+        // What two merged books both tell happened once.
+        let mut told = BTreeSet::new();
         for entry in store.entries()? {
+            let record = entry.record()?;
+            if !told.insert(key(&record)?) {
+                continue;
+            }
             let mut happened = |when: &Moment, past| register.past.push((when.clone(), entry.link, past));
-            match entry.record()? {
+            match record {
                 Record::Book { name } if register.name.is_empty() => register.name = name,
                 Record::Book { .. } | Record::Merge { .. } => {}
                 Record::Connector { face, role } => {

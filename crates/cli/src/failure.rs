@@ -124,6 +124,37 @@ pub enum Failure {
     /// A clock that is far off.
     #[error("this machine's clock says no year from 1970 to 9999; state the time with --when")]
     NoClock,
+    /// A face that the book does not know.
+    #[error("the book in {} knows no face {face}; `pitchline book list` tells which it knows", path.display())]
+    UnknownFace {
+        /// The face.
+        face: String,
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A book that is not taken over.
+    #[error("{} is not as it was written ({why}); see `pitchline book verify`, and go back to a copy", path.display())]
+    NotWhole {
+        /// The folder.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+    /// A key that would be lost.
+    #[error("there is a file {} already; name another with --key, or leave out --new-key", path.display())]
+    KeyThere {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A file that holds no key.
+    #[error("{} holds no key; a key is 64 signs of hexadecimal, as `pitchline book seal --new-key` writes it", path.display())]
+    NoKey {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A system without chance.
+    #[error("the system gives no random numbers, so that no key can be made; make it on another machine")]
+    NoChance,
     /// The system gives no thread.
     #[error("the system gives no more threads; end other programs, or state fewer with --workers")]
     NoThreads,

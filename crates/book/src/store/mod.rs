@@ -2,15 +2,19 @@
 //! SQLite alone touches the disk; where pictures lie is left to others.
 
 mod error;
+mod merge;
 mod open;
 mod read;
 mod schema;
 mod write;
 
 pub use error::BookError;
+pub use merge::Seal;
 pub use open::Access;
 pub use read::Entry;
 pub use write::{Added, Noted};
+
+pub(crate) use write::key;
 
 use rusqlite::Connection;
 

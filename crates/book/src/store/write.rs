@@ -85,7 +85,7 @@ impl Store {
 }
 
 /// By what a record is known to be in the book already.
-pub(super) fn key(record: &Record) -> Result<Hash, BookError> {
+pub(crate) fn key(record: &Record) -> Result<Hash, BookError> {
     Ok(match record {
         Record::Inspection(look) => Inspection::key(&look.face, &look.pictures, &look.by)?,
         other => Hash::of(&other.bytes()?),

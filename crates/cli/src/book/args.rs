@@ -1,7 +1,7 @@
 //! What `book` takes.
 
 use crate::args::{GradeBy, Key, Meets, risk, scale};
-use book::{Face, Moment};
+use book::{Face, Hash, Moment};
 use clap::{Args, Subcommand, ValueEnum};
 use grade::Risk;
 use std::num::NonZeroUsize;
@@ -41,8 +41,20 @@ pub enum BookCommand {
     Mate(MateArgs),
     /// Records that faces were cleaned
     Clean(CleanArgs),
+    /// Grades pictures into the book as they arrive in a folder
+    Watch(WatchArgs),
     /// Lists every face with its last look
     List(ListArgs),
+    /// Tells what a failing face has touched since it last passed, and how each was found
+    Trace(TraceArgs),
+    /// Tells what must be looked at before the job may be handed over
+    Owed(OwedArgs),
+    /// Holds every record, document and picture to its hash, and grades every picture again
+    Verify(VerifyArgs),
+    /// Signs the book as it is
+    Seal(SealArgs),
+    /// Takes over the records and pictures of other books
+    Merge(MergeArgs),
 }
 
 /// What `book new` takes.
@@ -87,6 +99,16 @@ face, graded by the same, is passed over.
 Exit status: 0 every input is in the book, 1 some could not be read or graded and are listed (the
 rest is in the book), 2 bad usage or bad input (nothing is added). Verdicts: see `book owed`.")]
 pub struct AddArgs {
+    #[command(flatten)]
+    pub inputs: Inputs,
+    /// Grade the i-th of every n inputs only, for n machines with a book each
+    #[arg(long, value_name = "I/N", value_parser = Shard::from_str)]
+    pub shard: Option<Shard>,
+}
+
+/// What goes into a book, and how.
+#[derive(Args)]
+pub struct Inputs {
     /// Folder of the book
     pub book: PathBuf,
     /// A folder of pictures, or a picture
@@ -105,24 +127,14 @@ pub struct AddArgs {
     /// The faces are ends of reference cords
     #[arg(long)]
     pub cord: bool,
-    #[command(flatten)]
-    pub work: Work,
+    /// How many pictures are graded at once; each takes up to 250 MB. One for each processor without it
+    #[arg(long, value_name = "N")]
+    pub workers: Option<NonZeroUsize>,
     #[command(flatten)]
     pub told: Told,
     /// Print nothing but errors
     #[arg(short, long)]
     pub quiet: bool,
-}
-
-/// How the work is divided.
-#[derive(Args)]
-pub struct Work {
-    /// How many pictures are graded at once; each takes up to 250 MB. One for each processor without it
-    #[arg(long, value_name = "N")]
-    pub workers: Option<NonZeroUsize>,
-    /// Grade the i-th of every n inputs only, for n machines with a book each
-    #[arg(long, value_name = "I/N", value_parser = Shard::from_str)]
-    pub shard: Option<Shard>,
 }
 
 /// One share of the inputs.
@@ -243,4 +255,133 @@ pub enum CleanedHow {
 pub struct ListArgs {
     /// Folder of the book
     pub book: PathBuf,
+}
+
+/// What `book watch` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book watch site incoming --layout mpo-12 --criteria iec-61300-3-35-ed2-mm --idle 600
+      grades what a camera program saves there once it does not change any more; ends when
+      nothing came for 10 minutes
+
+Put a sub-folder of pictures that step along one face there as a whole.
+
+Exit status: 0 nothing came for as long as --idle says, 2 bad usage or bad input.")]
+pub struct WatchArgs {
+    #[command(flatten)]
+    pub inputs: Inputs,
+    /// Seconds from one look at the folder to the next; a picture is graded when two looks find it the same
+    #[arg(long, value_name = "SECONDS", default_value_t = 1.0, value_parser = seconds)]
+    pub every: f64,
+    /// End when nothing came for so many seconds
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub idle: Option<f64>,
+}
+
+/// A time that a person waits: a twentieth of a second up to a week.
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.trim().parse() {
+        Ok(seconds) if (0.05..=604_800.0).contains(&seconds) => Ok(seconds),
+        _ => Err("write a number of seconds from 0.05 to 604800".to_owned()),
+    }
+}
+
+/// What `book trace` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book trace site CORD-3 --svg trace.svg
+
+Exit status: 0 nothing was exposed, or all that was passes since; 1 something that was exposed
+does not; 2 bad usage or bad input.")]
+pub struct TraceArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// The face that failed
+    #[arg(value_parser = Face::from_str)]
+    pub face: Face,
+    /// Draw it into this file too
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Print the document instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `book owed` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book owed site
+
+Owed are faces that nobody looked at, whose last look fails or could not be graded, that met
+something after their last pass, or were exposed to a face that failed and not looked at since.
+
+Exit status: 0 the job is done, 1 it is not, 2 bad usage or bad input.")]
+pub struct OwedArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// Print the document instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What `book verify` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book verify site --owner crew.key.pub
+      with the crew's public key, which came by another way than the book
+
+Without --head or --owner, records that were cut off the end cannot be missed.
+
+Exit status: 0 everything is as it was written, 1 something is not, 2 bad usage or bad input.")]
+pub struct VerifyArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// The head that the chain had, from where it was kept
+    #[arg(long, value_name = "HASH", value_parser = Hash::from_str)]
+    pub head: Option<Hash>,
+    /// There must be a seal that this public key verifies: its file, or its 64 signs of hexadecimal
+    #[arg(long, value_name = "KEY")]
+    pub owner: Option<String>,
+    /// Hash everything, and grade nothing again
+    #[arg(long)]
+    pub no_grading: bool,
+    /// How many pictures are graded at once; one for each processor without it
+    #[arg(long, value_name = "N")]
+    pub workers: Option<NonZeroUsize>,
+    /// Print nothing but errors
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// What `book seal` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book seal site --key crew.key --new-key
+      makes crew.key (keep it secret) and crew.key.pub (give it to the owner), and signs the book
+
+Exit status: 0 sealed, 2 bad usage or bad input.")]
+pub struct SealArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// File of the secret key
+    #[arg(long, value_name = "FILE")]
+    pub key: PathBuf,
+    /// Make the key first; its public half is written beside it, as FILE.pub
+    #[arg(long)]
+    pub new_key: bool,
+}
+
+/// What `book merge` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book merge site site-of-crew-2 site-of-crew-3
+      site then holds every record of all three once; merging again changes nothing
+
+Exit status: 0 merged, 2 bad usage or bad input; a book that is damaged is not taken over.")]
+pub struct MergeArgs {
+    /// Folder of the book that takes over
+    pub book: PathBuf,
+    /// Folders of the others
+    #[arg(required = true, value_name = "OTHER")]
+    pub others: Vec<PathBuf>,
 }

@@ -1,7 +1,7 @@
 //! From what was named on the command line to a list of looks: which pictures show which face, taken when and by whom.
 //! What cannot be used keeps its place in the list, with its reason.
 
-use super::args::AddArgs;
+use super::args::{Inputs, Shard};
 use super::pattern::Pattern;
 use super::table::{self, Refused};
 use crate::failure::Failure;
@@ -25,7 +25,7 @@ pub struct Look {
 const DEEPEST: usize = 32;
 
 /// Every look that the arguments name, in order.
-pub fn looks(args: &AddArgs) -> Result<Vec<Result<Look, Refused>>, Failure> {
+pub fn looks(args: &Inputs, shard: Option<Shard>) -> Result<Vec<Result<Look, Refused>>, Failure> {
     let looks = match (&args.face, &args.table, &args.pattern) {
         (Some(face), ..) => vec![Ok(look(face.clone(), inputs::files(std::slice::from_ref(&args.input))?))],
         (_, Some(table), _) => tabled(&args.input, table)?,
@@ -35,7 +35,6 @@ pub fn looks(args: &AddArgs) -> Result<Vec<Result<Look, Refused>>, Failure> {
     if looks.is_empty() {
         return Err(Failure::NoPictures { path: args.input.clone() });
     }
-    let shard = args.work.shard;
     let ours = |n: usize| shard.is_none_or(|shard| n % shard.of == shard.index);
     let told = |look: Look| Look {
         when: look.when.or_else(|| args.told.when.clone()),

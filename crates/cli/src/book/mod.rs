@@ -3,11 +3,17 @@
 
 pub mod args;
 mod enter;
+mod in_order;
 mod intake;
 mod list;
+mod merge;
 mod pattern;
 mod place;
+mod seal;
 mod table;
+mod trace;
+mod verify;
+mod watch;
 mod work;
 mod worker;
 
@@ -22,6 +28,12 @@ pub fn run(args: &BookArgs) -> Result<u8, Failure> {
         BookCommand::Add(args) => work::add(args),
         BookCommand::Mate(args) => enter::mate(args),
         BookCommand::Clean(args) => enter::clean(args),
+        BookCommand::Watch(args) => watch::run(args),
         BookCommand::List(args) => list::run(args),
+        BookCommand::Trace(args) => trace::run(args),
+        BookCommand::Owed(args) => trace::owed(args),
+        BookCommand::Verify(args) => verify::run(args),
+        BookCommand::Seal(args) => seal::run(args),
+        BookCommand::Merge(args) => merge::run(args),
     }
 }

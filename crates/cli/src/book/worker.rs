@@ -12,9 +12,10 @@ use crate::profiles;
 use crate::progress::Progress;
 use book::{By, Hash, Inspection, Moment, Pictured, Store};
 use imaging::door::Limits;
+use report::FaceRecord;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 /// By what all looks of a run are graded, and into which book.
@@ -64,6 +65,34 @@ struct Read {
     when: Moment,
 }
 
+impl Worker {
+    /// What a worker has, made when it is first needed. Looks side by side use the processors better than the parts of
+    /// one look, so each has one thread.
+    pub fn of<'w>(own: &'w mut Option<Worker>, place: &Place) -> Result<&'w Worker, Failure> {
+        if let Some(worker) = own {
+            return Ok(worker);
+        }
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().map_err(|_| Failure::NoThreads)?;
+        Ok(own.insert(Worker { known: place.read()?, pool, progress: Progress::new(true) }))
+    }
+
+    /// Grades the face that pictures show, given the names and bytes of their files.
+    pub fn look(&self, pictures: &[(&Path, &[u8])], job: &Job) -> Result<FaceRecord, Failure> {
+        let (limits, progress) = (Limits::default(), &self.progress);
+        let looked = self.pool.install(|| {
+            let sources = pictures.iter().map(|(path, bytes)| Source::decoded(path, bytes, &limits));
+            let sources = inputs::all_different(sources.collect::<Result<_, _>>()?)?;
+            pipeline::look(sources, job, progress)
+        });
+        Ok(looked?.record)
+    }
+
+    /// The records.
+    pub fn store(&self) -> &Store {
+        &self.known
+    }
+}
+
 impl Grader {
     /// Reads the layout and the criteria that are named.
     pub fn new(place: &Place, by: &BookBy) -> Result<Grader, Failure> {
@@ -81,14 +110,12 @@ impl Grader {
         Ok(Grader { place: place.clone(), layout, criteria, by, job })
     }
 
-    /// What a worker needs: looks side by side use the processors better than the parts of one look.
-    pub fn worker(&self) -> Result<Worker, Failure> {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().map_err(|_| Failure::NoThreads)?;
-        Ok(Worker { known: self.place.read()?, pool, progress: Progress::new(true) })
-    }
-
     /// Grades a look, unless the book knows it.
-    pub fn grade(&self, worker: &Worker, look: &Look) -> Outcome {
+    pub fn grade(&self, worker: &mut Option<Worker>, look: &Look) -> Outcome {
+        let worker = match Worker::of(worker, &self.place) {
+            Ok(worker) => worker,
+            Err(why) => return Outcome::Stop(why),
+        };
         let begun = Instant::now();
         let name = || look.files.first().map(|file| file.display().to_string()).unwrap_or_default();
         // A fault of the program at one picture must not end the work on three hundred.
@@ -117,14 +144,9 @@ impl Grader {
         if worker.known.knows(key).map_err(|why| self.place.failure(why))? {
             return Ok(None);
         }
-        let limits = Limits::default();
-        let progress = &worker.progress;
-        let looked = worker.pool.install(|| {
-            let sources = pictures.iter().map(|(path, _, bytes)| Source::decoded(path, bytes, &limits));
-            let sources = inputs::all_different(sources.collect::<Result<_, _>>()?)?;
-            pipeline::look(sources, &self.job, progress)
-        });
-        let record = looked?.record;
+        let shown: Vec<(&Path, &[u8])> =
+            pictures.iter().map(|(p, _, b)| (p.as_path(), b.as_slice())).collect();
+        let record = worker.look(&shown, &self.job)?;
         let document = record.to_json()?.into_bytes();
         for (_, told, bytes) in &pictures {
             self.place.keep(told.sha256, bytes)?;

@@ -1,0 +1,46 @@
+//! `pitchline book merge`: takes over the records, documents, seals and pictures of other books, each once.
+
+use super::args::MergeArgs;
+use super::place::{Held, Place, noted};
+use crate::failure::Failure;
+use crate::inputs;
+use crate::output;
+use book::{Hash, audit};
+use imaging::door::Limits;
+use std::path::Path;
+use std::time::Duration;
+
+/// Merges books into the first.
+pub fn run(args: &MergeArgs) -> Result<u8, Failure> {
+    let place = Place::new(&args.book);
+    let mut held = place.hold()?;
+    let mut text = String::new();
+    for other in &args.others {
+        let new = one(&place, &mut held, other)?;
+        text += &output::wrapped(&format!("{}: {new} new records.", other.display()), 0);
+    }
+    output::print(&text)?;
+    Ok(0)
+}
+
+/// Takes over one book whose chain is whole: its pictures first, so that no record is there without them.
+fn one(place: &Place, held: &mut Held, folder: &Path) -> Result<usize, Failure> {
+    let other = Place::new(folder);
+    let store = other.read()?;
+    let audit = audit(&store).map_err(|why| other.failure(why))?;
+    if let Some(found) = audit.flaws.first() {
+        let why = format!("its record {}: {}", found.place, found.flaw);
+        return Err(Failure::NotWhole { path: folder.to_owned(), why });
+    }
+    for told in audit.looks.iter().flat_map(|(_, _, look)| &look.pictures) {
+        if !place.picture(told.sha256).is_file() {
+            let bytes = inputs::bytes(&other.picture(told.sha256), &Limits::default())?;
+            if Hash::of(&bytes) != told.sha256 {
+                let why = format!("its picture {} was changed", told.sha256);
+                return Err(Failure::NotWhole { path: folder.to_owned(), why });
+            }
+            place.keep(told.sha256, &bytes)?;
+        }
+    }
+    held.store.merge(&store, &noted(Duration::ZERO)).map_err(|why| place.failure(why))
+}
