@@ -69,10 +69,13 @@ fn a_site_becomes_pages_and_tables() {
         names(folder.path()),
         [
             "cable-001-tr-12.html",
+            "cable-001-tr-12.pdf",
             "cable-002-tr-13.html",
+            "cable-002-tr-13.pdf",
             "events.csv",
             "handover.jsonl",
             "job.html",
+            "job.pdf",
             "losses.csv",
             "positions.csv"
         ]
@@ -90,6 +93,16 @@ fn a_site_becomes_pages_and_tables() {
     let cable = fs::read_to_string(folder.path().join("cable-001-tr-12.html")).unwrap();
     assert!(cable.contains("Events of good.sor") && cable.contains("Before and after"));
     assert!(cable.matches("<img ").count() >= 3);
+    let paper = searched(&folder.path().join("cable-001-tr-12.pdf"));
+    for part in ["Cable TR-12", "Connector A & <b>", "Events of good.sor", "Before and after", "page 1 of"] {
+        assert!(paper.contains(part), "{part} is missing in {paper}");
+    }
+}
+
+/// The text of a PDF, its white made single spaces.
+fn searched(pdf: &Path) -> String {
+    let text = Command::new("pdftotext").arg(pdf).arg("-").output().expect("poppler-utils is not installed");
+    String::from_utf8_lossy(&text.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[test]
@@ -266,8 +279,7 @@ fn a_browser_prints_the_pages_and_their_text_can_be_searched() {
     let pdf = folder.path().join("job.pdf");
     let page = format!("file://{}", folder.path().join("job.html").display());
     browser(folder.path(), &["--no-pdf-header-footer", &format!("--print-to-pdf={}", pdf.display()), &page]);
-    let text = Command::new("pdftotext").arg(&pdf).arg("-").output().expect("poppler-utils is not installed");
-    let text = String::from_utf8_lossy(&text.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = searched(&pdf);
     for part in
         ["Harbour hall 3", "What is owed", "was never inspected", "Criteria and their sources", "TR-77"]
     {

@@ -454,7 +454,8 @@ pub struct StudyArgs {
       of those face.json with its pictures, or a folder for each inspection in the order of
       their names (site/TR-12/A/1-before/face.json, site/TR-12/A/2-after/face.json)
 
-Writes a page for the job and one for each cable, and the same figures as CSV and JSON Lines.
+Writes a page for the job and one for each cable, each as HTML and as PDF, and the same figures
+as CSV and JSON Lines. Pages of cables that an earlier hand-over left there are taken away.
 The mapping (TOML) says which column of the table holds what:
   format = \"pitchline.losses/1\"
   delimiter = \";\"

@@ -1,7 +1,8 @@
 //! A page as one self-contained HTML document: no script, no outside request, everything from outside escaped.
 
-mod drawing;
+mod svg;
 
+use crate::drawing;
 use crate::page::{Cell, Level, Page, Part, Table};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -61,7 +62,7 @@ fn shown(part: &Part) -> String {
             format!("<ul>\n{items}</ul>\n")
         }
         Part::Table(shown) => table(shown),
-        Part::Map(map) => format!("<figure class=\"map\">{}</figure>\n", drawing::map(map)),
+        Part::Map(map) => format!("<figure class=\"map\">{}</figure>\n", svg::of(&drawing::map(map))),
         Part::Pictures(pictures) if pictures.is_empty() => String::new(),
         Part::Pictures(pictures) => {
             let each: String = pictures.iter().map(|(words, picture)| figure(words, picture)).collect();
@@ -71,7 +72,7 @@ fn shown(part: &Part) -> String {
             let caption = escaped(&bars.caption);
             format!(
                 "<figure class=\"bars\">{}<figcaption>{caption}</figcaption></figure>\n",
-                drawing::bars(bars)
+                svg::of(&drawing::bars(bars))
             )
         }
     }
@@ -115,7 +116,7 @@ fn inside(cell: &Cell) -> String {
         Cell::Link(words, stem) => format!("<a href=\"{}.html\">{}</a>", escaped(stem), escaped(words)),
         Cell::Mark(standing, more) => {
             let more = if more.is_empty() { String::new() } else { format!(" ({})", escaped(more)) };
-            let (class, word, sign) = (standing.class(), standing.word(), drawing::sign(*standing));
+            let (class, word, sign) = (standing.class(), standing.word(), svg::of_standing(*standing));
             format!("<span class=\"mark {class}\">{sign}{word}</span>{more}")
         }
     }

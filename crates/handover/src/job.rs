@@ -77,7 +77,7 @@ pub struct Inspection {
 /// A picture at the size of a report.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Picture {
-    /// JPEG.
+    /// JPEG, grey.
     pub jpeg: Vec<u8>,
     /// Columns.
     pub width: u32,

@@ -3,9 +3,11 @@
 //! the records. Touches no file and no clock: the date is the one that is stated.
 
 mod build;
+mod drawing;
 pub mod html;
 pub mod job;
 pub mod page;
+pub mod pdf;
 pub mod standouts;
 pub mod tables;
 

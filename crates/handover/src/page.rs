@@ -13,6 +13,10 @@ pub struct Page {
     pub subtitle: String,
     /// The line at its foot.
     pub foot: String,
+    /// The date stated for the hand-over.
+    pub date: String,
+    /// The program that writes it.
+    pub version: String,
     /// Its parts.
     pub parts: Vec<Part>,
 }

@@ -78,3 +78,13 @@ pub fn job(cables: Vec<Cable>) -> Job {
         origins: Vec::new(),
     }
 }
+
+/// A grey ramp of 600 x 80 pixels.
+pub fn row_picture() -> Picture {
+    Picture { jpeg: include_bytes!("pictures/row.jpg").to_vec(), width: 600, height: 80 }
+}
+
+/// A grey ramp of 64 x 64 pixels.
+pub fn fibre_picture() -> Picture {
+    Picture { jpeg: include_bytes!("pictures/fibre.jpg").to_vec(), width: 64, height: 64 }
+}

@@ -5,4 +5,5 @@
 mod figures;
 mod made;
 mod pages;
+mod paper;
 mod rows;

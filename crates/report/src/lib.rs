@@ -15,4 +15,9 @@ pub mod study;
 mod tell;
 pub mod terminal;
 
+/// The bundled fonts.
+pub mod font {
+    pub use crate::draw::font::{UNITS_PER_EM, Weight, bytes};
+}
+
 pub use record::{Care, FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

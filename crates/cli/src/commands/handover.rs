@@ -6,7 +6,7 @@ use crate::folder::{NamedFile, Staged, spare};
 use crate::handover::{folder, measured};
 use crate::output;
 use crate::progress::Progress;
-use handover::{Job, cable_page, file_stem, html, is_cable_file, job_page, tables};
+use handover::{Job, Page, cable_page, file_stem, html, is_cable_file, job_page, pdf, tables};
 use report::record::Verdict;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -33,16 +33,21 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
 }
 
 fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
-    let mut files = vec![("job.html".to_owned(), html::document(&job_page(job)).into_bytes())];
+    let mut files = Vec::from(page("job", &job_page(job)));
     for (k, cable) in job.cables.iter().enumerate() {
-        let page = html::document(&cable_page(job, cable));
-        files.push((format!("{}.html", file_stem(job, k)), page.into_bytes()));
+        files.extend(page(&file_stem(job, k), &cable_page(job, cable)));
     }
     files.push(("positions.csv".to_owned(), tables::csv(&tables::positions(job))?));
     files.push(("losses.csv".to_owned(), tables::csv(&tables::losses(job))?));
     files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
     files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
     Ok(files)
+}
+
+/// A page for screens and for paper.
+fn page(stem: &str, page: &Page) -> [NamedFile; 2] {
+    let html = html::document(page).into_bytes();
+    [(format!("{stem}.html"), html), (format!("{stem}.pdf"), pdf::document(page))]
 }
 
 /// Pages of cables that an earlier hand-over into this folder had and this one has not: they would tell of another job.

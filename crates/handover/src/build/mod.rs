@@ -73,7 +73,8 @@ pub fn cable_page(job: &Job, cable: &Cable) -> Page {
 
 fn blank(job: &Job, title: String) -> Page {
     let foot = format!("{}, {}, pitchline {}", job.title, job.date, job.version);
-    Page { title, subtitle: String::new(), foot, parts: Vec::new() }
+    let (date, version) = (job.date.clone(), job.version.clone());
+    Page { title, subtitle: String::new(), foot, date, version, parts: Vec::new() }
 }
 
 /// `1 cable`, `3 cables`.

@@ -7,12 +7,15 @@ use skrifa::outline::pen::PathElement;
 use skrifa::{FontRef, MetadataProvider};
 use std::collections::BTreeMap;
 
-const REGULAR: &[u8] = include_bytes!("../../assets/Roboto-Regular-subset.ttf");
+static REGULAR: &[u8] = include_bytes!("../../assets/Roboto-Regular-subset.ttf");
 static BOLD: &[u8] = include_bytes!("../../assets/Roboto-Bold-subset.ttf");
 
-/// The bytes of the regular font.
-pub(crate) const fn regular() -> &'static [u8] {
-    REGULAR
+/// The bytes of a font (TrueType).
+pub const fn bytes(weight: Weight) -> &'static [u8] {
+    match weight {
+        Weight::Regular => REGULAR,
+        Weight::Bold => BOLD,
+    }
 }
 
 /// Regular or bold.
@@ -32,7 +35,7 @@ pub(crate) struct Glyph {
 }
 
 /// Font units to the em of both fonts.
-pub(crate) const UNITS_PER_EM: f32 = 2048.0;
+pub const UNITS_PER_EM: f32 = 2048.0;
 
 /// The glyphs used so far, each read from its font once.
 #[derive(Default)]
@@ -92,11 +95,7 @@ impl Glyphs {
 
 /// Reads one glyph; none if the font does not parse, which a test rules out.
 fn read(weight: Weight, sign: char) -> Option<Glyph> {
-    let bytes = match weight {
-        Weight::Regular => REGULAR,
-        Weight::Bold => BOLD,
-    };
-    let font = FontRef::new(bytes).ok()?;
+    let font = FontRef::new(bytes(weight)).ok()?;
     let id = font.charmap().map(sign).unwrap_or_default();
     let metrics = font.glyph_metrics(Size::unscaled(), LocationRef::default());
     let mut glyph = Glyph { advance: metrics.advance_width(id)?, steps: Vec::new() };

@@ -36,7 +36,7 @@ const COLOURS: [RGBColor; 6] = [
 /// [`PlotError`] if plotters cannot draw one.
 pub fn plots(record: &StudyRecord) -> Result<Vec<(&'static str, String)>, PlotError> {
     // Registering again replaces the font by itself; an error tells of a font that is none, and drawing says so.
-    let _ = register_font(FONT, FontStyle::Normal, crate::draw::font::regular());
+    let _ = register_font(FONT, FontStyle::Normal, crate::font::bytes(crate::font::Weight::Regular));
     let mut made = Vec::new();
     if let Some(truth) = record.truth.as_ref().filter(|t| !t.detection.is_empty()) {
         made.push(("detection.svg", drawn("detection.svg", |area| curves(area, &truth.detection))?));
