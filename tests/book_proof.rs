@@ -240,6 +240,15 @@ fn traced() -> Site {
     site
 }
 
+/// By the committed schema (JSON Schema 2020-12) and the `jsonschema` package.
+fn assert_valid(document: &Value, name: &str) {
+    let path = format!("{}/../../profiles/schema/{name}.schema.json", env!("CARGO_MANIFEST_DIR"));
+    let schema: Value = fs::read_to_string(path).unwrap().parse().unwrap();
+    let faults: Vec<String> =
+        jsonschema::validator_for(&schema).unwrap().iter_errors(document).map(|e| e.to_string()).collect();
+    assert_eq!(faults, [""; 0]);
+}
+
 #[test]
 fn a_trace_lists_exactly_what_was_exposed_and_how_likely_marks_went_over() {
     let site = traced();
@@ -247,6 +256,7 @@ fn a_trace_lists_exactly_what_was_exposed_and_how_likely_marks_went_over() {
     assert_eq!((run.status, run.stderr.as_str()), (1, ""));
     let trace: Value = serde_json::from_str(&run.stdout).unwrap();
     assert_eq!(trace["schema"], "pitchline.trace/1");
+    assert_valid(&trace, "trace");
     assert_eq!(
         (&trace["passed"], &trace["failed"]),
         (&"2026-11-25T08:00:00Z".into(), &"2026-11-25T12:00:00Z".into())
@@ -274,7 +284,12 @@ fn a_trace_lists_exactly_what_was_exposed_and_how_likely_marks_went_over() {
         drawing.descendants().filter(|n| n.has_tag_name("title")).filter_map(|n| n.text()).collect();
     assert_eq!(
         titles[1..],
-        ["CORD: failed", "TR-1: ? to fail, 100 %", "TR-2: ? to pass, 0 %", "FAR: ? to ?"]
+        [
+            "CORD: failed",
+            "TR-1: not looked at, then fail; marks 100 %",
+            "FAR: not looked at, then not looked at",
+            "TR-2: not looked at, then pass; marks 0 %"
+        ]
     );
     let text = site.book(&["trace", "site", "CORD"]).stdout;
     assert!(
@@ -291,6 +306,7 @@ fn a_job_is_not_done_while_something_is_owed() {
     let run = site.book(&["owed", "site", "--json"]);
     let owed: Value = serde_json::from_str(&run.stdout).unwrap();
     assert_eq!((run.status, &owed["done"], &owed["faces"]), (1, &false.into(), &4.into()));
+    assert_valid(&owed, "owed");
     let codes: Vec<(String, Vec<String>)> = owed["owed"]
         .as_array()
         .unwrap()

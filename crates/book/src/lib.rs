@@ -12,6 +12,7 @@ mod moment;
 mod owed;
 mod record;
 mod register;
+pub mod schema;
 mod store;
 mod tell_owed;
 mod tell_trace;

@@ -6,6 +6,7 @@ use crate::face::Face;
 use crate::hash::Hash;
 use crate::moment::Moment;
 use grade::Verdict;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The version of every record that this program writes.
@@ -70,7 +71,7 @@ pub enum How {
 }
 
 /// How two faces meet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Adapter {
     /// Key up to key down.
     #[serde(rename = "type-a")]
@@ -143,7 +144,7 @@ pub struct By {
 }
 
 /// The word of a verdict.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Found {
     /// Every position passes.

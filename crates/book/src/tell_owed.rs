@@ -3,15 +3,18 @@
 use crate::owed::{Debt, owed};
 use crate::record::Role;
 use crate::register::Register;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Name and version of the format of [`OwedRecord`].
 pub const OWED_FORMAT: &str = "pitchline.owed/1";
 
 /// What must be looked at before the job may be handed over.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[schemars(title = "What is owed")]
 pub struct OwedRecord {
     /// Name and version of this format.
+    #[schemars(extend("const" = OWED_FORMAT))]
     pub schema: &'static str,
     /// What the book is called.
     pub book: String,
@@ -24,7 +27,7 @@ pub struct OwedRecord {
 }
 
 /// A face that is owed a look, and why.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct FaceOwed {
     /// The face.
     pub face: String,
@@ -33,7 +36,7 @@ pub struct FaceOwed {
 }
 
 /// Why a face is owed a look.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Reason {
     /// `never-inspected`, `failing`, `ungraded`, `mated-since` or `exposed`.
     pub code: &'static str,

@@ -5,15 +5,18 @@ use crate::record::{Adapter, Found};
 use crate::register::{Past, Register};
 use crate::trace::{Exposure, Finding, Trace};
 use crate::{Moment, trace};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Name and version of the format of [`TraceRecord`].
 pub const TRACE_FORMAT: &str = "pitchline.trace/1";
 
 /// What a failing face may have spoilt.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(title = "Trace")]
 pub struct TraceRecord {
     /// Name and version of this format.
+    #[schemars(extend("const" = TRACE_FORMAT))]
     pub schema: &'static str,
     /// What the book is called.
     pub book: String,
@@ -29,7 +32,7 @@ pub struct TraceRecord {
 }
 
 /// A face that was exposed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ExposureRecord {
     /// The face.
     pub face: String,

@@ -3,5 +3,6 @@
 #![allow(clippy::panic, clippy::unwrap_used)]
 
 mod chain;
+mod schema;
 mod store;
 mod trace;
