@@ -338,6 +338,23 @@ fn a_job_is_not_done_while_something_is_owed() {
 }
 
 #[test]
+fn a_book_is_handed_over_with_what_is_owed_and_the_cords() {
+    let site = traced();
+    let arguments = ["handover", "site", "--date", "2026-11-25", "--out", "report"];
+    let run: run::Run =
+        run::program().args(arguments).current_dir(site.folder.path()).output().unwrap().into();
+    assert_eq!((run.status, run.stderr.as_str()), (1, ""));
+    assert!(
+        run.stdout.contains("4 connectors of 4 cables; 2 pass, 1 fail, 0 ungraded, 1 not"),
+        "{}",
+        run.stdout
+    );
+    let page = fs::read_to_string(site.path("report/job.html")).unwrap();
+    assert!(page.contains("FAR: it was exposed to CORD, which failed, and nobody looked since"), "{page}");
+    assert!(page.contains("Harbour &lt;east&gt;") && !page.contains("No matings were told"));
+}
+
+#[test]
 fn a_picture_is_graded_once_it_has_arrived_whole() {
     let site = Site::new();
     site.pictures(&["TR-1"], &["TR-2"]);

@@ -470,7 +470,7 @@ fail, each a list of the words of the verdict column.
 Exit status: 0 every connector passes, 1 one fails, 2 bad usage or bad input (nothing is
 written), 3 none fails and one is ungraded or was never inspected.")]
 pub struct HandoverArgs {
-    /// Folder with a folder for each cable
+    /// Folder with a folder for each cable, or the folder of a book (see `pitchline book`)
     pub site: PathBuf,
     /// The date that stands on every page
     #[arg(long, value_name = "DATE")]

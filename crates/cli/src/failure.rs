@@ -132,6 +132,12 @@ pub enum Failure {
         /// The folder.
         path: PathBuf,
     },
+    /// A book without anything to hand over.
+    #[error("the book in {} knows no face that is handed over; add some with `pitchline book add`", path.display())]
+    NothingToHandOver {
+        /// The folder.
+        path: PathBuf,
+    },
     /// A book that is not taken over.
     #[error("{} is not as it was written ({why}); see `pitchline book verify`, and go back to a copy", path.display())]
     NotWhole {

@@ -8,7 +8,7 @@ mod intake;
 mod list;
 mod merge;
 mod pattern;
-mod place;
+pub mod place;
 mod seal;
 mod table;
 mod trace;

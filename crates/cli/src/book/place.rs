@@ -67,8 +67,13 @@ impl Place {
         Ok(Held { store, _lock: lock })
     }
 
+    /// Whether there is one.
+    pub fn is_there(&self) -> bool {
+        self.file().is_file()
+    }
+
     fn there(&self) -> Result<(), Failure> {
-        match self.file().is_file() {
+        match self.is_there() {
             true => Ok(()),
             false => Err(Failure::NoBook { path: self.0.clone() }),
         }

@@ -1,9 +1,10 @@
 //! `pitchline handover`: from a folder of graded faces, a table and traces to the pages and tables for the owner.
 
 use crate::args::HandoverArgs;
+use crate::book::place::Place;
 use crate::failure::Failure;
 use crate::folder::{NamedFile, Staged, spare};
-use crate::handover::{folder, measured};
+use crate::handover::{folder, from_book, measured};
 use crate::output;
 use crate::progress::Progress;
 use handover::{Job, Page, cable_page, file_stem, html, is_cable_file, job_page, pdf, tables};
@@ -14,7 +15,10 @@ use std::path::{Path, PathBuf};
 /// Writes the hand-over; the status is that of its connectors.
 pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     let progress = Progress::new(args.quiet);
-    let mut job = folder::job(args, &progress)?;
+    let mut job = match Place::new(&args.site).is_there() {
+        true => from_book::job(args, &progress)?,
+        false => folder::job(args, &progress)?,
+    };
     progress.step("joining");
     measured::add(&mut job, args)?;
     progress.step("writing");

@@ -67,7 +67,7 @@ fn inspection(
     doubts: &mut Vec<String>,
 ) -> Result<Inspection, Failure> {
     let (face, bytes) = read::record(&folder.join("face.json"))?;
-    let shown = pictures::of(folder, &face)?;
+    let shown = pictures::of(&face, |source| pictures::beside(folder, source), Some(folder))?;
     doubts.extend(shown.doubts.into_iter().map(|doubt| format!("connector {connector} {when}: {doubt}")));
     Ok(Inspection { when, sha256: inputs::hash(&bytes), row: shown.row, fibres: shown.fibres, face })
 }

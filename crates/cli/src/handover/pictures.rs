@@ -12,7 +12,7 @@ use imaging::door::Limits;
 use report::map::GreyCrop;
 use report::record::{PositionRecord, Verdict};
 use report::{FaceRecord, SourceInfo};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use survey::FacePicture;
 
 /// Quality of the JPEG: marks of a pixel or two stay, and a row takes some 50 kB.
@@ -26,18 +26,24 @@ pub struct Shown {
     pub doubts: Vec<String>,
 }
 
-/// The pictures of a face whose sources lie in the folder of its record.
-pub fn of(folder: &Path, face: &FaceRecord) -> Result<Shown, Failure> {
+/// The pictures of a face. `find` tells where a source lies; the picture of the whole face of a stepped run lies in
+/// `folder`, if it was kept.
+pub fn of(
+    face: &FaceRecord,
+    find: impl Fn(&SourceInfo) -> Option<PathBuf>,
+    folder: Option<&Path>,
+) -> Result<Shown, Failure> {
     let mut shown = Shown::default();
     let frames: Vec<Frame> =
-        face.sources.iter().filter_map(|source| frame(folder, source, &mut shown.doubts)).collect();
+        face.sources.iter().filter_map(|source| frame(find(source), source, &mut shown.doubts)).collect();
     if frames.len() != face.sources.len() {
         return Ok(shown);
     }
     let mut windows = report::map::windows(face);
     let told = to_show(face);
     windows.fibres.retain(|(position, _)| told.contains(position));
-    let made = crops::pictures(&frames, whole(folder, face).as_ref(), face, &windows);
+    let made =
+        crops::pictures(&frames, folder.and_then(|folder| whole(folder, face)).as_ref(), face, &windows);
     shown.row = made.strip.as_ref().map(jpeg).transpose()?;
     for (position, crop) in &made.fibres {
         shown.fibres.push((*position, jpeg(crop)?));
@@ -45,11 +51,15 @@ pub fn of(folder: &Path, face: &FaceRecord) -> Result<Shown, Failure> {
     Ok(shown)
 }
 
-fn frame(folder: &Path, source: &SourceInfo, doubts: &mut Vec<String>) -> Option<Frame> {
+/// Where a source lies that is kept beside its record.
+pub fn beside(folder: &Path, source: &SourceInfo) -> Option<PathBuf> {
     // A record names its picture without a folder; anything else would lead elsewhere.
     let name = Path::new(&source.file).file_name().filter(|name| *name == source.file.as_str());
-    let path = name.map(|name| folder.join(name)).filter(|path| path.is_file());
-    let found = path.and_then(|path| inputs::source(&path).ok());
+    name.map(|name| folder.join(name))
+}
+
+fn frame(path: Option<PathBuf>, source: &SourceInfo, doubts: &mut Vec<String>) -> Option<Frame> {
+    let found = path.filter(|path| path.is_file()).and_then(|path| inputs::source(&path).ok());
     let Some(Source { frame, info, .. }) = found else {
         doubts.push(format!("its picture {} is not beside its record, or cannot be read", source.file));
         return None;

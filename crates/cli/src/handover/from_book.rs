@@ -1,0 +1,113 @@
+//! A job from a book: every face that is handed over, with each look and its pictures, what it met, what is owed.
+
+use super::pictures;
+use crate::args::HandoverArgs;
+use crate::book::place::Place;
+use crate::failure::Failure;
+use crate::progress::Progress;
+use book::{End, Face, Known, OwedRecord, Past, Register, Role, Store};
+use handover::{Cable, Connector, Inspection, Job, Mating};
+use links::Measured;
+use report::FaceRecord;
+use std::collections::BTreeMap;
+
+/// The job without what was measured.
+pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
+    let place = Place::new(&args.site);
+    let store = place.read()?;
+    let register = Register::read(&store).map_err(|why| place.failure(why))?;
+    let mut cables: Vec<Cable> = Vec::new();
+    let mut numbers: BTreeMap<&Face, (usize, usize)> = BTreeMap::new();
+    for Known { face, .. } in register.faces.iter().filter(|known| known.role == Role::Connector) {
+        progress.step(&face.to_string());
+        let known = cables.iter().position(|cable| cable.identifier == face.connector());
+        let cable = known.unwrap_or_else(|| {
+            let (identifier, measured) = (face.connector().to_owned(), Measured::default());
+            cables.push(Cable { identifier, connectors: Vec::new(), measured, doubts: Vec::new() });
+            cables.len() - 1
+        });
+        numbers.insert(face, (cable, cables[cable].connectors.len()));
+        let connector = connector(&place, &store, &register, face, &mut cables[cable].doubts)?;
+        cables[cable].connectors.push(connector);
+    }
+    if cables.is_empty() {
+        return Err(Failure::NothingToHandOver { path: args.site.clone() });
+    }
+    let cautions =
+        profile::counsel().map(|c| c.cautions.into_iter().map(|(_, say)| say).collect()).unwrap_or_default();
+    Ok(Job {
+        title: args.title.clone().unwrap_or_else(|| register.name.clone()),
+        date: args.date.clone(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        cables,
+        matings: matings(&register, &numbers),
+        owed: owed(&register),
+        unjoined: Vec::new(),
+        cautions,
+        origins: Vec::new(),
+    })
+}
+
+fn connector(
+    place: &Place,
+    store: &Store,
+    register: &Register,
+    face: &Face,
+    doubts: &mut Vec<String>,
+) -> Result<Connector, Failure> {
+    let identifier = match face.end() {
+        Some(End::A) => "A",
+        Some(End::B) => "B",
+        None => face.connector(),
+    };
+    let mut inspections = Vec::new();
+    for look in register.looks(face) {
+        let document = store.document(look.document).map_err(|why| place.failure(why))?;
+        let record = document.and_then(|bytes| FaceRecord::parse(&String::from_utf8_lossy(&bytes)).ok());
+        let Some(record) = record else {
+            doubts.push(format!("connector {identifier} {}: its face.json is missing or damaged", look.when));
+            continue;
+        };
+        let find = |source: &report::SourceInfo| source.sha256.parse().ok().map(|hash| place.picture(hash));
+        let shown = pictures::of(&record, find, None)?;
+        let doubt = |doubt: String| format!("connector {identifier} {}: {doubt}", look.when);
+        doubts.extend(shown.doubts.into_iter().map(doubt));
+        inspections.push(Inspection {
+            when: look.when.to_string(),
+            sha256: look.document.to_string(),
+            row: shown.row,
+            fibres: shown.fibres,
+            face: record,
+        });
+    }
+    Ok(Connector { identifier: identifier.to_owned(), inspections })
+}
+
+/// What met a face that is handed over, in order of time.
+fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<Mating> {
+    let is_cord = |face: &Face| register.faces.iter().any(|k| k.face == *face && k.role == Role::Cord);
+    let one = |face: &Face, other: &Face| {
+        let connector = *numbers.get(face)?;
+        is_cord(other).then(|| Mating { connector, cord: other.to_string() })
+    };
+    let both = register.past.iter().filter_map(|(_, _, past)| match past {
+        Past::Met(mating) => Some([one(&mating.a, &mating.b), one(&mating.b, &mating.a)]),
+        _ => None,
+    });
+    both.flatten().flatten().collect()
+}
+
+/// What the last verdicts alone do not tell.
+fn owed(register: &Register) -> Vec<String> {
+    let owed = OwedRecord::new(register).owed;
+    let sentence = |face: book::FaceOwed| {
+        let why: Vec<String> = face
+            .reasons
+            .into_iter()
+            .filter(|reason| matches!(reason.code, "mated-since" | "exposed"))
+            .map(|reason| reason.text)
+            .collect();
+        (!why.is_empty()).then(|| format!("{}: {}.", face.face, why.join("; ")))
+    };
+    owed.into_iter().filter_map(sentence).collect()
+}
