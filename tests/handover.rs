@@ -73,11 +73,13 @@ fn a_site_becomes_pages_and_tables() {
             "cable-002-tr-13.html",
             "cable-002-tr-13.pdf",
             "events.csv",
+            "features.parquet",
             "handover.jsonl",
             "job.html",
             "job.pdf",
             "losses.csv",
-            "positions.csv"
+            "positions.csv",
+            "positions.parquet"
         ]
     );
     let job = fs::read_to_string(folder.path().join("job.html")).unwrap();

@@ -29,9 +29,13 @@ const LICENCES: [&str; 14] = [
 const REGISTRY: &str = "registry+https://github.com/rust-lang/crates.io-index";
 
 /// Packages of which there is more than one version, and why nothing can be done about it from here.
-const SEVERAL: [(&str, &str); 4] = [
-    ("getrandom", "ahash (of jsonschema) is on 0.3, rand (of proptest) on 0.4: tests alone"),
+const SEVERAL: [(&str, &str); 5] = [
+    (
+        "getrandom",
+        "const-random (of ahash, of parquet and jsonschema) is on 0.2, ahash on 0.3, rand (of proptest) on 0.4",
+    ),
     ("miniz_oxide", "png is on 0.8, flate2 (of tiff) on 0.9"),
+    ("num-bigint", "fraction (of jsonschema, for tests) is on 0.4, parquet on 0.5"),
     ("r-efi", "of the two versions of getrandom, for UEFI alone"),
     (
         "syn",

@@ -455,7 +455,8 @@ pub struct StudyArgs {
       their names (site/TR-12/A/1-before/face.json, site/TR-12/A/2-after/face.json)
 
 Writes a page for the job and one for each cable, each as HTML and as PDF, and the same figures
-as CSV and JSON Lines. Pages of cables that an earlier hand-over left there are taken away.
+as CSV, JSON Lines and Parquet (a row for each position and each mark, columns named as in
+face.json). Pages of cables that an earlier hand-over left there are taken away.
 The mapping (TOML) says which column of the table holds what:
   format = \"pitchline.losses/1\"
   delimiter = \";\"

@@ -192,6 +192,9 @@ pub enum Failure {
     /// The tables of a hand-over cannot be written.
     #[error(transparent)]
     Tables(#[from] handover::tables::WriteError),
+    /// The columns of a hand-over cannot be written.
+    #[error(transparent)]
+    Columns(#[from] handover::columns::ColumnError),
     /// A picture cannot be written as JPEG.
     #[error("a picture cannot be written as JPEG: {0}")]
     Jpeg(image::ImageError),

@@ -1,7 +1,7 @@
 //! What machines get.
 
 use crate::made::{cable, connector, job};
-use handover::tables;
+use handover::{columns, tables};
 use serde_json::Value;
 
 #[test]
@@ -42,4 +42,29 @@ fn no_cell_begins_a_formula_and_numbers_stay_numbers() {
     assert!(told.iter().any(|cell| cell.parse::<f64>().is_ok_and(|v| v < 0.0)), "{told:?}");
     // Programs that read JSON Lines run nothing: as given.
     assert!(tables::json_lines(&job).unwrap().contains("\"cable\":\"=1+1\""));
+}
+
+/// Read by the package that wrote it; `fixtures/outside/columns.py` reads it with another.
+#[test]
+fn columns_hold_a_row_for_every_position_and_say_what_they_are() {
+    use parquet::file::reader::{FileReader, SerializedFileReader};
+    let job = job(vec![cable("=TR", vec![connector("A", &["FPPP", "PPPP"])])]);
+    let read = |bytes: Vec<u8>| {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("rows"), bytes).unwrap();
+        SerializedFileReader::new(std::fs::File::open(folder.path().join("rows")).unwrap()).unwrap()
+    };
+    let positions = read(columns::positions(&job).unwrap());
+    let rows: Vec<String> = positions.get_row_iter(None).unwrap().map(|r| r.unwrap().to_string()).collect();
+    assert_eq!(rows.len(), 8);
+    // No spreadsheet reads this: as given.
+    assert!(
+        rows[0].contains("cable: \"=TR\"") && rows[0].contains("cladding_diameter_um: null"),
+        "{}",
+        rows[0]
+    );
+    let notes = positions.metadata().file_metadata().key_value_metadata().unwrap().clone();
+    assert!(notes.iter().any(|n| n.key == "schema" && n.value.as_deref() == Some("pitchline.handover/1")));
+    assert_eq!(read(columns::features(&job).unwrap()).get_row_iter(None).unwrap().count(), 0);
+    assert_eq!(columns::positions(&job).unwrap(), columns::positions(&job).unwrap());
 }

@@ -7,7 +7,7 @@ use crate::folder::{NamedFile, Staged, spare};
 use crate::handover::{folder, from_book, measured};
 use crate::output;
 use crate::progress::Progress;
-use handover::{Job, Page, cable_page, file_stem, html, is_cable_file, job_page, pdf, tables};
+use handover::{Job, Page, cable_page, columns, file_stem, html, is_cable_file, job_page, pdf, tables};
 use report::record::Verdict;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -45,6 +45,8 @@ fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
     files.push(("losses.csv".to_owned(), tables::csv(&tables::losses(job))?));
     files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
     files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
+    files.push(("positions.parquet".to_owned(), columns::positions(job)?));
+    files.push(("features.parquet".to_owned(), columns::features(job)?));
     Ok(files)
 }
 

@@ -133,7 +133,7 @@ fn about(pdf: &mut Pdf, numbers: &Numbers, page: &Page) {
          xmlns:pdfaid=\"http://www.aiim.org/pdfa/ns/id/\">\n\
          <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{}</rdf:li></rdf:Alt></dc:title>\n\
          <pdf:Producer>{}</pdf:Producer>{created}\n\
-         <pdfaid:part>2</pdfaid:part><pdfaid:conformance>A</pdfaid:conformance>\n\
+         <pdfaid:part>2</pdfaid:part><pdfaid:conformance>U</pdfaid:conformance>\n\
          </rdf:Description></rdf:RDF></x:xmpmeta>\n<?xpacket end=\"r\"?>",
         text(&page.title),
         text(&producer),
