@@ -3,10 +3,12 @@
 
 mod edits;
 mod faces;
+mod measured;
 mod texts;
 
 pub use edits::edited;
 pub use faces::{told, two_faces};
+pub use measured::{losses, mapping, trace};
 pub use texts::{advice, application, cable, criteria, layout, scene};
 
 use imaging::Samples;
