@@ -1,7 +1,7 @@
 //! Many stepped runs over made-up faces, surveyed and graded: how many positions are found, and whether one is
 //! taken for another. Not among the tests, because hundreds of runs take an hour:
 //!
-//!     cargo bench -p cli --bench stepped -- [--runs 500] [--first 1] [--layout mpo-12] [--narrow]
+//!     cargo bench -p cli --bench stepped -- [--runs 500] [--first 1] [--layout mpo-12] [--narrow] [--links]
 //!     cargo bench -p cli --bench stepped -- --optics [...]   each run with clean and with dirty optics
 //!     cargo bench -p cli --bench stepped -- --write DIR      one run of 14 pictures of 1,600 x 1,200, as PNG
 
@@ -33,12 +33,16 @@ fn main() {
     if words.iter().any(|w| w == "--optics") {
         return optics(&layout, &StepPlan { lens_dirt: 1.0, ..plan }, first..first + number("--runs", 500));
     }
+    let told = words.iter().any(|w| w == "--links");
     let mut sum = Tally::default();
     for seed in first..first + number("--runs", 500) {
         let run = StepRun::drawn(&layout, &plan, seed);
         let one = tally(&layout, &run);
         if !one.good() {
             println!("seed {seed}: {} pictures, {}", run.cameras.len(), one.told());
+            if told && one.found < one.shown {
+                links(&layout, &run);
+            }
         }
         sum.add(&one);
     }
@@ -129,6 +133,29 @@ fn counted(run: &StepRun, survey: &Survey, grade: &grade::ArrayGrade) -> Tally {
         tally.graded += usize::from(shown && graded.verdict != grade::Verdict::Ungraded);
     }
     tally
+}
+
+/// Tells for each picture, along the face, what it has in common with the next and whether they were linked.
+fn links(layout: &Layout, run: &StepRun) {
+    let Some((survey, _)) = graded(layout, run) else { return };
+    let Some(stitch) = &survey.stitch else { return };
+    let mut order: Vec<usize> = (0..run.cameras.len()).collect();
+    order.sort_by(|a, b| run.cameras[*a].middle_um.0.total_cmp(&run.cameras[*b].middle_um.0));
+    for pair in order.windows(2) {
+        let (a, b) = (&run.cameras[pair[0]], &run.cameras[pair[1]]);
+        let width = a.width_px as f64 * a.um_per_px;
+        let common = width - (b.middle_um.0 - a.middle_um.0);
+        println!(
+            "    {:>2} and {:>2} share {common:4.0} um of {width:.0}: {}; blur {:.2} and {:.2}, placed {} {}",
+            pair[0] + 1,
+            pair[1] + 1,
+            if stitch.placements[pair[0]].linked.contains(&pair[1]) { "linked" } else { "not linked" },
+            a.blur_um,
+            b.blur_um,
+            stitch.placements[pair[0]].placed,
+            stitch.placements[pair[1]].placed,
+        );
+    }
 }
 
 /// A spot is found if it lies within so many of its own widths of where it is.

@@ -25,6 +25,7 @@ mod properties;
 mod readme;
 mod run;
 mod same_face;
+mod stepped;
 mod study;
 mod supply;
 mod unwritable;

@@ -4,7 +4,7 @@ use crate::args::{self, GradeBy};
 use crate::crops;
 use crate::failure::Failure;
 use crate::folder::NamedFile;
-use crate::inputs::Source;
+use crate::inputs::{self, Source};
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
@@ -108,11 +108,13 @@ pub fn grade_face(
     with_map: bool,
     progress: &Progress,
 ) -> Result<Graded, Failure> {
-    let Looked { record, frames, whole } = look(sources, job, progress)?;
-    let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
-    if let Some(face) = &whole {
-        files.push((FACE_PICTURE.to_owned(), encoded(&face.frame)?));
+    let Looked { mut record, frames, whole } = look(sources, job, progress)?;
+    let picture = whole.as_ref().map(|face| encoded(&face.frame)).transpose()?;
+    if let (Some(stitch), Some(bytes)) = (&mut record.stitch, &picture) {
+        stitch.picture_sha256 = Some(inputs::hash(bytes));
     }
+    let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
+    files.extend(picture.map(|bytes| (FACE_PICTURE.to_owned(), bytes)));
     if with_map {
         progress.step("drawing");
         let pictures = crops::pictures(&frames, whole.as_ref(), &record, &map::windows(&record));

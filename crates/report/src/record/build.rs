@@ -163,6 +163,7 @@ fn stitch_record(stitch: &terms::Stitch) -> StitchRecord {
     };
     StitchRecord {
         picture: stitch.canvas.map(|_| FACE_PICTURE.to_owned()),
+        picture_sha256: None,
         pose: stitch.canvas.map(|c| pose_record(&c.pose)),
         coverage: rounded(stitch.covered, RATIO),
         placements: stitch.placements.iter().map(placement).collect(),

@@ -79,6 +79,10 @@ pub struct FaceRecord {
 pub struct StitchRecord {
     /// The file of the composed picture, beside this document; null if none could be composed.
     pub picture: Option<String>,
+    /// SHA-256 of that file's bytes, lower-case hexadecimal; null if it is not known.
+    #[serde(default)]
+    #[schemars(regex(pattern = r"^[0-9a-f]{64}$"))]
+    pub picture_sha256: Option<String>,
     /// Where the face lies in it.
     pub pose: Option<PoseRecord>,
     /// Share of the face half a pitch about the sites that some picture shows, 0 to 1.

@@ -30,7 +30,7 @@ pub(crate) fn choose(
     }
     let unique = ways.get(1).is_none_or(|next| next.cost > best.cost + TELLS_APART);
     let seen = longest_row(cells);
-    if !unique && seen + LACKING < populated_span(layout) && bounded(cells) {
+    if !unique && seen + LACKING < populated_span(layout) && bounded(cells) && !is_stretch(layout, seen) {
         return Err(LocateError::ShorterRow { layout: id(), seen, columns: layout.columns });
     }
     Ok((best, (!unique).then(|| ambiguity(cells, layout, seen))))
@@ -97,6 +97,16 @@ fn longest_row(cells: &[Cell]) -> usize {
 fn populated_span(layout: &Layout) -> usize {
     let columns = || layout.places.iter().map(|p| usize::from(p.column));
     columns().max().zip(columns().min()).map_or(0, |(last, first)| last - first + 1)
+}
+
+/// Whether fibres between blank sites are about as many as stand together in the layout: blank sites may look like the
+/// ferrule beyond the row.
+fn is_stretch(layout: &Layout, seen: usize) -> bool {
+    let mut columns: Vec<u16> = layout.places.iter().map(|p| p.column).collect();
+    columns.sort_unstable();
+    columns.dedup();
+    let stretches = columns.chunk_by(|a, b| a + 1 == *b).map(<[u16]>::len);
+    stretches.into_iter().any(|length| length < columns.len() && seen <= length && seen + LACKING >= length)
 }
 
 /// Whether bare ferrule shows beyond both ends of the line's fibres.

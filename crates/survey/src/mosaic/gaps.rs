@@ -24,11 +24,19 @@ pub(crate) fn flaw(run: &Run, anchored: &[Anchored], layout: &Layout, index: usi
         return Flaw::NotFound;
     }
     let unplaced: Vec<usize> = unplaced(run, anchored);
-    if anchored.is_empty() {
-        return Flaw::Ambiguous(Ambiguity::UnnumberedRun);
-    }
     let (before, after) = beside(run, anchored, &layout.places[index]);
     Flaw::Gap { visible, before, after, unplaced }
+}
+
+/// Why no part of a run can be numbered.
+pub(crate) fn unnumbered(parts: &[Anchored]) -> Flaw {
+    let why = parts.iter().flat_map(|a| &a.lattice.sites).find_map(|site| match site {
+        Located::Missing(Flaw::Ambiguous(why @ (Ambiguity::OneRow { .. } | Ambiguity::ShortRow { .. }))) => {
+            Some(*why)
+        }
+        _ => None,
+    });
+    Flaw::Ambiguous(why.unwrap_or(Ambiguity::UnnumberedRun))
 }
 
 /// Pictures whose place on the face is not known.

@@ -29,6 +29,10 @@ const LEAST_UNDER_MARK: (usize, f32, f64) = (4, 4.0, 0.75);
 /// The scatter of one picture's texture is never taken to be below this, usual contrasts.
 const LEAST_SCATTER: f32 = 0.25;
 
+/// So many of them show it on the ferrule: where the steps are as long as the pitch, the same part of a fibre's look comes
+/// to lie at the same pixels again and again.
+const ON_FERRULE: usize = 3;
+
 /// There the others show at least this share of the mark's contrast, and this contrast: smoothing takes some of it.
 const LEAST_OF_MARK: f64 = 0.2;
 const FAINTEST: f64 = 0.04;
@@ -38,10 +42,16 @@ const FAINTEST: f64 = 0.04;
 const LEAST_AREA: usize = 4;
 const LONGEST: f64 = 2.5;
 
+/// A picture's texture, smoothed; not a number where nothing counts.
+struct Smooth {
+    plane: Plane<f32>,
+    /// Where it shows the glass of a fibre.
+    glass: Plane<bool>,
+}
+
 /// What the pictures of a run show at each of their pixels, whatever part of the face is there.
 pub(crate) struct Optics {
-    /// Smoothed textures; not a number where nothing counts.
-    pictures: Vec<Plane<f32>>,
+    pictures: Vec<Smooth>,
     /// Frame pixels along the side of one pixel.
     factor: f64,
     /// The usual contrast, as a share of the light.
@@ -58,7 +68,8 @@ impl Optics {
         let alike = textures.windows(2).all(|pair| size(&pair[0]) == size(&pair[1]));
         let told = if alike && textures.len() >= LEAST_PICTURES { textures } else { &[] };
         let usual = quantile32(&mut told.iter().map(|t| t.usual).collect::<Vec<_>>(), 0.5);
-        let pictures: Vec<Plane<f32>> = told.par_iter().map(|t| smoothed(&t.plane)).collect();
+        let smooth = |t: &Texture| Smooth { plane: smoothed(&t.plane), glass: t.glass.clone() };
+        let pictures: Vec<Smooth> = told.par_iter().map(smooth).collect();
         let mut new = Optics { pictures, factor, usual, spots: Vec::new() };
         new.spots = new.clear_spots();
         new
@@ -95,7 +106,7 @@ impl Optics {
             }
             let on = |v: f64| ((v + 0.5) / self.factor - 0.5).round().max(0.0) as usize;
             let (x, y) = (on(centre.0), on(centre.1));
-            let inside = |p: &Plane<f32>| x < p.width() && y < p.height();
+            let inside = |p: &Smooth| x < p.plane.width() && y < p.plane.height();
             if !self.pictures.first().is_some_and(inside) {
                 continue;
             }
@@ -133,8 +144,8 @@ struct Stack {
 }
 
 impl Stack {
-    fn new(pictures: &[Plane<f32>]) -> Stack {
-        let (width, height) = pictures.first().map_or((0, 0), |p| (p.width(), p.height()));
+    fn new(pictures: &[Smooth]) -> Stack {
+        let (width, height) = pictures.first().map_or((0, 0), |p| (p.plane.width(), p.plane.height()));
         let rows: Vec<Vec<Level>> = (0..height)
             .into_par_iter()
             .map(|y| (0..width).map(|x| Level::of(pictures, x, y)).collect())
@@ -180,14 +191,18 @@ struct Level {
 }
 
 impl Level {
-    fn of(pictures: &[Plane<f32>], x: usize, y: usize) -> Level {
-        let mut values: Vec<f32> = pictures.iter().map(|p| p.at(x, y)).filter(|v| v.is_finite()).collect();
+    fn of(pictures: &[Smooth], x: usize, y: usize) -> Level {
+        let told =
+            || pictures.iter().map(|p| (p.plane.at(x, y), p.glass.at(x, y))).filter(|v| v.0.is_finite());
+        let mut values: Vec<f32> = told().map(|v| v.0).collect();
         if values.len() < LEAST_UNDER_MARK.0 {
             return Level { median: 0.0, clear: false, under_mark: false, shown: 0 };
         }
         let median = quantile32(&mut values, 0.5);
-        let shows = |v: &&f32| **v * median.signum() > 0.5 * median.abs();
-        let shown = values.iter().filter(shows).count();
+        let shows = |v: f32| v * median.signum() > 0.5 * median.abs();
+        let shown = values.iter().filter(|v| shows(**v)).count();
+        let ferrule = || told().filter(|v| !v.1);
+        let on_ferrule = ferrule().filter(|v| shows(v.0)).count();
         let mut off: Vec<f32> = values.iter().map(|v| (v - median).abs()).collect();
         let scatter = (1.4826 * quantile32(&mut off, 0.5)).max(LEAST_SCATTER);
         // The median of normal values scatters 1.2533 times as much as their mean.
@@ -196,7 +211,9 @@ impl Level {
         let under_mark = median.abs() > LEAST_CONTRAST
             && median.abs() > clear * own
             && shown as f64 >= share * values.len() as f64
-            && shown >= least;
+            && shown >= least
+            && on_ferrule >= ON_FERRULE
+            && on_ferrule as f64 >= share * ferrule().count() as f64;
         let clear = under_mark && median.abs() > CLEAR * own && values.len() >= LEAST_PICTURES;
         Level { median, clear, under_mark, shown: shown as u16 }
     }
@@ -226,7 +243,14 @@ mod tests {
         };
         let plane =
             |k: usize| Plane::from_fn(120, 90, |x, y| (grain(k, x, y) + add(x as f64, y as f64)) as f32);
-        (0..count).map(|k| Texture { plane: plane(k), factor: 2.0, usual: 0.08 }).collect()
+        (0..count)
+            .map(|k| Texture {
+                plane: plane(k),
+                factor: 2.0,
+                glass: Plane::filled(120, 90, false),
+                usual: 0.08,
+            })
+            .collect()
     }
 
     fn found(textures: &[Texture]) -> Vec<OpticsSpot> {

@@ -36,7 +36,8 @@ pub(crate) fn survey(
 ) -> Result<Survey, SurveyError> {
     let mut run = Run::new(frames, layout)?;
     let all = anchored(&run, layout, view)?;
-    let known: Vec<Anchored> = all.into_iter().filter(|a| a.lattice.is_numbered()).collect();
+    let (known, unknown): (Vec<Anchored>, Vec<Anchored>) =
+        all.into_iter().partition(|a| a.lattice.is_numbered());
     if let Some(first) = known.first() {
         // The lattice tells the scale better than the coarse circles did.
         run.radius = layout.cladding.0 / 2.0 / first.lattice.pose.um_per_px();
@@ -46,7 +47,10 @@ pub(crate) fn survey(
     let registered = registered(&run, &known, &sights, layout, view, stated)?;
     let scale = scale_of(registered.um_per_px, registered.scale_u, stated)?;
     let poses = source_poses(&run, &known, &registered, view);
-    let best = best(sights, &run, &known, layout);
+    let best = match known.is_empty() {
+        true => layout.places.iter().map(|_| Err(gaps::unnumbered(&unknown))).collect(),
+        false => best(sights, &run, &known, layout),
+    };
     let measured = measured(best, scale.um_per_px(), settings);
     run.optics.look_under(agreement::marks(&measured));
     let common = Common { spots: &run.optics.spots, poses: &poses, um_per_px: scale.um_per_px(), settings };

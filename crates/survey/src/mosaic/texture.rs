@@ -33,6 +33,8 @@ pub(crate) struct Texture {
     pub plane: Plane<f32>,
     /// Frame pixels along the side of one pixel.
     pub factor: f64,
+    /// Where the glass of a fibre lies: every fibre's looks much the same there.
+    pub glass: Plane<bool>,
     /// The usual size of a contrast, as a share of the light: what 1 on the plane means.
     pub usual: f32,
 }
@@ -46,9 +48,9 @@ impl Texture {
         let factor = level.factor * (level.plane.width() / plane.width()) as f64;
         let fine = FINE * radius / factor;
         let plane = if fine < LEAST_BLUR { plane } else { gaussian(&plane, fine) };
-        let counts = counts(&plane, centres, radius, factor);
+        let (counts, glass) = counts(&plane, centres, radius, factor);
         let (plane, usual) = contrast(plane, &counts);
-        Texture { plane, factor, usual }
+        Texture { plane, factor, glass, usual }
     }
 
     /// A place of the plane as a place of the frame.
@@ -81,8 +83,9 @@ pub(crate) fn shrunk(plane: &Plane<f32>, k: usize) -> Plane<f32> {
     out
 }
 
-/// 1 where texture counts, 0 on the fibres' rings and cores.
-fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> Plane<f32> {
+/// 1 where texture counts, 0 on the fibres' rings and cores; and where their glass lies.
+fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Plane<f32>, Plane<bool>) {
+    let mut glass = Plane::filled(plane.width(), plane.height(), false);
     let mut counts = Plane::filled(plane.width(), plane.height(), 1.0f32);
     let r = radius / factor;
     for &(x, y) in centres {
@@ -97,10 +100,13 @@ fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> Pla
                 if share < GLASS.0 || (GLASS.1..RING).contains(&share) {
                     counts.set(px, py, 0.0);
                 }
+                if share < GLASS.1 {
+                    glass.set(px, py, true);
+                }
             }
         }
     }
-    counts
+    (counts, glass)
 }
 
 /// The logarithm of the light less that about it, over its usual size and cut off; and that size.
