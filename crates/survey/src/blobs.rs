@@ -29,6 +29,8 @@ pub struct Blob {
     /// How far the field falls towards the middle of the mark, share of the height: a rim too small to show a
     /// hole has a dip.
     pub dip: f64,
+    /// Whether it was seen to lie across the cladding's edge, on glass and ferrule.
+    pub across: bool,
 }
 
 /// A smoothed residual, ready to be searched.
@@ -259,6 +261,7 @@ impl Basin {
             pixels: region.pixels().map(|(x, y)| (x + x0 - 1, y + y0 - 1)).collect(),
             outline,
             dip,
+            across: false,
         })
     }
 }

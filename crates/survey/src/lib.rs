@@ -9,6 +9,7 @@ pub mod ferrule;
 pub mod fibre;
 pub mod glass;
 pub mod lines;
+mod lint;
 mod lit;
 pub mod locate;
 pub mod marks;

@@ -6,10 +6,11 @@ use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
 use crate::lines::{self, Line};
+use crate::lint;
 use crate::outline;
 use crate::pieces;
 use crate::reblur;
-use crate::rim::Rim;
+use crate::rim::{Beyond, Rim};
 use crate::settings::Settings;
 use crate::sizes;
 use crate::touching;
@@ -127,9 +128,10 @@ pub fn find(
     }
     let rim = Rim::of(edge);
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
-        if let Some(outline) = rim.outline(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur)
-        {
-            blob.outline = outline;
+        match rim.beyond(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur) {
+            Beyond::Ends(outline, across) => (blob.outline, blob.across) = (outline, across),
+            Beyond::RunsOn => blob.across = true,
+            Beyond::Unknown => {}
         }
     }
     drop_nested(&mut found, px_per_um);
@@ -137,7 +139,8 @@ pub fn find(
     pieces::gather(&mut lines, &mut found, px_per_um);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
-    touching::together(scratches.chain(others).collect(), settings.touching_gap_um * px_per_um)
+    let marks = lint::gathered(scratches.chain(others).collect(), px_per_um);
+    touching::together(marks, settings.touching_gap_um * px_per_um)
 }
 
 fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {
@@ -338,10 +341,10 @@ fn at_rim(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
     outer > glass.radius - 1.0 - 0.5 * blob.blur
 }
 
-/// Whether a blob lies along the edge and does not reach far into the glass, as chips do.
+/// Whether a blob lies along the edge and reaches neither far into the glass nor over the ferrule, as chips do.
 fn is_chip(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
     let inner = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(f64::MAX, f64::min);
-    at_rim(blob, glass, edge) && inner > 0.6 * edge.radius
+    at_rim(blob, glass, edge) && !blob.across && inner > 0.6 * edge.radius
 }
 
 fn kind(sized: &sizes::Sized, chip: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {

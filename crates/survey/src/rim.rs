@@ -15,6 +15,20 @@ const CLEAR: f64 = 0.35;
 /// Farthest that a mark is followed from its peak, um.
 const REACH: f64 = 16.0;
 
+/// A mark with more of its area beyond the adhesive than this lies across the edge; glass that is missing ends
+/// with the glass.
+const ACROSS: f64 = 0.12;
+
+/// What a mark at the edge is seen to do beyond it.
+pub enum Beyond {
+    /// It ends there, all of it within this outline; whether it lies across the edge.
+    Ends(Vec<(f64, f64)>, bool),
+    /// It runs on over the ferrule, farther than it is followed.
+    RunsOn,
+    /// It is too faint to be told from the ferrule's grain.
+    Unknown,
+}
+
 /// What the clean edge of one fibre looks like beyond the glass.
 pub struct Rim {
     inside: Vec<f32>,
@@ -48,10 +62,9 @@ impl Rim {
         self.inside[s] * glass + self.outside[s] * beyond + self.ring[s] * (1.0 - glass - beyond).max(0.0)
     }
 
-    /// The outline at half height of a dark mark that touches the edge, in pixels of the glass's patch; none
-    /// if it is too faint to be told from the ferrule's grain or runs away into it. `wide` is a patch that
-    /// reaches beyond the fibre; its pixel (0, 0) is pixel `corner` of the glass's patch.
-    pub fn outline(
+    /// Where a dark mark that touches the edge goes, by its outline at half height in pixels of the glass's patch.
+    /// `wide` is a patch that reaches beyond the fibre; its pixel (0, 0) is pixel `corner` of the glass's patch.
+    pub fn beyond(
         &self,
         blob: &Blob,
         edge: &Edge,
@@ -59,10 +72,22 @@ impl Rim {
         corner: (f64, f64),
         px_per_um: f64,
         smoothing: f64,
-    ) -> Option<Vec<(f64, f64)>> {
+    ) -> Beyond {
         if blob.height > -CLEAR {
-            return None;
+            return Beyond::Unknown;
         }
+        self.followed(blob, edge, wide, corner, px_per_um, smoothing).unwrap_or(Beyond::Unknown)
+    }
+
+    fn followed(
+        &self,
+        blob: &Blob,
+        edge: &Edge,
+        wide: &Plane<f32>,
+        corner: (f64, f64),
+        px_per_um: f64,
+        smoothing: f64,
+    ) -> Option<Beyond> {
         let reach = (REACH * px_per_um) as isize;
         let (px, py) = ((blob.peak.0 as f64 - corner.0) as isize, (blob.peak.1 as f64 - corner.1) as isize);
         let (x0, y0) = ((px - reach).max(0) as usize, (py - reach).max(0) as usize);
@@ -76,16 +101,26 @@ impl Rim {
         let half = (-0.5 * blob.height) as f32;
         let seed = ((px as usize).checked_sub(x0)?, (py as usize).checked_sub(y0)?);
         let region = region_at(&field, seed, Connectivity::Four, |v| v > half)?;
-        let (mut beyond, mut touches) = (0usize, false);
+        let (mut beyond, mut across, mut cut) = (0usize, 0usize, None);
         for (x, y) in region.pixels() {
             let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
-            beyond += usize::from(gx.hypot(gy) > edge.radius);
-            touches |= x == 0 || y == 0 || x + 1 == w || y + 1 == h;
+            let past = gx.hypot(gy) - edge.radius;
+            beyond += usize::from(past > 0.0);
+            across += usize::from(past > edge.ring_width_at(angle_of(sector_of(gx, gy))) + 0.5 * edge.blur);
+            if x == 0 || y == 0 || x + 1 == w || y + 1 == h {
+                cut = Some(cut == Some(true) || past > 0.0);
+            }
         }
-        if touches || beyond > 3 * blob.pixels.len() + 20 {
+        let across = across as f64 > ACROSS * region.area() as f64;
+        if cut == Some(true) || beyond > 3 * blob.pixels.len() + 20 || cut.is_some() && across {
+            return Some(Beyond::RunsOn);
+        }
+        if cut.is_some() {
             return None;
         }
         let back = (x0 as f64 + corner.0, y0 as f64 + corner.1);
-        Some(iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect())
+        let outline =
+            iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect();
+        Some(Beyond::Ends(outline, across))
     }
 }
