@@ -2,8 +2,9 @@
 //! is bent more than a tool can scratch is lint; so is what continues it. Such parts are one particle.
 
 use crate::marks::Mark;
+use crate::touching::{about, apart};
 use terms::Kind;
-use terms::geometry::{convex_hull, enclosing_circle, largest_extent, polygon_area};
+use terms::geometry::polygon_area;
 
 /// Lint hides the light beneath it: it is darker than this. Common practice, no source.
 const DARK: f64 = -0.22;
@@ -35,8 +36,11 @@ pub fn gathered(marks: Vec<Mark>, px_per_um: f64) -> Vec<Mark> {
         while let Some(k) = parts.iter().position(|m| piece.iter().any(|p| joins(p, m, px_per_um))) {
             piece.push(parts.remove(k));
         }
-        others.retain(|m| !piece.iter().any(|p| clings(m, p, px_per_um)));
-        others.push(whole(&piece));
+        // It is joined and not dropped: a mark that was seen counts with what it lies on.
+        let (clinging, rest): (Vec<Mark>, Vec<Mark>) =
+            others.into_iter().partition(|m| piece.iter().any(|p| clings(m, p, px_per_um)));
+        others = rest;
+        others.extend(whole(piece, &clinging));
     }
     others.extend(parts);
     others
@@ -79,11 +83,6 @@ fn is_bent(mark: &Mark, px_per_um: f64) -> bool {
     most - least > if unlike { WIDE.0 } else { BOW } * mark.length
 }
 
-fn apart(a: &Mark, b: &Mark) -> f64 {
-    let distance = |p: &(f64, f64), q: &(f64, f64)| (p.0 - q.0).hypot(p.1 - q.1);
-    a.outline.iter().flat_map(|p| b.outline.iter().map(move |q| distance(p, q))).fold(f64::MAX, f64::min)
-}
-
 /// Whether two parts are alike and touch.
 fn joins(a: &Mark, b: &Mark, px_per_um: f64) -> bool {
     a.contrast < b.contrast / ALIKE && b.contrast < a.contrast / ALIKE && apart(a, b) < GAP * px_per_um
@@ -100,19 +99,13 @@ fn clings(mark: &Mark, part: &Mark, px_per_um: f64) -> bool {
         && mark.outline.iter().all(near)
 }
 
-fn whole(parts: &[Mark]) -> Mark {
-    let points: Vec<(f64, f64)> = parts.iter().flat_map(|m| &m.outline).copied().collect();
-    let circle = enclosing_circle(&points);
-    Mark {
-        kind: Kind::Particle,
-        size: circle.map_or(0.0, |c| 2.0 * c.r),
-        u: parts.iter().map(|m| m.u).fold(0.0, f64::max),
-        length: largest_extent(&points),
-        centre: circle.map_or((0.0, 0.0), |c| (c.x, c.y)),
-        contrast: parts.iter().map(|m| m.contrast).fold(0.0, f64::min),
-        outline: convex_hull(&points),
-        strength: parts.iter().map(|m| m.strength).fold(0.0, f64::max),
-    }
+/// One particle as dark as its darkest part.
+fn whole(parts: Vec<Mark>, clinging: &[Mark]) -> Option<Mark> {
+    let points = parts.iter().chain(clinging).flat_map(|m| &m.outline).copied().collect();
+    let most = |of: fn(&Mark) -> f64| parts.iter().map(of).fold(0.0, f64::max);
+    let (u, strength, contrast) = (most(|m| m.u), most(|m| m.strength), -most(|m| -m.contrast));
+    let seed = parts.into_iter().next()?;
+    Some(Mark { kind: Kind::Particle, u, contrast, strength, ..about(points, seed) })
 }
 
 #[cfg(test)]

@@ -21,7 +21,7 @@ pub fn together(marks: Vec<Mark>, gap: f64) -> Vec<Mark> {
 }
 
 /// Distance of two outlines, point by point.
-fn apart(a: &Mark, b: &Mark) -> f64 {
+pub fn apart(a: &Mark, b: &Mark) -> f64 {
     let distance = |p: &(f64, f64), q: &(f64, f64)| (p.0 - q.0).hypot(p.1 - q.1);
     a.outline.iter().flat_map(|p| b.outline.iter().map(move |q| distance(p, q))).fold(f64::MAX, f64::min)
 }
@@ -29,16 +29,21 @@ fn apart(a: &Mark, b: &Mark) -> f64 {
 /// Both as one mark: the smallest circle about them, named after the stronger.
 fn joined(a: Mark, b: Mark) -> Mark {
     let (strong, weak) = if a.strength >= b.strength { (a, b) } else { (b, a) };
-    let points: Vec<(f64, f64)> = strong.outline.iter().chain(&weak.outline).copied().collect();
+    let u = strong.u.hypot(weak.u);
+    let points = strong.outline.iter().chain(&weak.outline).copied().collect();
+    Mark { u, ..about(points, strong) }
+}
+
+/// A mark laid about all these points.
+pub fn about(points: Vec<(f64, f64)>, mark: Mark) -> Mark {
     let outline = convex_hull(&points);
     let circle = enclosing_circle(&outline);
     Mark {
-        size: circle.map_or(strong.size, |c| 2.0 * c.r),
-        centre: circle.map_or(strong.centre, |c| (c.x, c.y)),
-        u: strong.u.hypot(weak.u),
+        size: circle.map_or(mark.size, |c| 2.0 * c.r),
+        centre: circle.map_or(mark.centre, |c| (c.x, c.y)),
         length: largest_extent(&outline),
         outline,
-        ..strong
+        ..mark
     }
 }
 
