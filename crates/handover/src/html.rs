@@ -6,6 +6,7 @@ use crate::drawing;
 use crate::page::{Cell, Level, Page, Part, Table};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use report::markup::escaped;
 
 const STYLE: &str = include_str!("../assets/page.css");
 
@@ -33,24 +34,6 @@ pub fn document(page: &Page) -> String {
     }
     out += if open { "</section>\n" } else { "" };
     out + &format!("</main>\n<footer><p>{}</p></footer>\n</body>\n</html>\n", escaped(&page.foot))
-}
-
-/// A text with everything that HTML or XML would read as its own written out; control signs become the sign for what
-/// cannot be shown.
-pub(crate) fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out += "&amp;",
-            '<' => out += "&lt;",
-            '>' => out += "&gt;",
-            '"' => out += "&quot;",
-            '\'' => out += "&#39;",
-            c if c.is_control() => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 fn shown(part: &Part) -> String {

@@ -7,6 +7,7 @@ mod draw;
 pub mod json;
 pub mod lit;
 pub mod map;
+pub mod markup;
 pub mod mated;
 pub mod pairs;
 pub mod record;

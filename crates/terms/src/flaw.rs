@@ -1,6 +1,7 @@
 //! Why a position, or a picture, cannot be graded: every sentence of the catalogue.
 
 use crate::units::Um;
+use crate::words::listed;
 use std::fmt;
 
 /// Why a position, or a picture, cannot be graded. Facts of the picture only; whether it is sharp enough
@@ -272,17 +273,6 @@ fn lost(unplaced: &[usize], name: &dyn Fn(usize) -> String) -> String {
         _ => format!(
             "; {names} share too little with the others to be placed: take them again with more overlap"
         ),
-    }
-}
-
-/// "a", "a and b", "a, b and c".
-fn listed(words: impl Iterator<Item = String>) -> String {
-    let words: Vec<String> = words.collect();
-    match words.as_slice() {
-        [first @ .., before, last] => {
-            first.iter().map(|word| format!("{word}, ")).collect::<String>() + &format!("{before} and {last}")
-        }
-        few => few.concat(),
     }
 }
 

@@ -8,6 +8,7 @@ pub mod layout;
 pub mod normal;
 pub mod place;
 pub mod units;
+pub mod words;
 
 pub use catalogue::{
     Canvas, Core, Disagreement, FaceMark, Feature, FeatureId, Fibre, Guides, Kind, Look, OpticsSpot,

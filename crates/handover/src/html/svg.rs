@@ -1,8 +1,8 @@
 //! Drawings as SVG inside a page.
 
-use super::escaped;
 use crate::drawing::{Drawing, Ink, SIGN, Shape, sign};
 use crate::page::Standing;
+use report::markup::escaped;
 
 /// The sign of a verdict; its word stands beside it.
 pub(super) fn of_standing(standing: Standing) -> String {

@@ -121,7 +121,7 @@ fn about(pdf: &mut Pdf, numbers: &Numbers, page: &Page) {
         info.creation_date(Date::new(year).month(month).day(day));
     }
     info.finish();
-    let text = |text: &str| crate::html::escaped(text);
+    let text = |text: &str| report::markup::escaped(text);
     let created = date.map_or_else(String::new, |(year, month, day)| {
         format!("<xmp:CreateDate>{year:04}-{month:02}-{day:02}</xmp:CreateDate>")
     });

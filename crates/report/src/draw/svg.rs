@@ -3,6 +3,7 @@
 
 use super::font::{Glyph, Glyphs, UNITS_PER_EM, Weight};
 use super::{Anchor, Drawing, GreyCrop, Ink, Item, Outline, Rect, Stroke, Text};
+use crate::markup::escaped;
 use base64::Engine;
 use skrifa::outline::pen::PathElement;
 use std::fmt::Write;
@@ -189,22 +190,6 @@ fn n(x: f32) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
-/// Text for an element's content; signs that XML 1.0 forbids become the replacement sign.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for sign in text.chars() {
-        match sign {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '\t' | '\n' | '\r' => out.push(sign),
-            '\0'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
-            _ => out.push(sign),
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -212,10 +197,5 @@ mod tests {
     #[test]
     fn numbers_are_short() {
         assert_eq!([n(1.0), n(-0.001), n(2.504), n(-12.5), n(100.0)], ["1", "0", "2.5", "-12.5", "100"]);
-    }
-
-    #[test]
-    fn forbidden_signs_do_not_reach_the_text() {
-        assert_eq!(escaped("a<b>&\u{1}"), "a&lt;b&gt;&amp;\u{fffd}");
     }
 }

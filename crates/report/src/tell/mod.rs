@@ -10,6 +10,7 @@ pub use stepped::{left_out, pictures};
 use crate::record::{
     FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict, ViewRecord,
 };
+use terms::words::listed;
 
 /// A feature nearer to the cladding's centre than this (um) is said to lie at the centre: a direction would
 /// rest on the last micrometre.
@@ -204,13 +205,7 @@ pub fn numbers(positions: impl IntoIterator<Item = u16>) -> String {
 
 /// Kinds in words: "scratch, chip and pit".
 pub fn kinds(kinds: &[Kind]) -> String {
-    let words: Vec<&str> = kinds.iter().map(|k| k.word()).collect();
-    match words.as_slice() {
-        [first @ .., before, last] => {
-            first.iter().map(|word| format!("{word}, ")).collect::<String>() + &format!("{before} and {last}")
-        }
-        few => few.concat(),
-    }
+    listed(kinds.iter().map(|kind| kind.word()))
 }
 
 #[cfg(test)]
@@ -219,9 +214,6 @@ mod tests {
 
     #[test]
     fn lists_read_like_sentences() {
-        assert_eq!(kinds(&[]), "");
-        assert_eq!(kinds(&[Kind::Pit]), "pit");
-        assert_eq!(kinds(&[Kind::Pit, Kind::Chip]), "pit and chip");
         assert_eq!(kinds(&[Kind::Scratch, Kind::Pit, Kind::Chip]), "scratch, pit and chip");
         assert_eq!(numbers([1, 2, 3, 7, 9, 10]), "1-3, 7, 9, 10");
         assert_eq!(numbers([]), "");
