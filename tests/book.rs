@@ -221,3 +221,69 @@ fn a_run_killed_at_any_moment_and_run_again_ends_with_the_same_records() {
         assert!(files.into_iter().all(|f| f.len() == 64), "a picture that was half written is left");
     }
 }
+
+#[test]
+fn a_table_of_matings_goes_in_whole_and_once() {
+    let site = Site::new();
+    site.book(&["new", "site"]);
+    let head = "Face_B,face_a,when,adapter,who\n";
+    let mate = |lines: &str, more: &[&str]| {
+        fs::write(site.path("matings.csv"), format!("{head}{lines}")).unwrap();
+        let run = site.book(&[&["mate", "site", "--table", "matings.csv"], more].concat());
+        (run.status, run.stdout + &run.stderr)
+    };
+    let good = "CORD,TR-1@A,2026-11-25T14:00Z,type-b,Mira\nCORD,TR-2@A,2026-11-25T14:05Z,,\n";
+    assert_eq!(mate(good, &["--who", "Jon"]), (0, "2 recorded.\n".to_owned()));
+    assert_eq!(mate(good, &["--who", "Jon"]), (0, "0 recorded, 2 in the book already.\n".to_owned()));
+    let entries = site.entries("site");
+    let told: Vec<String> = entries.iter().map(text).filter(|t| t.contains("\"mating\"")).collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    for part in [
+        "\"a\":{\"connector\":\"TR-1\",\"end\":\"A\"}",
+        "\"adapter\":\"type-b\"",
+        "14:00:00Z",
+        "\"who\":\"Mira\"",
+    ] {
+        assert!(told[0].contains(part), "{part}: {}", told[0]);
+    }
+    assert!(told[1].contains("\"adapter\":null") && told[1].contains("\"who\":\"Jon\""), "{}", told[1]);
+
+    for (lines, said) in [
+        (
+            "CORD,TR-3@A,2026-11-25T15:00Z,,\nCORD,,2026-11-25T15:00Z,,\n",
+            "line 3 of the table: it names no face",
+        ),
+        ("CORD,CORD,2026-11-25T15:00Z,,\n", "line 2 of the table: CORD cannot meet itself"),
+        ("CORD,TR-3@A,,,\n", "line 2 of the table: it tells no time"),
+        ("CORD,TR-3@A,2026-11-25T15:00Z,type-x,\n", "its adapter is neither type-a nor type-b"),
+    ] {
+        let (status, text) = mate(lines, &[]);
+        assert!(status == 2 && text.contains(said) && text.lines().count() == 1, "{said}: {text}");
+    }
+    assert_eq!(site.entries("site"), entries, "nothing of a wrong table is recorded");
+}
+
+/// The pictures of a stepped run and the one that was put together of them stand in the book, are held to their hashes
+/// and shown to the owner.
+#[test]
+fn a_stepped_run_is_kept_with_the_picture_of_its_whole_face() {
+    let site = Site::new();
+    site.book(&["new", "site"]);
+    let run = crate::stepped::written(&site.path("pictures/TR-4@A"));
+    assert_eq!(site.add("pictures", &[]).status, 0);
+    assert_eq!(run::names(&site.path("site/pictures")).len(), run + 1);
+    let verify = site.book(&["verify", "site"]);
+    assert!(
+        verify.status == 0 && verify.stdout.contains(&format!("{} pictures hashed", run + 1)),
+        "{}",
+        verify.stdout
+    );
+    let handover = program()
+        .args(["handover", "site", "--date", "2026-11-25", "--out", "report"])
+        .current_dir(site.folder.path())
+        .output()
+        .unwrap();
+    assert_eq!((handover.status.code(), handover.stderr.as_slice()), (Some(1), &b""[..]));
+    let page = fs::read_to_string(site.path("report/cable-001-tr-4.html")).unwrap();
+    assert!(page.contains("key up: fail"), "{page}");
+}

@@ -88,6 +88,25 @@ fn a_changed_byte_of_a_record_a_document_or_the_order_is_found() {
     }
 }
 
+/// Writes the whole chain anew, each record changed, as who can write the file can.
+fn forge(site: &Site, old: &[Entry], changed: impl Fn(String) -> String) {
+    let db = Connection::open(site.path("site/book.sqlite")).unwrap();
+    db.execute_batch("PRAGMA foreign_keys = off; DELETE FROM entry; DELETE FROM head;").unwrap();
+    let mut before = None;
+    for Entry { place, body, .. } in old {
+        let body = changed(String::from_utf8(body.clone()).unwrap());
+        let next = link(before, body.as_bytes());
+        let before_bytes = before.map(|b: book::Link| *b.bytes());
+        db.execute(
+            "INSERT INTO entry VALUES (?1, ?2, ?3, ?4)",
+            params![next.bytes(), before_bytes, place, body.as_bytes()],
+        )
+        .unwrap();
+        before = Some(next);
+    }
+    db.execute("INSERT INTO head VALUES (1, ?1)", params![before.unwrap().bytes()]).unwrap();
+}
+
 /// Who can write the whole chain anew can make it whole again: grading again finds the verdict, and a head that was
 /// kept elsewhere, or a seal, finds everything.
 #[test]
@@ -100,29 +119,35 @@ fn a_forged_verdict_in_a_chain_made_whole_again_is_found() {
     let head = said.split(['.', ' ']).nth(3).unwrap().to_owned();
     assert!(said.contains("Sealed whole by"), "{said}");
 
-    let db = Connection::open(site.path("site/book.sqlite")).unwrap();
-    db.execute_batch("PRAGMA foreign_keys = off; DELETE FROM entry; DELETE FROM head;").unwrap();
-    let mut before = None;
-    for Entry { place, body, .. } in &old {
-        let body = String::from_utf8(body.clone()).unwrap();
-        let body = body.replace("\"verdict\":\"fail\"", "\"verdict\":\"pass\"");
-        let next = link(before, body.as_bytes());
-        let before_bytes = before.map(|b: book::Link| *b.bytes());
-        db.execute(
-            "INSERT INTO entry VALUES (?1, ?2, ?3, ?4)",
-            params![next.bytes(), before_bytes, place, body.as_bytes()],
-        )
-        .unwrap();
-        before = Some(next);
-    }
-    db.execute("INSERT INTO head VALUES (1, ?1)", params![before.unwrap().bytes()]).unwrap();
-    drop(db);
+    forge(&site, &old, |body| body.replace("\"verdict\":\"fail\"", "\"verdict\":\"pass\""));
     let (status, said) = verified(&site, &["--no-grading", "--head", &head]);
     assert!(status == 1 && said.contains("does not lead to the stated head"), "{said}");
     let (status, said) = verified(&site, &["--owner", "crew.key.pub"]);
     assert_eq!(status, 1);
     assert!(said.contains("TR-3: graded again, it is fail and not pass"), "{said}");
     assert!(said.contains("no seal of") && said.contains("the chain does not lead to"), "{said}");
+}
+
+/// A forger who makes the layout unreadable must not escape being graded again.
+#[test]
+fn a_look_that_cannot_be_graded_again_is_told() {
+    let no_hash = "0".repeat(64);
+    for (what, value, told) in [
+        ("layout", no_hash.as_str(), "cannot be graded again: its layout is not in the book"),
+        ("scale", "wide", "cannot be graded again: its scale is not a number"),
+        ("guard", "7", "cannot be graded again: its guard is not a risk"),
+    ] {
+        let site = site();
+        let old = site.entries("site");
+        forge(&site, &old, |body| {
+            let mut record: Value = serde_json::from_str(&body).unwrap();
+            let Some(by) = record.get_mut("by") else { return body };
+            by[what] = Value::from(value);
+            record.to_string()
+        });
+        let (status, said) = verified(&site, &[]);
+        assert!(status == 1 && said.replace("\n  ", " ").contains(told), "{told}: {said}");
+    }
 }
 
 #[test]
@@ -286,9 +311,9 @@ fn a_trace_lists_exactly_what_was_exposed_and_how_likely_marks_went_over() {
         titles[1..],
         [
             "CORD: failed",
-            "TR-1: not looked at, then fail; marks 100 %",
-            "FAR: not looked at, then not looked at",
-            "TR-2: not looked at, then pass; marks 0 %"
+            "TR-1: never looked at, then fail; marks on both 100 % likely",
+            "FAR: never looked at, then not looked at since",
+            "TR-2: never looked at, then pass; no mark on both"
         ]
     );
     let text = site.book(&["trace", "site", "CORD"]).stdout;
@@ -352,6 +377,10 @@ fn a_book_is_handed_over_with_what_is_owed_and_the_cords() {
     let page = fs::read_to_string(site.path("report/job.html")).unwrap();
     assert!(page.contains("FAR: it was exposed to CORD, which failed, and nobody looked since"), "{page}");
     assert!(page.contains("Harbour &lt;east&gt;") && !page.contains("No matings were told"));
+    let (status, told) = verified(&site, &["--no-grading"]);
+    let head = told.split("head ").nth(1).and_then(|rest| rest.split('.').next()).unwrap();
+    assert_eq!((status, head.len()), (0, 64), "{told}");
+    assert!(page.contains(&format!("the head of its chain: SHA-256 {head}")), "{page}");
 }
 
 #[test]

@@ -4,7 +4,7 @@
 use crate::run::{self, Run};
 use imaging::Frame;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use synth::{Camera, Face, FacePlan, Form, GuideLook, Mark, On, What};
 use terms::{Key, Layout, View};
 
@@ -62,19 +62,25 @@ impl Steps {
     }
 }
 
+/// Writes the pictures of a run along a face of 8 fibres; returns how many.
+pub fn written(folder: &Path) -> usize {
+    let frames = Steps::new("mpo-8").frames();
+    write(&frames, folder);
+    frames.len()
+}
+
 /// Writes pictures in this order as 01.png, 02.png and so on.
-fn write(frames: &[Frame], folder: &Path) -> PathBuf {
-    let pictures = folder.join("run");
-    std::fs::create_dir_all(&pictures).unwrap();
+fn write(frames: &[Frame], folder: &Path) {
+    std::fs::create_dir_all(folder).unwrap();
     for (i, frame) in frames.iter().enumerate() {
-        run::write_png(frame, &pictures.join(format!("{:02}.png", i + 1)));
+        run::write_png(frame, &folder.join(format!("{:02}.png", i + 1)));
     }
-    pictures
 }
 
 fn graded(frames: &[Frame], layout: &str, more: &[&str]) -> (Run, Option<Value>) {
     let folder = tempfile::tempdir().unwrap();
-    let pictures = write(frames, folder.path());
+    let pictures = folder.path().join("run");
+    write(frames, &pictures);
     let out = folder.path().join("out");
     let run = run::grade(&pictures, layout, &out, more);
     let record = out.join("face.json").exists().then(|| run::record(&out));
@@ -182,7 +188,8 @@ fn guide_holes_pins_and_what_lies_at_them_are_told() {
 fn a_composed_picture_is_taken_away_with_the_document_that_names_it() {
     let folder = tempfile::tempdir().unwrap();
     let (out, face) = (folder.path().join("out"), folder.path().join("out/face.png"));
-    let pictures = write(&Steps::new("mpo-8").frames(), folder.path());
+    let pictures = folder.path().join("run");
+    write(&Steps::new("mpo-8").frames(), &pictures);
     let single = run::picture(folder.path(), "one.png", &run::clean("mpo-8", ""));
     let stepped = || run::grade(&pictures, "mpo-8", &out, &["--no-map"]);
     assert_eq!(stepped().status, 1);

@@ -4,6 +4,7 @@
 
 use crate::record::Found;
 use crate::tell_trace::{ExposureRecord, TraceRecord};
+use report::markup::escaped;
 use std::fmt::Write;
 
 const COLUMN: u32 = 270;
@@ -79,13 +80,22 @@ impl Tree<'_> {
 
 fn words(exposure: &ExposureRecord) -> String {
     let found = |found: Option<Found>| match found {
-        None => "not looked at",
+        None => "never looked at",
         Some(Found::Pass) => "pass",
         Some(Found::Fail) => "fail",
         Some(Found::Ungraded) => "ungraded",
     };
-    let likely = exposure.likelihood.map_or_else(String::new, |l| format!("; marks {:.0} %", l * 100.0));
-    format!("{}, then {}{likely}", found(exposure.before), found(exposure.after))
+    let after = if exposure.after.is_none() { "not looked at since" } else { found(exposure.after) };
+    format!("{}, then {after}{}", found(exposure.before), likely(exposure.likelihood))
+}
+
+/// How likely marks lie on both faces.
+fn likely(likelihood: Option<f64>) -> String {
+    match likelihood {
+        None => String::new(),
+        Some(l) if l < 0.005 => "; no mark on both".to_owned(),
+        Some(l) => format!("; marks on both {:.0} % likely", l * 100.0),
+    }
 }
 
 /// A line down from the face that carried, then across; thicker where marks are likely to have gone over.
@@ -141,20 +151,4 @@ fn node(out: &mut String, (x, y): (u32, u32), found: Option<Found>, name: &str, 
         );
     }
     out.push_str("</g>\n");
-}
-
-/// Text for an element's content; signs that XML 1.0 forbids become the replacement sign.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for sign in text.chars() {
-        match sign {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            sign if sign.is_control() || matches!(sign, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
-            _ => out.push(sign),
-        }
-    }
-    out
 }

@@ -86,6 +86,8 @@ pub struct GradeArgs {
     #[command(flatten)]
     pub by: GradeBy,
     #[command(flatten)]
+    pub behind: Behind,
+    #[command(flatten)]
     pub carries: Carries,
     #[command(flatten)]
     pub care: Care,
@@ -96,7 +98,7 @@ pub struct GradeArgs {
     pub tell: Tell,
 }
 
-/// By what to grade, and how the camera shows the face.
+/// By what to grade, and how the camera shows faces.
 #[derive(Args)]
 pub struct GradeBy {
     /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
@@ -105,22 +107,27 @@ pub struct GradeBy {
     /// Id of built-in criteria (see `pitchline criteria`), or the path of a criteria file
     #[arg(long)]
     pub criteria: String,
-    /// Where the connector's key is in the picture
+    /// Where the connector's key is in the pictures
     #[arg(long, value_enum, default_value_t = Key::Up)]
     pub key: Key,
-    /// The picture shows left and right exchanged, as through a mirror
+    /// The pictures show left and right exchanged, as through a mirror
     #[arg(long)]
     pub mirrored: bool,
     /// State the scale instead of measuring it from the fibre pitch; it must agree within 2 %
     #[arg(long, value_name = "UM_PER_PX", allow_negative_numbers = true, value_parser = scale)]
     pub scale: Option<f64>,
-    /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
-    #[arg(long)]
-    pub cable: Option<String>,
     /// Draw every limit in, so that a mark exactly at a limit passes with this risk only, e.g. 5%; without it
     /// sizes are held to the limits as they were measured
     #[arg(long, value_name = "RISK", value_parser = risk)]
     pub guard: Option<Risk>,
+}
+
+/// What is behind the face.
+#[derive(Args)]
+pub struct Behind {
+    /// Polarity of the cable behind the face (type-a, type-b, type-c), to tell verdicts by channel
+    #[arg(long)]
+    pub cable: Option<String>,
 }
 
 /// A risk as people write it: `5%`, `5 %` or `0.05`.
@@ -240,6 +247,8 @@ pub struct CompareArgs {
     #[command(flatten)]
     pub by: GradeBy,
     #[command(flatten)]
+    pub behind: Behind,
+    #[command(flatten)]
     pub care: Care,
     /// Folder for compare.json, map.svg and map.png; made if it is not there
     #[arg(long, value_name = "DIR")]
@@ -269,6 +278,8 @@ pub struct MatedArgs {
     pub face_b: PathBuf,
     #[command(flatten)]
     pub by: GradeBy,
+    #[command(flatten)]
+    pub behind: Behind,
     /// How the two meet; without it, the marks that lie on both must tell
     #[arg(long, value_enum)]
     pub adapter: Option<Meets>,

@@ -173,11 +173,13 @@ pub enum Failure {
         /// What was given.
         pattern: String,
     },
-    /// A table of names that cannot be used.
-    #[error("{}: {why}; write a CSV whose first line is file,connector,end,when,who", path.display())]
-    NameTable {
+    /// A table of names or matings that cannot be used.
+    #[error("{}: {why}; write a CSV whose first line is {columns}", path.display())]
+    Table {
         /// The file.
         path: PathBuf,
+        /// The columns that it may have.
+        columns: &'static str,
         /// What is wrong.
         why: String,
     },

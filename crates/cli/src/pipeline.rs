@@ -43,12 +43,10 @@ impl Job {
     /// Reads the layout, criteria and cable that are named.
     pub fn new(by: &GradeBy) -> Result<Job, Failure> {
         let layout = profiles::layout(&by.layout)?;
-        let cable = by.cable.as_deref().map(|name| profiles::cable(name, &layout)).transpose()?;
         let view = View { key: by.key.into(), mirrored: by.mirrored };
         Ok(Job {
             scale: by.scale,
             acceptance: by.guard.map_or(Acceptance::Simple, Acceptance::Guarded),
-            cable,
             ..Job::plain(layout, profiles::criteria(&by.criteria)?, view)
         })
     }
@@ -66,6 +64,12 @@ impl Job {
             counsel: profile::counsel(),
             cleaned: Vec::new(),
         }
+    }
+
+    /// Takes on the cable behind the face.
+    pub fn behind(mut self, behind: &args::Behind) -> Result<Job, Failure> {
+        self.cable = behind.cable.as_deref().map(|name| profiles::cable(name, &self.layout)).transpose()?;
+        Ok(self)
     }
 
     /// Takes on how the face was cleaned, and the user's own rules of advice.
@@ -101,6 +105,18 @@ pub struct Looked {
     pub whole: Option<FacePicture>,
 }
 
+impl Looked {
+    /// The picture of the whole face as the PNG that is kept, which the record names by its hash from then on; none for
+    /// a single picture.
+    pub fn face_picture(&mut self) -> Result<Option<Vec<u8>>, Failure> {
+        let picture = self.whole.as_ref().map(|face| encoded(&face.frame)).transpose()?;
+        if let (Some(stitch), Some(bytes)) = (&mut self.record.stitch, &picture) {
+            stitch.picture_sha256 = Some(inputs::hash(bytes));
+        }
+        Ok(picture)
+    }
+}
+
 /// Grades the face that the sources show, and draws its map; there is at least one source.
 pub fn grade_face(
     sources: Vec<Source>,
@@ -108,11 +124,9 @@ pub fn grade_face(
     with_map: bool,
     progress: &Progress,
 ) -> Result<Graded, Failure> {
-    let Looked { mut record, frames, whole } = look(sources, job, progress)?;
-    let picture = whole.as_ref().map(|face| encoded(&face.frame)).transpose()?;
-    if let (Some(stitch), Some(bytes)) = (&mut record.stitch, &picture) {
-        stitch.picture_sha256 = Some(inputs::hash(bytes));
-    }
+    let mut looked = look(sources, job, progress)?;
+    let picture = looked.face_picture()?;
+    let Looked { record, frames, whole } = looked;
     let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
     files.extend(picture.map(|bytes| (FACE_PICTURE.to_owned(), bytes)));
     if with_map {

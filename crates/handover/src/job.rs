@@ -24,16 +24,16 @@ pub struct Job {
     pub unjoined: Vec<String>,
     /// What to mind when handling the cables.
     pub cautions: Vec<String>,
-    /// Files that the hand-over was made from, beside faces and pictures.
+    /// What the hand-over was made from, beside faces and pictures: tables, traces, the chain of a book.
     pub origins: Vec<Origin>,
 }
 
-/// A file that something was taken from.
+/// What something was taken from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Origin {
-    /// Its name.
+    /// Its name: a file's, or what it is.
     pub file: String,
-    /// SHA-256 of its bytes, lower-case hexadecimal.
+    /// SHA-256 of its bytes, or of the last record of its chain; lower-case hexadecimal.
     pub sha256: String,
 }
 

@@ -1,9 +1,8 @@
 //! What `book` takes.
 
-use crate::args::{GradeBy, Key, Meets, risk, scale};
+use crate::args::{GradeBy, Meets};
 use book::{Face, Hash, Moment};
 use clap::{Args, Subcommand, ValueEnum};
-use grade::Risk;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -114,7 +113,7 @@ pub struct Inputs {
     /// A folder of pictures, or a picture
     pub input: PathBuf,
     #[command(flatten)]
-    pub by: BookBy,
+    pub by: GradeBy,
     /// The input shows this face
     #[arg(long, value_name = "FACE", value_parser = Face::from_str, conflicts_with_all = ["pattern", "table"])]
     pub face: Option<Face>,
@@ -158,44 +157,6 @@ impl FromStr for Shard {
     }
 }
 
-/// By what to grade, and how the camera shows the faces.
-#[derive(Args)]
-pub struct BookBy {
-    /// mpo-8, mpo-12, mpo-16, mpo-24, mpo-32, or the path of a layout file
-    #[arg(long)]
-    pub layout: String,
-    /// Id of built-in criteria (see `pitchline criteria`), or the path of a criteria file
-    #[arg(long)]
-    pub criteria: String,
-    /// Where the connector's key is in the pictures
-    #[arg(long, value_enum, default_value_t = Key::Up)]
-    pub key: Key,
-    /// The pictures show left and right exchanged, as through a mirror
-    #[arg(long)]
-    pub mirrored: bool,
-    /// State the scale instead of measuring it from the fibre pitch; it must agree within 2 %
-    #[arg(long, value_name = "UM_PER_PX", allow_negative_numbers = true, value_parser = scale)]
-    pub scale: Option<f64>,
-    /// Draw every limit in, so that a mark exactly at a limit passes with this risk only, e.g. 5%
-    #[arg(long, value_name = "RISK", value_parser = risk)]
-    pub guard: Option<Risk>,
-}
-
-impl BookBy {
-    /// The same as `grade` takes it.
-    pub fn grade_by(&self) -> GradeBy {
-        GradeBy {
-            layout: self.layout.clone(),
-            criteria: self.criteria.clone(),
-            key: self.key,
-            mirrored: self.mirrored,
-            scale: self.scale,
-            cable: None,
-            guard: self.guard,
-        }
-    }
-}
-
 /// When and by whom.
 #[derive(Args)]
 pub struct Told {
@@ -210,16 +171,27 @@ pub struct Told {
 
 /// What `book mate` takes.
 #[derive(Args)]
+#[command(after_help = "Examples:
+  pitchline book mate site TR-12@A CORD-3 --adapter type-b --who Mira
+  pitchline book mate site --table matings.csv
+      a day's matings at once, from a table with the columns face_a, face_b and when, and, where
+      it has them, adapter (type-a, type-b) and who; a line that cannot be used is told, and
+      nothing is recorded; entered again, it repeats nothing
+
+Exit status: 0 recorded, 2 bad usage or bad input (nothing is recorded).")]
 pub struct MateArgs {
     /// Folder of the book
     pub book: PathBuf,
     /// One face
-    #[arg(value_parser = Face::from_str)]
-    pub face_a: Face,
+    #[arg(value_parser = Face::from_str, required_unless_present = "table", requires = "face_b")]
+    pub face_a: Option<Face>,
     /// The face that it met
     #[arg(value_parser = Face::from_str)]
-    pub face_b: Face,
-    /// How the two met
+    pub face_b: Option<Face>,
+    /// Table (CSV) of matings, one a line
+    #[arg(long, value_name = "CSV", conflicts_with_all = ["face_a", "face_b"])]
+    pub table: Option<PathBuf>,
+    /// How the two met; in a table, where its line does not say
     #[arg(long, value_enum)]
     pub adapter: Option<Meets>,
     #[command(flatten)]

@@ -2,10 +2,12 @@
 
 use super::args::{CleanArgs, CleanedHow, ExpectArgs, MateArgs, NewArgs, Told};
 use super::place::{self, Place, noted};
+use super::sheet::{Line, Sheet};
 use crate::args::Meets;
 use crate::failure::Failure;
 use crate::output;
-use book::{Adapter, Added, How, Mating, Moment, Record, Role};
+use book::{Adapter, Added, Face, How, Mating, Moment, Record, Role};
+use clap::ValueEnum;
 use std::path::Path;
 use std::time::Duration;
 
@@ -25,18 +27,60 @@ pub fn expect(args: &ExpectArgs) -> Result<u8, Failure> {
     enter(&args.book, records)
 }
 
-/// Records a mating.
+/// Records matings: the two faces that are named, or every line of a table.
 pub fn mate(args: &MateArgs) -> Result<u8, Failure> {
-    if args.face_a == args.face_b {
-        return Err(Failure::SelfMated { face: args.face_a.to_string() });
-    }
-    let adapter = args.adapter.map(|how| match how {
+    let matings = match (&args.table, &args.face_a, &args.face_b) {
+        (Some(table), _, _) => tabled(table, args)?,
+        (None, Some(a), Some(b)) if a == b => return Err(Failure::SelfMated { face: a.to_string() }),
+        (None, Some(a), Some(b)) => {
+            let (when, who) = (when(&args.told)?, args.told.who.clone());
+            vec![Mating { a: a.clone(), b: b.clone(), adapter: args.adapter.map(adapter), when, who }]
+        }
+        // Clap asks for one or the other.
+        (None, ..) => Vec::new(),
+    };
+    enter(&args.book, matings.into_iter().map(Record::Mating))
+}
+
+fn adapter(how: Meets) -> Adapter {
+    match how {
         Meets::TypeA => Adapter::TypeA,
         Meets::TypeB => Adapter::TypeB,
-    });
-    let (when, who) = (when(&args.told)?, args.told.who.clone());
-    let mating = Mating { a: args.face_a.clone(), b: args.face_b.clone(), adapter, when, who };
-    enter(&args.book, [Record::Mating(mating)])
+    }
+}
+
+/// The matings of a table. Each has its time, so that a table that is entered twice says the same twice.
+fn tabled(table: &Path, args: &MateArgs) -> Result<Vec<Mating>, Failure> {
+    const COLUMNS: &str = "face_a,face_b,when,adapter,who";
+    let needed = if args.told.when.is_some() { 2 } else { 3 };
+    let sheet = Sheet::read(table, COLUMNS, needed)?;
+    let face = |line: &Line<'_>, column| {
+        line.value::<Face>(column)?.ok_or_else(|| format!("it names no face in the column `{column}`"))
+    };
+    let one = |line: Line<'_>| {
+        let (a, b) = (face(&line, "face_a")?, face(&line, "face_b")?);
+        if a == b {
+            return Err(format!("{a} cannot meet itself"));
+        }
+        let when = line.value("when")?.or_else(|| args.told.when.clone());
+        let told = line.text("adapter").map(|text| Meets::from_str(text, true)).transpose();
+        Ok(Mating {
+            adapter: told
+                .map_err(|_| "its adapter is neither type-a nor type-b")?
+                .or(args.adapter)
+                .map(adapter),
+            when: when.ok_or("it tells no time in the column `when`")?,
+            who: line.text("who").map(str::to_owned).or_else(|| args.told.who.clone()),
+            a,
+            b,
+        })
+    };
+    let wrong = |(line, why)| Failure::Table {
+        path: table.to_owned(),
+        columns: COLUMNS,
+        why: format!("{line}: {why}"),
+    };
+    sheet.lines(one).map(|line| line.map_err(wrong)).collect()
 }
 
 /// Records cleanings.
@@ -46,7 +90,7 @@ pub fn clean(args: &CleanArgs) -> Result<u8, Failure> {
         CleanedHow::Wet => How::Wet,
     });
     let when = when(&args.told)?;
-    let one = |face: &book::Face| Record::Cleaning {
+    let one = |face: &Face| Record::Cleaning {
         face: face.clone(),
         how,
         when: when.clone(),

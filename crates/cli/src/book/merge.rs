@@ -2,10 +2,11 @@
 
 use super::args::MergeArgs;
 use super::place::{Held, Place, noted};
+use super::whole::whole;
 use crate::failure::Failure;
 use crate::inputs;
 use crate::output;
-use book::{Hash, audit};
+use book::{Hash, Inspection, audit};
 use imaging::door::Limits;
 use std::path::Path;
 use std::time::Duration;
@@ -32,7 +33,9 @@ fn one(place: &Place, held: &mut Held, folder: &Path) -> Result<usize, Failure> 
         let why = format!("its record {}: {}", found.place, found.flaw);
         return Err(Failure::NotWhole { path: folder.to_owned(), why });
     }
-    for told in audit.looks.iter().flat_map(|(_, _, look)| &look.pictures) {
+    let pictures =
+        |look: &Inspection| look.pictures.iter().cloned().chain(whole(&store, look)).collect::<Vec<_>>();
+    for told in audit.looks.iter().flat_map(|(_, _, look)| pictures(look)) {
         if !place.picture(told.sha256).is_file() {
             let bytes = inputs::bytes(&other.picture(told.sha256), &Limits::default())?;
             if Hash::of(&bytes) != told.sha256 {

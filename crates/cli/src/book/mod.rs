@@ -10,10 +10,12 @@ mod merge;
 mod pattern;
 pub mod place;
 mod seal;
+mod sheet;
 mod table;
 mod trace;
 mod verify;
 mod watch;
+pub mod whole;
 mod work;
 mod worker;
 

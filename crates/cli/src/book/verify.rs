@@ -5,6 +5,7 @@ use super::args::VerifyArgs;
 use super::in_order::in_order;
 use super::place::Place;
 use super::seal;
+use super::whole::whole;
 use super::work::workers;
 use super::worker::Worker;
 use crate::failure::Failure;
@@ -12,7 +13,7 @@ use crate::inputs;
 use crate::output;
 use crate::pipeline::Job;
 use crate::progress::Count;
-use book::{Audit, By, Hash, Inspection, Link, Store, audit};
+use book::{Audit, By, Hash, Inspection, Link, Pictured, Store, audit};
 use grade::{Acceptance, Risk};
 use imaging::door::Limits;
 use report::FaceRecord;
@@ -110,34 +111,51 @@ struct Checked {
     flaws: Vec<String>,
 }
 
-fn check(worker: &Worker, place: &Place, look: &Inspection, jobs: &BTreeMap<Vec<u8>, Job>) -> Checked {
+fn check(worker: &Worker, place: &Place, look: &Inspection, jobs: &BTreeMap<Vec<u8>, Again>) -> Checked {
     let mut checked = Checked::default();
     let mut pictures = Vec::new();
     for told in &look.pictures {
-        let path = place.picture(told.sha256);
-        match inputs::bytes(&path, &Limits::default()) {
-            Err(why) => checked.flaws.push(format!("its picture {}: {why}", told.file)),
-            Ok(bytes) if Hash::of(&bytes) != told.sha256 => checked.flaws.push(format!(
-                "its picture {} was changed: the bytes of {} are not those that were graded",
-                told.file,
-                path.display()
-            )),
+        match held(place, told) {
             Ok(bytes) => pictures.push((Path::new(&told.file), bytes)),
+            Err(flaw) => checked.flaws.push(flaw),
         }
     }
     checked.pictures = pictures.len();
-    let job = key(&look.by).and_then(|key| jobs.get(&key));
-    if let Some(job) = job.filter(|_| pictures.len() == look.pictures.len()) {
+    if let Some(whole) = whole(worker.store(), look) {
+        match held(place, &whole) {
+            Ok(_) => checked.pictures += 1,
+            Err(flaw) => checked.flaws.push(flaw),
+        }
+    }
+    let again =
+        key(&look.by).and_then(|key| jobs.get(&key)).filter(|_| pictures.len() == look.pictures.len());
+    if let Some(Err(why)) = again {
+        checked.flaws.push(format!("it cannot be graded again: {why}"));
+    }
+    if let Some(Ok(job)) = again {
         let shown: Vec<(&Path, &[u8])> = pictures.iter().map(|(p, b)| (*p, b.as_slice())).collect();
         let again = catch_unwind(AssertUnwindSafe(|| worker.look(&shown, job)));
         checked.graded = true;
         checked.flaws.extend(match again {
-            Ok(Ok(record)) => differs(worker.store(), look, &record),
+            Ok(Ok((record, _))) => differs(worker.store(), look, &record),
             Ok(Err(why)) => Some(format!("graded again, it is refused: {why}")),
             Err(_) => Some("grading it again is a fault of the program itself; please report it".to_owned()),
         });
     }
     checked
+}
+
+/// The bytes of a stored picture, if they are those that the record names.
+fn held(place: &Place, told: &Pictured) -> Result<Vec<u8>, String> {
+    let (path, file) = (place.picture(told.sha256), &told.file);
+    match inputs::bytes(&path, &Limits::default()) {
+        Err(why) => Err(format!("its picture {file}: {why}")),
+        Ok(bytes) if Hash::of(&bytes) != told.sha256 => Err(format!(
+            "its picture {file} was changed: the bytes of {} are not those that were stored",
+            path.display()
+        )),
+        Ok(bytes) => Ok(bytes),
+    }
 }
 
 /// How a face that was graded again differs from its document.
@@ -162,33 +180,45 @@ fn key(by: &By) -> Option<Vec<u8>> {
     serde_json::to_vec(by).ok()
 }
 
-/// The jobs of all looks, each once, from the stored texts. A text that is missing is a flaw of its record already.
-fn jobs(store: &Store, audit: &Audit, place: &Place) -> Result<BTreeMap<Vec<u8>, Job>, Failure> {
+/// By what a look is graded again, or why it cannot be.
+type Again = Result<Job, String>;
+
+/// The jobs of all looks, each once, from the stored texts.
+fn jobs(store: &Store, audit: &Audit, place: &Place) -> Result<BTreeMap<Vec<u8>, Again>, Failure> {
     let mut jobs = BTreeMap::new();
     for (_, _, look) in &audit.looks {
         let Some(key) = key(&look.by).filter(|key| !jobs.contains_key(key)) else { continue };
-        if let Some(job) = job(store, &look.by).map_err(|why| place.failure(why))? {
-            jobs.insert(key, job);
-        }
+        jobs.insert(key, job(store, &look.by).map_err(|why| place.failure(why))?);
     }
     Ok(jobs)
 }
 
-/// The job of a look, if its texts can be read.
-fn job(store: &Store, by: &By) -> Result<Option<Job>, book::BookError> {
-    let text = |sha256: Hash| -> Result<Option<String>, book::BookError> {
-        Ok(store.document(sha256)?.and_then(|bytes| String::from_utf8(bytes).ok()))
+/// The job of a look, read as strictly as anything from outside: a forged record must not slip by unread.
+fn job(store: &Store, by: &By) -> Result<Again, book::BookError> {
+    let text = |what: &str, sha256: Hash| -> Result<Result<String, String>, book::BookError> {
+        let bytes = store.document(sha256)?.ok_or_else(|| format!("its {what} is not in the book"));
+        Ok(bytes.and_then(|bytes| String::from_utf8(bytes).map_err(|_| format!("its {what} is not a text"))))
     };
-    let (Some(layout), Some(criteria)) = (text(by.layout)?, text(by.criteria)?) else { return Ok(None) };
-    let parsed = (profile::parse_layout("the stored layout", &layout).ok())
-        .zip(profile::parse_criteria("the stored criteria", &criteria).ok());
-    let Some((layout, criteria)) = parsed else { return Ok(None) };
+    let texts = (text("layout", by.layout)?, text("criteria", by.criteria)?);
+    Ok(again(by, texts))
+}
+
+fn again(by: &By, (layout, criteria): (Result<String, String>, Result<String, String>)) -> Again {
+    let layout = profile::parse_layout("the stored layout", &layout?).map_err(|why| why.to_string())?;
+    let criteria =
+        profile::parse_criteria("the stored criteria", &criteria?).map_err(|why| why.to_string())?;
+    let number = |what: &str, text: &Option<String>| match text.as_deref().map(str::parse::<f64>).transpose()
+    {
+        Ok(number) => Ok(number),
+        Err(_) => Err(format!("its {what} is not a number")),
+    };
+    let guard = number("guard", &by.guard)?
+        .map(|risk| Risk::new(risk).ok_or("its guard is not a risk"))
+        .transpose()?;
     let key = if by.key_down { Key::Down } else { Key::Up };
-    let number = |text: &Option<String>| text.as_deref().and_then(|text| text.parse::<f64>().ok());
-    let guard = number(&by.guard).and_then(Risk::new);
-    Ok(Some(Job {
-        scale: number(&by.scale),
+    Ok(Job {
+        scale: number("scale", &by.scale)?,
         acceptance: guard.map_or(Acceptance::Simple, Acceptance::Guarded),
         ..Job::plain(layout, criteria, View { key, mirrored: by.mirrored })
-    }))
+    })
 }

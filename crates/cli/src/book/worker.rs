@@ -1,10 +1,10 @@
 //! One look graded: its pictures read, hashed, looked up, graded as `grade` would, and stored. What goes wrong with one
 //! look is told of that look and ends no other.
 
-use super::args::BookBy;
 use super::intake::Look;
 use super::place::{self, Place};
 use super::table::Refused;
+use crate::args::GradeBy;
 use crate::failure::Failure;
 use crate::inputs::{self, Source};
 use crate::pipeline::{self, Job};
@@ -76,15 +76,22 @@ impl Worker {
         Ok(own.insert(Worker { known: place.read()?, pool, progress: Progress::new(true) }))
     }
 
-    /// Grades the face that pictures show, given the names and bytes of their files.
-    pub fn look(&self, pictures: &[(&Path, &[u8])], job: &Job) -> Result<FaceRecord, Failure> {
+    /// Grades the face that pictures show, given the names and bytes of their files; with the picture of the whole face
+    /// that a stepped run was put together to.
+    pub fn look(
+        &self,
+        pictures: &[(&Path, &[u8])],
+        job: &Job,
+    ) -> Result<(FaceRecord, Option<Vec<u8>>), Failure> {
         let (limits, progress) = (Limits::default(), &self.progress);
         let looked = self.pool.install(|| {
             let sources = pictures.iter().map(|(path, bytes)| Source::decoded(path, bytes, &limits));
             let sources = inputs::all_different(sources.collect::<Result<_, _>>()?)?;
             pipeline::look(sources, job, progress)
         });
-        Ok(looked?.record)
+        let mut looked = looked?;
+        let whole = looked.face_picture()?;
+        Ok((looked.record, whole))
     }
 
     /// The records.
@@ -95,8 +102,8 @@ impl Worker {
 
 impl Grader {
     /// Reads the layout and the criteria that are named.
-    pub fn new(place: &Place, by: &BookBy) -> Result<Grader, Failure> {
-        let job = Job::new(&by.grade_by())?;
+    pub fn new(place: &Place, by: &GradeBy) -> Result<Grader, Failure> {
+        let job = Job::new(by)?;
         let (layout, criteria) = profiles::texts(&by.layout, &by.criteria)?;
         let (layout, criteria) = (layout.into_bytes(), criteria.into_bytes());
         let by = By {
@@ -146,10 +153,13 @@ impl Grader {
         }
         let shown: Vec<(&Path, &[u8])> =
             pictures.iter().map(|(p, _, b)| (p.as_path(), b.as_slice())).collect();
-        let record = worker.look(&shown, &self.job)?;
+        let (record, whole) = worker.look(&shown, &self.job)?;
         let document = record.to_json()?.into_bytes();
         for (_, told, bytes) in &pictures {
             self.place.keep(told.sha256, bytes)?;
+        }
+        if let Some(whole) = whole {
+            self.place.keep(Hash::of(&whole), &whole)?;
         }
         let inspection = Inspection {
             face: look.face.clone(),

@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 
 /// Compares, writes and prints what was found; the exit status is that of the last face.
 pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
-    let job = Job::new(&args.by)?.cared_for(&args.care)?;
+    let job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
     let inputs: Vec<PathBuf> =
         [&args.before, &args.after].into_iter().chain(&args.later).map(PathBuf::clone).collect();
     let last = inputs.len() - 1;

@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
-    let mut job = Job::new(&args.by)?.cared_for(&args.care)?;
+    let mut job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
     job.lanes = profiles::lanes(&args.carries, &job.layout)?;
     let progress = Progress::new(args.tell.print.quiet);
     progress.step("reading");

@@ -15,7 +15,7 @@ use report::terminal;
 
 /// Matches, writes and prints what was found; the exit status is the worse of the two faces'.
 pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
-    let job = Job::new(&args.by)?;
+    let job = Job::new(&args.by)?.behind(&args.behind)?;
     let inputs = [args.face_a.clone(), args.face_b.clone()];
     folder::spare(&args.out, &["mated.json", "map.svg", "map.png"], &inputs)?;
     let progress = Progress::new(args.tell.print.quiet);

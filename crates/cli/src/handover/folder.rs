@@ -8,6 +8,7 @@ use crate::progress::Progress;
 use crate::{inputs, read};
 use handover::{Cable, Connector, Inspection, Job};
 use links::Measured;
+use report::FACE_PICTURE;
 use std::path::Path;
 
 /// The job without what was measured.
@@ -67,7 +68,8 @@ fn inspection(
     doubts: &mut Vec<String>,
 ) -> Result<Inspection, Failure> {
     let (face, bytes) = read::record(&folder.join("face.json"))?;
-    let shown = pictures::of(&face, |source| pictures::beside(folder, source), Some(folder))?;
+    let shown =
+        pictures::of(&face, |source| pictures::beside(folder, source), Some(folder.join(FACE_PICTURE)))?;
     doubts.extend(shown.doubts.into_iter().map(|doubt| format!("connector {connector} {when}: {doubt}")));
     Ok(Inspection { when, sha256: inputs::hash(&bytes), row: shown.row, fibres: shown.fibres, face })
 }

@@ -3,10 +3,11 @@
 use super::pictures;
 use crate::args::HandoverArgs;
 use crate::book::place::Place;
+use crate::book::whole;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use book::{End, Face, Known, OwedRecord, Past, Register, Role, Store};
-use handover::{Cable, Connector, Inspection, Job, Mating};
+use handover::{Cable, Connector, Inspection, Job, Mating, Origin};
 use links::Measured;
 use report::FaceRecord;
 use std::collections::BTreeMap;
@@ -15,6 +16,11 @@ use std::collections::BTreeMap;
 pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     let place = Place::new(&args.site);
     let store = place.read()?;
+    let head = store.head().map_err(|why| place.failure(why))?;
+    let head = Origin {
+        file: format!("the book in {}, the head of its chain", args.site.display()),
+        sha256: head.to_string(),
+    };
     let register = Register::read(&store).map_err(|why| place.failure(why))?;
     let mut cables: Vec<Cable> = Vec::new();
     let mut numbers: BTreeMap<&Face, (usize, usize)> = BTreeMap::new();
@@ -44,7 +50,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         owed: owed(&register),
         unjoined: Vec::new(),
         cautions,
-        origins: Vec::new(),
+        origins: vec![head],
     })
 }
 
@@ -69,7 +75,7 @@ fn connector(
             continue;
         };
         let find = |source: &report::SourceInfo| source.sha256.parse().ok().map(|hash| place.picture(hash));
-        let shown = pictures::of(&record, find, None)?;
+        let shown = pictures::of(&record, find, whole::of(&record).map(|told| place.picture(told.sha256)))?;
         let doubt = |doubt: String| format!("connector {identifier} {}: {doubt}", look.when);
         doubts.extend(shown.doubts.into_iter().map(doubt));
         inspections.push(Inspection {

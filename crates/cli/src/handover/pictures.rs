@@ -8,7 +8,6 @@ use handover::Picture;
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use imaging::Frame;
-use imaging::door::Limits;
 use report::map::GreyCrop;
 use report::record::{PositionRecord, Verdict};
 use report::{FaceRecord, SourceInfo};
@@ -26,12 +25,12 @@ pub struct Shown {
     pub doubts: Vec<String>,
 }
 
-/// The pictures of a face. `find` tells where a source lies; the picture of the whole face of a stepped run lies in
-/// `folder`, if it was kept.
+/// The pictures of a face. `find` tells where a source lies, `whole` where the picture of the whole face of a stepped run
+/// lies, if it was kept.
 pub fn of(
     face: &FaceRecord,
     find: impl Fn(&SourceInfo) -> Option<PathBuf>,
-    folder: Option<&Path>,
+    whole: Option<PathBuf>,
 ) -> Result<Shown, Failure> {
     let mut shown = Shown::default();
     let frames: Vec<Frame> =
@@ -42,8 +41,8 @@ pub fn of(
     let mut windows = report::map::windows(face);
     let told = to_show(face);
     windows.fibres.retain(|(position, _)| told.contains(position));
-    let made =
-        crops::pictures(&frames, folder.and_then(|folder| whole(folder, face)).as_ref(), face, &windows);
+    let whole = whole.and_then(|path| face_picture(&path, face, &mut shown.doubts));
+    let made = crops::pictures(&frames, whole.as_ref(), face, &windows);
     shown.row = made.strip.as_ref().map(jpeg).transpose()?;
     for (position, crop) in &made.fibres {
         shown.fibres.push((*position, jpeg(crop)?));
@@ -72,13 +71,15 @@ fn frame(path: Option<PathBuf>, source: &SourceInfo, doubts: &mut Vec<String>) -
 }
 
 /// The picture of the whole face of a stepped run.
-fn whole(folder: &Path, face: &FaceRecord) -> Option<FacePicture> {
+fn face_picture(path: &Path, face: &FaceRecord, doubts: &mut Vec<String>) -> Option<FacePicture> {
     let stitch = face.stitch.as_ref()?;
-    stitch.picture.as_ref()?;
-    let path = folder.join(report::FACE_PICTURE);
-    let bytes = inputs::bytes(&path, &Limits::default()).ok()?;
-    let source = Source::decoded(&path, &bytes, &Limits::default()).ok()?;
-    Some(FacePicture { frame: source.frame, pose: stitch.pose.as_ref()?.pose()? })
+    let told = SourceInfo {
+        file: stitch.picture.clone()?,
+        sha256: stitch.picture_sha256.clone()?,
+        ..face.sources.first()?.clone()
+    };
+    let frame = frame(Some(path.to_owned()), &told, doubts)?;
+    Some(FacePicture { frame, pose: stitch.pose.as_ref()?.pose()? })
 }
 
 fn to_show(face: &FaceRecord) -> Vec<u16> {

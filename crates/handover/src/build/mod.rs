@@ -47,7 +47,7 @@ pub fn job_page(job: &Job) -> Page {
         "Written by pitchline {}. The pages of the cables name every record and picture.",
         job.version
     ));
-    page.list(origins(job), "No tables or traces were given.");
+    page.list(origins(job), "No tables and traces were given.");
     page
 }
 
