@@ -124,6 +124,19 @@ fn what_no_picture_shows_is_recorded_as_it_is_told() {
     );
     let list = site.book(&["list", "site"]).stdout;
     assert!(list.contains("CORD  --- never looked at, reference cord\n"), "{list}");
+    // A role that was mistaken is set right, and set back; said again, it is known.
+    for (more, said, role) in [
+        (&["--cord"][..], "1 recorded.\n", true),
+        (&[], "1 recorded.\n", false),
+        (&["--cord"], "1 recorded.\n", true),
+    ] {
+        let expect = [&["expect", "site", "TR-2"], more].concat();
+        assert_eq!(site.book(&expect).stdout, said);
+        assert_eq!(site.book(&expect).stdout, "0 recorded, 1 in the book already.\n");
+        let list = site.book(&["list", "site"]).stdout;
+        assert_eq!(list.contains("TR-2  --- never looked at, reference cord\n"), role, "{list}");
+    }
+    assert_eq!(site.book(&["verify", "site"]).status, 0);
     let itself = site.book(&["mate", "site", "TR-1", "TR-1"]);
     assert_eq!((itself.status, itself.stderr.lines().count()), (2, 1));
 }

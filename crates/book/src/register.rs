@@ -47,11 +47,11 @@ impl Register {
     pub fn read(store: &Store) -> Result<Register, BookError> {
         let mut register = Register { name: String::new(), faces: Vec::new(), past: Vec::new() };
         let mut numbers: BTreeMap<Face, usize> = BTreeMap::new();
-        // What two merged books both tell happened once.
+        // What two merged books both tell happened once; of the roles that a face was given the last counts.
         let mut told = BTreeSet::new();
         for entry in store.entries()? {
             let record = entry.record()?;
-            if !told.insert(key(&record)?) {
+            if !told.insert(key(&record)?) && !matches!(record, Record::Connector { .. }) {
                 continue;
             }
             let mut happened = |when: &Moment, past| register.past.push((when.clone(), entry.link, past));

@@ -7,7 +7,9 @@ use crate::chain::{Link, link};
 use crate::face::Face;
 use crate::hash::Hash;
 use crate::record::{Inspection, Record, Role};
+use crate::register::Register;
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
+use std::collections::BTreeMap;
 
 /// What is noted beside a record and not hashed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -53,6 +55,26 @@ impl Store {
         noted: &Noted,
     ) -> Result<Added, BookError> {
         self.add(&Record::Inspection(look.clone()), role, documents, noted)
+    }
+
+    /// Makes faces known by a role, all in one step; gives for how many that is new. What was said last counts, so that a
+    /// role that was mistaken can be set right, and set back.
+    ///
+    /// # Errors
+    /// [`BookError`]; the book is as it was then.
+    pub fn declare(&mut self, faces: &[Face], role: Role, noted: &Noted) -> Result<usize, BookError> {
+        let mut roles: BTreeMap<Face, Role> =
+            Register::read(self)?.faces.into_iter().map(|known| (known.face, known.role)).collect();
+        let step = self.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let mut new = 0;
+        for face in faces {
+            if roles.insert(face.clone(), role) != Some(role) {
+                append(&step, &Record::Connector { face: face.clone(), role }, noted)?;
+                new += 1;
+            }
+        }
+        step.commit()?;
+        Ok(new)
     }
 
     /// Adds a record; a face in it that was not known becomes one of that role.

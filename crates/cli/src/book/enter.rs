@@ -23,8 +23,10 @@ pub fn new(args: &NewArgs) -> Result<u8, Failure> {
 /// Makes faces known.
 pub fn expect(args: &ExpectArgs) -> Result<u8, Failure> {
     let role = if args.cord { Role::Cord } else { Role::Connector };
-    let records = args.faces.iter().map(|face| Record::Connector { face: face.clone(), role });
-    enter(&args.book, records)
+    let place = Place::new(&args.book);
+    let new = place.hold()?.store.declare(&args.faces, role, &noted(Duration::ZERO));
+    let new = new.map_err(|why| place.failure(why))?;
+    told(new, args.faces.len() - new)
 }
 
 /// Records matings: the two faces that are named, or every line of a table.
@@ -114,6 +116,10 @@ fn enter(folder: &Path, records: impl IntoIterator<Item = Record>) -> Result<u8,
             Err(why) => return Err(place.failure(why)),
         }
     }
+    told(new, known)
+}
+
+fn told(new: usize, known: usize) -> Result<u8, Failure> {
     let before = if known > 0 { format!(", {known} in the book already") } else { String::new() };
     output::print(&format!("{new} recorded{before}.\n"))?;
     Ok(0)
