@@ -87,23 +87,48 @@ impl Measured {
         self.losses.sort_by_key(order);
         self.traces.sort_by(|a, b| a.0.cmp(&b.0));
         self.strange_fibres(fibres);
+        self.doubtful_losses();
         self.lengths();
         self.checksums();
         self.missing(fibres);
     }
 
+    /// What names a fibre that is not there is told and not counted among the losses of this cable. A cable that nobody
+    /// looked at has no fibres to hold it to.
     fn strange_fibres(&mut self, fibres: &BTreeSet<u16>) {
+        let strange = |row: &LossRow| row.fibre.filter(|f| !fibres.is_empty() && !fibres.contains(f));
         for row in &self.losses {
-            if let Some(fibre) = row.fibre.filter(|f| !fibres.contains(f)) {
-                let text =
-                    format!("line {}: the loss of fibre {fibre}, which this cable does not have", row.line);
+            if let Some(fibre) = strange(row) {
+                let text = format!(
+                    "line {}: the loss of fibre {fibre}, which this cable does not have, is left out",
+                    row.line
+                );
                 self.conflicts.push(text);
             }
         }
+        self.losses.retain(|row| strange(row).is_none());
         for (file, trace) in &self.traces {
             if let Some(fibre) = trace.fibre_number().filter(|f| !fibres.contains(f)) {
                 self.conflicts
                     .push(format!("{file}: the trace of fibre {fibre}, which this cable does not have"));
+            }
+        }
+    }
+
+    /// Verdicts against their own limits, and losses that no cable has.
+    fn doubtful_losses(&mut self) {
+        for row in &self.losses {
+            if let (Some(says), Some(limit)) = (row.contradiction(), row.limit_db) {
+                self.conflicts.push(format!(
+                    "line {}: the table says {says} ({} dB, limit {limit} dB); ask which holds",
+                    row.line, row.loss_db
+                ));
+            }
+            if row.loss_db < 0.0 {
+                self.conflicts.push(format!(
+                    "line {}: a loss below zero ({} dB), as a wrong reference gives: set the reference and measure again",
+                    row.line, row.loss_db
+                ));
             }
         }
     }

@@ -38,6 +38,17 @@ pub struct LossRow {
     pub direction: Option<String>,
 }
 
+impl LossRow {
+    /// What the table says against its own limit; none if the two agree or one is lacking.
+    pub fn contradiction(&self) -> Option<&'static str> {
+        match (self.loss_db > self.limit_db?, self.verdict?) {
+            (true, Told::Pass) => Some("pass, and its loss lies over its limit"),
+            (false, Told::Fail) => Some("fail, and its loss lies within its limit"),
+            _ => None,
+        }
+    }
+}
+
 /// Something to be told about a line of a table.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LineNote {
@@ -52,7 +63,7 @@ pub struct LineNote {
 pub struct LossTable {
     /// The rows that could be used, in order.
     pub rows: Vec<LossRow>,
-    /// What could not be used or contradicts itself, in order of line.
+    /// What could not be used, in order of line.
     pub notes: Vec<LineNote>,
 }
 
@@ -107,7 +118,6 @@ pub fn read_table(bytes: &[u8], mapping: &Mapping) -> Result<LossTable, TableErr
         let row = Cells { record: &record, places: &places, mapping, line, wide: headings.len() }.row();
         match row.and_then(|row| first_of_its_kind(row, &mut seen)) {
             Ok(row) => {
-                contradiction(&row, &mut table.notes);
                 table.rows.push(row);
             }
             Err(text) => table.notes.push(LineNote { line, text }),
@@ -263,17 +273,4 @@ fn first_of_its_kind(row: LossRow, seen: &mut BTreeMap<Key, (u64, f64)>) -> Resu
     }
     seen.insert(key, (row.line, row.loss_db));
     Ok(row)
-}
-
-/// A verdict that its own limit speaks against.
-fn contradiction(row: &LossRow, notes: &mut Vec<LineNote>) {
-    let (Some(limit), Some(told)) = (row.limit_db, row.verdict) else { return };
-    let over = row.loss_db > limit;
-    let says = match (over, told) {
-        (true, Told::Pass) => "pass, and its loss lies over its limit",
-        (false, Told::Fail) => "fail, and its loss lies within its limit",
-        _ => return,
-    };
-    let text = format!("the table says {says} ({} dB, limit {limit} dB); ask which holds", row.loss_db);
-    notes.push(LineNote { line: row.line, text });
 }

@@ -45,10 +45,11 @@ pub(crate) fn tell(page: &mut Page, measured: &Measured) {
 fn losses(rows: &[LossRow]) -> Table {
     let number = |v: Option<f64>, decimals: usize| v.map(|v| format!("{v:.decimals$}")).unwrap_or_default();
     let row = |r: &LossRow| {
-        let verdict = match r.verdict {
-            Some(Told::Pass) => Cell::Mark(Standing::Graded(Verdict::Pass), String::new()),
-            Some(Told::Fail) => Cell::Mark(Standing::Graded(Verdict::Fail), String::new()),
-            None => "not told".into(),
+        let verdict = match (r.verdict, r.contradiction()) {
+            (_, Some(says)) => format!("{says}; ask").into(),
+            (Some(Told::Pass), None) => Cell::Mark(Standing::Graded(Verdict::Pass), String::new()),
+            (Some(Told::Fail), None) => Cell::Mark(Standing::Graded(Verdict::Fail), String::new()),
+            (None, None) => "not told".into(),
         };
         vec![
             r.fibre.map_or_else(|| "all".to_owned(), |f| f.to_string()).into(),
