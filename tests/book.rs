@@ -246,7 +246,8 @@ fn a_table_of_matings_goes_in_whole_and_once() {
         (run.status, run.stdout + &run.stderr)
     };
     let good = "CORD,TR-1@A,2026-11-25T14:00Z,type-b,Mira\nCORD,TR-2@A,2026-11-25T14:05Z,,\n";
-    assert_eq!(mate(good, &["--who", "Jon"]), (0, "2 recorded.\n".to_owned()));
+    let told = mate(good, &["--who", "Jon"]);
+    assert!(told.0 == 0 && told.1.starts_with("2 recorded.\n  CORD is new to the book\n"), "{told:?}");
     assert_eq!(mate(good, &["--who", "Jon"]), (0, "0 recorded, 2 in the book already.\n".to_owned()));
     let entries = site.entries("site");
     let told: Vec<String> = entries.iter().map(text).filter(|t| t.contains("\"mating\"")).collect();
@@ -299,4 +300,97 @@ fn a_stepped_run_is_kept_with_the_picture_of_its_whole_face() {
     assert_eq!((handover.status.code(), handover.stderr.as_slice()), (Some(1), &b""[..]));
     let page = fs::read_to_string(site.path("report/cable-001-tr-4.html")).unwrap();
     assert!(page.contains("key up: fail"), "{page}");
+}
+
+/// What must not pass for a new look: pictures graded again by other criteria or another view, another ferrule's picture,
+/// a cleaning.
+#[test]
+fn only_a_new_look_at_the_same_ferrule_clears_a_face() {
+    let site = Site::new();
+    site.pictures(&["clean"], &[]);
+    let other = run::clean("mpo-8", "").replacen("seed = 7", "seed = 77", 1);
+    run::picture(&site.path("pictures"), "other.png", &other);
+    site.book(&["new", "site"]);
+    let add = |picture: &str, hour: &str, more: &[&str]| {
+        let when = format!("2026-11-25T{hour}:00Z");
+        let run = site
+            .add(&format!("pictures/{picture}.png"), &[&["--face", "TR-1", "--when", &when], more].concat());
+        assert_eq!(run.status, 0, "{}", run.stderr);
+        run.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let owed = || {
+        let run = site.book(&["owed", "site"]);
+        (run.status, run.stdout.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    add("clean", "08:00", &[]);
+    assert_eq!(owed().0, 0);
+    site.book(&["expect", "site", "CORD", "--cord"]);
+    let mate = site.book(&["mate", "site", "TR-1", "CORD", "--when", "2026-11-25T09:00Z"]);
+    assert_eq!(mate.stdout, "1 recorded.\n");
+    add("clean", "10:00", &["--guard", "5%"]);
+    let (status, said) = owed();
+    assert!(
+        status == 1 && said.contains("it met CORD after its last pass"),
+        "the same picture again: {said}"
+    );
+
+    let said = add("other", "11:00", &[]);
+    assert!(said.contains("show two different ferrules"), "{said}");
+    let (status, said) = owed();
+    assert!(status == 1 && said.contains("2026-11-25T08:00:00Z and 2026-11-25T11:00:00Z show two"), "{said}");
+
+    // The connector was replaced: a further picture of the new ferrule settles it.
+    let again = other.replacen("[camera]", "[camera]\nseed = 5", 1);
+    run::picture(&site.path("pictures"), "again.png", &again);
+    add("again", "12:00", &[]);
+    assert_eq!(owed().0, 0, "{}", owed().1);
+    site.book(&["clean", "site", "TR-1", "--when", "2026-11-25T13:00Z"]);
+    let (status, said) = owed();
+    assert!(status == 1 && said.contains("TR-1: it was cleaned after its last look"), "{said}");
+    let handover = program()
+        .args(["handover", "site", "--date", "2026-11-25", "--out", "report"])
+        .current_dir(site.folder.path())
+        .output()
+        .unwrap();
+    assert_eq!(handover.status.code(), Some(3));
+    let told = String::from_utf8(handover.stdout).unwrap();
+    assert!(told.replace('\n', " ").contains("1 owed a look"), "{told}");
+    for page in ["job.html", "cable-001-tr-1.html"] {
+        let page = fs::read_to_string(site.path("report").join(page)).unwrap();
+        assert!(page.contains("it was cleaned after its last look"), "{page}");
+    }
+}
+
+#[test]
+fn a_slip_of_the_pen_is_told() {
+    let site = Site::new();
+    site.pictures(&[], &["TR-01@A"]);
+    site.book(&["new", "site"]);
+    let said = site.add("pictures", &[]).stdout;
+    assert!(said.contains("TR-01@A: fail at 3"), "{said}");
+    let said = site.book(&["clean", "site", "TR-O1@a"]).stdout;
+    assert_eq!(said, "1 recorded.\n  TR-O1@a is new to the book; was TR-01@A meant?\n");
+    let said = site.book(&["mate", "site", "TR-01@A", "TR-02@A"]).stdout;
+    assert_eq!(said, "1 recorded.\n  TR-02@A is new to the book\n");
+    for (words, told) in [
+        (["mate", "site", "TR-01@A", "TR-02@A", "--when", "2999-01-01T00:00Z"], "still to come"),
+        (["mate", "site", "TR-01@A", "TR-02@A", "--when", "1066-10-14T09:00Z"], "before the year 2000"),
+        (["watch", "site", "nowhere", "--layout=mpo-8", "--criteria", MM], "nowhere"),
+        (["add", "site", "nowhere", "--layout=mpo-8", "--criteria", MM], "nowhere"),
+    ] {
+        let run = site.book(&words);
+        assert!(run.status == 2 && run.stderr.contains(told), "{words:?}: {}", run.stderr);
+    }
+    for (date, out, told) in [
+        ("2026-02-31", "report", "a day such as"),
+        ("27.11.2026", "report", "a day such as"),
+        ("2026-11-25", "site", "the folder of a book"),
+    ] {
+        let run = program()
+            .args(["handover", "site", "--date", date, "--out", out])
+            .current_dir(site.folder.path())
+            .output();
+        let run: Run = run.unwrap().into();
+        assert!(run.status == 2 && run.stderr.contains(told), "{date}: {}", run.stderr);
+    }
 }

@@ -84,7 +84,7 @@ fn a_site_becomes_pages_and_tables() {
     );
     let job = fs::read_to_string(folder.path().join("job.html")).unwrap();
     for part in [
-        "Cable TR-13, connector A was never inspected",
+        "Cable TR-13, connector A: it was never inspected",
         "line 3: the loss &quot;0,x&quot; is no number",
         "line 4: &quot;TR-77&quot; is no cable of this job",
         "cut.SOR: the trace file is damaged",
@@ -178,7 +178,7 @@ fn what_cannot_be_handed_over_is_one_sentence() {
     let out = folder.path().join("out").display().to_string();
     fs::create_dir(folder.path().join("empty")).unwrap();
     let empty = folder.path().join("empty").display().to_string();
-    let run = run::run(&["handover", &empty, "--date", "2026", "--out", &out]);
+    let run = run::run(&["handover", &empty, "--date", "2026-11-25", "--out", &out]);
     assert_eq!((run.status, run.stderr.lines().count()), (2, 1));
     assert!(run.stderr.contains("CABLE/CONNECTOR/face.json"), "{}", run.stderr);
     assert!(!Path::new(&out).exists());

@@ -18,7 +18,7 @@ const MAY_IMPORT: [(&str, &[&str]); 12] = [
     ("links", &[]),
     ("handover", &["links", "report", "study"]),
     // Its one SQLite file is touched by SQLite alone: files, clock and network stay with the program.
-    ("book", &["grade", "report"]),
+    ("book", &["terms", "grade", "report"]),
     ("synth", &["terms", "imaging"]),
     (
         "cli",

@@ -3,7 +3,7 @@
 //! Design, darkened for white).
 
 use crate::record::Found;
-use crate::tell_trace::{ExposureRecord, TraceRecord};
+use crate::tell_trace::{ExposureRecord, TraceRecord, percent};
 use report::markup::escaped;
 use std::fmt::Write;
 
@@ -94,7 +94,7 @@ fn likely(likelihood: Option<f64>) -> String {
     match likelihood {
         None => String::new(),
         Some(l) if l < 0.005 => "; no mark on both".to_owned(),
-        Some(l) => format!("; marks on both {:.0} % likely", l * 100.0),
+        Some(l) => format!("; marks on both {} likely", percent(l)),
     }
 }
 

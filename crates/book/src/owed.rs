@@ -1,8 +1,9 @@
 //! What must be looked at before a job may be handed over, connector by connector.
 
 use crate::history::{Event, History};
-use crate::trace::trace;
+use crate::trace::{Trace, trace};
 use grade::Verdict;
+use std::collections::BTreeMap;
 
 /// Why a connector is owed a look.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,10 +16,18 @@ pub enum Debt {
     Ungraded,
     /// It touched something after its last pass: these, in order.
     MatedSince(Vec<String>),
-    /// It was exposed, directly or through others, to a face that failed, and nobody looked since.
+    /// It was cleaned after its last pass; cleaning can leave a film.
+    CleanedSince,
+    /// Its last two looks do not show one ferrule, or not the same side up: why.
+    LooksDiffer(String),
+    /// It was exposed, directly or through others, to faces that failed, and nobody looked since.
     Exposed {
-        /// The face that failed.
-        source: String,
+        /// The faces that failed.
+        sources: Vec<String>,
+        /// The face that it touched.
+        by: String,
+        /// The place in time of that mating.
+        at: usize,
     },
 }
 
@@ -36,23 +45,36 @@ pub struct Owed {
 pub fn owed(history: &History, connectors: &[String], sources: &[String]) -> Vec<Owed> {
     let traces: Vec<_> = sources.iter().filter_map(|s| trace(history, s)).collect();
     let one = |face: &String| {
-        let exposed =
-            traces.iter().filter(|t| t.exposures.iter().any(|e| e.face == *face && e.after.is_none()));
-        let exposed = exposed.map(|t| Debt::Exposed { source: t.source.clone() });
-        let debts: Vec<Debt> = by_last_look(history, face).into_iter().chain(exposed).collect();
+        let debts: Vec<Debt> =
+            by_last_look(history, face).into_iter().chain(exposed(&traces, face)).collect();
         (!debts.is_empty()).then(|| Owed { face: face.clone(), debts })
     };
     connectors.iter().filter_map(one).collect()
 }
 
-fn by_last_look(history: &History, face: &str) -> Option<Debt> {
+/// What it was exposed to and nobody looked at since, one for each mating.
+pub fn exposed(traces: &[Trace], face: &str) -> Vec<Debt> {
+    let mut by_mating: BTreeMap<usize, (String, Vec<String>)> = BTreeMap::new();
+    for trace in traces {
+        for exposure in trace.exposures.iter().filter(|e| e.face == face && e.after.is_none()) {
+            let (_, sources) = by_mating.entry(exposure.at).or_insert((exposure.by.clone(), Vec::new()));
+            sources.push(trace.source.clone());
+        }
+    }
+    by_mating.into_iter().map(|(at, (by, sources))| Debt::Exposed { sources, by, at }).collect()
+}
+
+fn by_last_look(history: &History, face: &str) -> Vec<Debt> {
     match history.looks(face).next_back() {
-        None => Some(Debt::NeverInspected),
-        Some((_, Verdict::Fail)) => Some(Debt::Failing),
-        Some((_, Verdict::Ungraded)) => Some(Debt::Ungraded),
+        None => vec![Debt::NeverInspected],
+        Some((_, Verdict::Fail)) => vec![Debt::Failing],
+        Some((_, Verdict::Ungraded)) => vec![Debt::Ungraded],
         Some((at, Verdict::Pass)) => {
             let met: Vec<String> = history.since(at).filter_map(|(_, e)| partner(e, face)).collect();
-            (!met.is_empty()).then_some(Debt::MatedSince(met))
+            let cleaned =
+                history.since(at).any(|(_, e)| matches!(e, Event::Cleaned { face: f } if f == face));
+            let met = (!met.is_empty()).then_some(Debt::MatedSince(met));
+            met.into_iter().chain(cleaned.then_some(Debt::CleanedSince)).collect()
         }
     }
 }

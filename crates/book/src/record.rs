@@ -199,6 +199,16 @@ struct OnlyVersion {
 }
 
 impl Record {
+    /// The faces that something happened to.
+    pub fn faces(&self) -> Vec<&Face> {
+        match self {
+            Record::Inspection(look) => vec![&look.face],
+            Record::Mating(mating) => vec![&mating.a, &mating.b],
+            Record::Cleaning { face, .. } => vec![face],
+            Record::Book { .. } | Record::Connector { .. } | Record::Merge { .. } => vec![],
+        }
+    }
+
     /// The bytes that are stored and hashed.
     ///
     /// # Errors
@@ -229,5 +239,12 @@ impl Inspection {
     pub fn key(face: &Face, pictures: &[Pictured], by: &By) -> Result<Hash, serde_json::Error> {
         let pictures: Vec<&Hash> = pictures.iter().map(|p| &p.sha256).collect();
         serde_json::to_vec(&(face, pictures, by)).map(|bytes| Hash::of(&bytes))
+    }
+
+    /// What it was graded from, whatever it was graded by.
+    pub fn shown(&self) -> Vec<Hash> {
+        let mut shown: Vec<Hash> = self.pictures.iter().map(|told| told.sha256).collect();
+        shown.sort();
+        shown
     }
 }

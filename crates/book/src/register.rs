@@ -2,6 +2,7 @@
 
 use crate::chain::Link;
 use crate::face::Face;
+use crate::hash::Hash;
 use crate::history::{Event, History};
 use crate::record::{Inspection, Mating, Record, Role};
 use crate::store::{BookError, Store, key};
@@ -70,9 +71,29 @@ impl Register {
                 Record::Cleaning { face, how, when, .. } => happened(&when, Past::Cleaned(face, how)),
             }
         }
+        register.settle_times();
         // Stable, so that what was told of one second stays in the order of the chain.
         register.past.sort_by(|a, b| a.0.cmp(&b.0));
         Ok(register)
+    }
+
+    /// Pictures that were graded again, by other criteria or another view, are no new look at the face: they show it as it
+    /// was when they were first told of.
+    fn settle_times(&mut self) {
+        let mut first: BTreeMap<(Face, Vec<Hash>), Moment> = BTreeMap::new();
+        for (when, _, past) in &self.past {
+            if let Past::Look(look) = past {
+                let at = first.entry((look.face.clone(), look.shown())).or_insert(when.clone());
+                *at = when.clone().min(at.clone());
+            }
+        }
+        for (when, _, past) in &mut self.past {
+            if let Past::Look(look) = past
+                && let Some(at) = first.get(&(look.face.clone(), look.shown()))
+            {
+                (*when, look.when) = (at.clone(), at.clone());
+            }
+        }
     }
 
     /// What happened, as the trace needs it; the events' places are those of `past`.

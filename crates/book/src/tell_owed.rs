@@ -1,10 +1,13 @@
 //! What is owed as a document and as sentences.
 
-use crate::owed::{Debt, owed};
+use crate::ferrule::Stranger;
+use crate::owed::{Debt, Owed, exposed, owed};
 use crate::record::Role;
 use crate::register::Register;
+use crate::trace::trace;
 use schemars::JsonSchema;
 use serde::Serialize;
+use terms::words::listed;
 
 /// Name and version of the format of [`OwedRecord`].
 pub const OWED_FORMAT: &str = "pitchline.owed/1";
@@ -38,24 +41,37 @@ pub struct FaceOwed {
 /// Why a face is owed a look.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Reason {
-    /// `never-inspected`, `failing`, `ungraded`, `mated-since` or `exposed`.
+    /// `never-inspected`, `failing`, `ungraded`, `looks-differ`, `mated-since`, `cleaned-since` or `exposed`.
     pub code: &'static str,
     /// A few words.
     pub text: String,
 }
 
 impl OwedRecord {
-    /// What is owed for the faces of a book that are handed over.
-    pub fn new(register: &Register) -> OwedRecord {
+    /// What is owed for the faces of a book that are handed over, given those whose looks differ.
+    pub fn new(register: &Register, strangers: &[Stranger]) -> OwedRecord {
         let named = |role: Option<Role>| -> Vec<String> {
             let faces = register.faces.iter().filter(|known| role.is_none_or(|role| known.role == role));
             faces.map(|known| known.face.to_string()).collect()
         };
         let connectors = named(Some(Role::Connector));
-        let found = owed(&register.history(), &connectors, &named(None));
+        let mut found = owed(&register.history(), &connectors, &named(None));
+        for face in &connectors {
+            let differ = strangers.iter().filter(|s| s.face.to_string() == *face);
+            let differ: Vec<Debt> = differ.map(|s| Debt::LooksDiffer(s.why.clone())).collect();
+            match found.iter_mut().find(|owed| owed.face == *face) {
+                Some(owed) => owed.debts.splice(0..0, differ).for_each(drop),
+                None if differ.is_empty() => {}
+                None => found.push(Owed { face: face.clone(), debts: differ }),
+            }
+        }
+        found.sort_by_key(|owed| connectors.iter().position(|face| *face == owed.face));
         let owed: Vec<FaceOwed> = found
             .into_iter()
-            .map(|owed| FaceOwed { face: owed.face, reasons: owed.debts.iter().map(reason).collect() })
+            .map(|owed| {
+                let reasons = owed.debts.iter().map(|debt| reason(debt, register)).collect();
+                FaceOwed { face: owed.face, reasons }
+            })
             .collect();
         OwedRecord {
             schema: OWED_FORMAT,
@@ -75,14 +91,31 @@ impl OwedRecord {
     }
 }
 
-fn reason(debt: &Debt) -> Reason {
+/// What a face was exposed to and nobody looked at since, whatever its own looks say.
+pub fn exposed_to(register: &Register, face: &str) -> Vec<Reason> {
+    let history = register.history();
+    let traces: Vec<_> = register.faces.iter().filter_map(|f| trace(&history, &f.face.to_string())).collect();
+    exposed(&traces, face).iter().map(|debt| reason(debt, register)).collect()
+}
+
+fn reason(debt: &Debt, register: &Register) -> Reason {
     let (code, text) = match debt {
         Debt::NeverInspected => ("never-inspected", "nobody looked at it".to_owned()),
         Debt::Failing => ("failing", "its last look fails".to_owned()),
         Debt::Ungraded => ("ungraded", "its last look could not be graded".to_owned()),
         Debt::MatedSince(met) => ("mated-since", format!("it met {} after its last pass", met.join(", "))),
-        Debt::Exposed { source } => {
-            ("exposed", format!("it was exposed to {source}, which failed, and nobody looked since"))
+        Debt::CleanedSince => ("cleaned-since", "it was cleaned after its last look".to_owned()),
+        Debt::LooksDiffer(why) => ("looks-differ", why.clone()),
+        Debt::Exposed { sources, by, at } => {
+            let when = register.past.get(*at).map_or("", |(when, _, _)| when.text());
+            let through = sources.iter().filter(|source| *source != by).cloned();
+            let through = listed(through.collect::<Vec<_>>());
+            let carried = match (through.as_str(), sources.contains(by)) {
+                ("", _) => "which failed".to_owned(),
+                (others, true) => format!("which failed and had touched {others}, which failed too"),
+                (others, false) => format!("which had touched {others}, which failed"),
+            };
+            ("exposed", format!("it met {by} {when}, {carried}, and nobody looked since"))
         }
     };
     Reason { code, text }

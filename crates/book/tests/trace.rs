@@ -93,7 +93,10 @@ fn every_reason_to_look_again_is_named() {
         ("A".to_owned(), vec![Debt::Failing]),
         ("B".to_owned(), vec![Debt::MatedSince(names(&["P"]))]),
         ("N".to_owned(), vec![Debt::Ungraded]),
-        ("Q".to_owned(), vec![Debt::NeverInspected, Debt::Exposed { source: "K".into() }]),
+        (
+            "Q".to_owned(),
+            vec![Debt::NeverInspected, Debt::Exposed { sources: names(&["K"]), by: "K".into(), at: 15 }],
+        ),
         ("Z".to_owned(), vec![Debt::MatedSince(names(&["K"]))]),
         ("K".to_owned(), vec![Debt::MatedSince(names(&["R"]))]),
     ];

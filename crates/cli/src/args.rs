@@ -148,6 +148,13 @@ pub fn scale(text: &str) -> Result<f64, String> {
     }
 }
 
+/// A day of the calendar, as ISO 8601 writes it.
+fn date(text: &str) -> Result<String, String> {
+    let plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    let is_day = plain && format!("{text}T12:00:00Z").parse::<book::Moment>().is_ok();
+    if is_day { Ok(text.to_owned()) } else { Err("write a day such as 2026-11-25".to_owned()) }
+}
+
 /// How the face was cleaned.
 #[derive(Args)]
 pub struct Care {
@@ -480,12 +487,12 @@ and, where the table has them, fibre, wavelength, length, limit, verdict, direct
 fail, each a list of the words of the verdict column.
 
 Exit status: 0 every connector passes, 1 one fails, 2 bad usage or bad input (nothing is
-written), 3 none fails and one is ungraded or was never inspected.")]
+written), 3 none fails and one is ungraded, was never inspected, or is owed a look.")]
 pub struct HandoverArgs {
     /// Folder with a folder for each cable, or the folder of a book (see `pitchline book`)
     pub site: PathBuf,
-    /// The date that stands on every page
-    #[arg(long, value_name = "DATE")]
+    /// The date that stands on every page, such as 2026-11-25
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: String,
     /// Name of the job; the folder's name without it
     #[arg(long, value_name = "TEXT")]

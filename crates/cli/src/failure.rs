@@ -121,6 +121,12 @@ pub enum Failure {
         /// The face.
         face: String,
     },
+    /// Pages that would lie among the records.
+    #[error("{} is the folder of a book; name another folder with --out", path.display())]
+    IntoBook {
+        /// The folder.
+        path: PathBuf,
+    },
     /// A clock that is far off.
     #[error("this machine's clock says no year from 1970 to 9999; state the time with --when")]
     NoClock,

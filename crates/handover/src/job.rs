@@ -18,8 +18,8 @@ pub struct Job {
     pub cables: Vec<Cable>,
     /// What met what, in order of time.
     pub matings: Vec<Mating>,
-    /// What is still to be done before the job may be called done, one sentence each.
-    pub owed: Vec<String>,
+    /// What is still to be done before the job may be called done, beside what the last verdicts tell.
+    pub owed: Vec<Owed>,
     /// Lines and files that belong to no cable, one sentence each.
     pub unjoined: Vec<String>,
     /// What to mind when handling the cables.
@@ -85,6 +85,15 @@ pub struct Picture {
     pub height: u32,
 }
 
+/// Why a connector must be looked at again though its last look may pass.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Owed {
+    /// Index of the cable, then of the connector.
+    pub connector: (usize, usize),
+    /// In words, without the end of a sentence.
+    pub why: String,
+}
+
 /// One mating, as the statistics of cords need it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mating {
@@ -112,6 +121,32 @@ impl Connector {
 }
 
 impl Job {
+    /// Why a connector must be looked at again before hand-over; none if its last look passes and nothing came after.
+    pub fn owed(&self, cable: usize, connector: usize) -> Option<String> {
+        let verdict = self.cables.get(cable)?.connectors.get(connector)?.verdict();
+        let by_verdict = match verdict {
+            None => Some("it was never inspected"),
+            Some(Verdict::Fail) => Some("its last look fails"),
+            Some(Verdict::Ungraded) => Some("it could not be graded; take another picture"),
+            Some(Verdict::Pass) => None,
+        };
+        let more = self
+            .owed
+            .iter()
+            .filter(|owed| owed.connector == (cable, connector))
+            .map(|owed| owed.why.as_str());
+        let why: Vec<&str> = by_verdict.into_iter().chain(more).collect();
+        (!why.is_empty()).then(|| why.join("; "))
+    }
+
+    /// Everything that is owed: cable, connector, why.
+    pub fn all_owed(&self) -> impl Iterator<Item = (&Cable, &Connector, String)> {
+        let each = self.cables.iter().enumerate().flat_map(|(c, cable)| {
+            cable.connectors.iter().enumerate().map(move |(k, connector)| (c, k, cable, connector))
+        });
+        each.filter_map(|(c, k, cable, connector)| Some((cable, connector, self.owed(c, k)?)))
+    }
+
     /// Every connector with its cable.
     pub fn connectors(&self) -> impl Iterator<Item = (&Cable, &Connector)> {
         self.cables.iter().flat_map(|cable| cable.connectors.iter().map(move |c| (cable, c)))

@@ -88,21 +88,25 @@ fn positions(job: &Job) -> Vec<Counted> {
     corrected(seen.into_iter().map(one).collect())
 }
 
-/// Connectors that met a cord against those that met another; a connector counts once for each cord it met.
+/// Connectors that met a cord against all that did not; a connector counts once for each cord it met. One that was not
+/// graded tells nothing of any cord.
 fn cords(job: &Job) -> Vec<Counted> {
     let mut met: BTreeMap<&str, BTreeSet<(usize, usize)>> = BTreeMap::new();
     for mating in &job.matings {
         met.entry(&mating.cord).or_default().insert(mating.connector);
     }
-    let all: BTreeSet<(usize, usize)> = met.values().flatten().copied().collect();
-    let failed = |(cable, connector): &(usize, usize)| {
-        let connector = job.cables.get(*cable).and_then(|c| c.connectors.get(*connector));
-        connector.and_then(crate::Connector::verdict) == Some(Verdict::Fail)
-    };
+    let mut failed: BTreeMap<(usize, usize), bool> = BTreeMap::new();
+    for (cable, c) in job.cables.iter().enumerate() {
+        let graded = c.connectors.iter().enumerate().filter_map(|(k, c)| Some((k, c.verdict()?)));
+        let graded = graded.filter(|(_, verdict)| *verdict != Verdict::Ungraded);
+        failed.extend(graded.map(|(k, verdict)| ((cable, k), verdict == Verdict::Fail)));
+    }
     let one = |(cord, with): (&str, &BTreeSet<(usize, usize)>)| {
-        let share = Share::of(with.iter().map(failed));
-        let others = Share::of(all.difference(with).map(failed));
-        let whole = (share.count + others.count) as f64 / all.len().max(1) as f64;
+        let of = |side: bool| {
+            failed.iter().filter(move |(at, _)| with.contains(at) == side).map(|(_, failed)| *failed)
+        };
+        let (share, others) = (Share::of(of(true)), Share::of(of(false)));
+        let whole = (share.count + others.count) as f64 / failed.len().max(1) as f64;
         Counted {
             name: cord.to_owned(),
             failed: share,

@@ -1,6 +1,6 @@
 //! Jobs made up by hand: faces with stated verdicts, cables with stated losses.
 
-use handover::{Cable, Connector, Inspection, Job, Picture};
+use handover::{Cable, Connector, Inspection, Job, Owed, Picture};
 use links::Measured;
 use report::FaceRecord;
 
@@ -72,7 +72,7 @@ pub fn job(cables: Vec<Cable>) -> Job {
         version: "0.1.0".to_owned(),
         cables,
         matings: Vec::new(),
-        owed: vec!["Inspect cord R2 again".to_owned()],
+        owed: vec![Owed { connector: (0, 0), why: "it met cord R2 after its last pass".to_owned() }],
         unjoined: vec!["line 7: \"TR-99\" is no cable of this job".to_owned()],
         cautions: vec!["Never look into a fibre.".to_owned()],
         origins: Vec::new(),

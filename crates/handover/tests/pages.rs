@@ -34,7 +34,10 @@ fn what_failed_and_what_is_owed_comes_first() {
     assert!(said.trim_start().starts_with("Summary"), "{}", &said[..200]);
     assert!(said.contains("Of 3 connectors, 1 pass, 1 fail, 0 could not be graded and 1 were not inspected"));
     assert!(said.contains("Cable TR-12, connector B: position 2"));
-    assert!(said.contains("Inspect cord R2 again") && said.contains("was never inspected"));
+    assert!(
+        said.contains("connector A: it met cord R2 after its last pass")
+            && said.contains("was never inspected")
+    );
     let at = |part: &str| said.find(part).unwrap_or_else(|| panic!("{part} is missing"));
     assert!(at("What failed") < at("What is owed") && at("What is owed") < at("Every cable of the job"));
     assert!(at("Not joined: line 7") > at("Gaps and conflicts"));

@@ -2,7 +2,7 @@
 
 use crate::made::{cable, connector, fibre_picture, job, row_picture};
 use handover::page::{Cell, Page, Part};
-use handover::{cable_page, html, job_page, pdf};
+use handover::{Owed, cable_page, html, job_page, pdf};
 use std::process::Command;
 
 /// What one of poppler's programs prints of a file; it may complain of nothing.
@@ -56,7 +56,8 @@ fn harbour() -> handover::Job {
     let long = "a long sentence with a word of 64 signs aaaaaaaabbbbbbbbccccccccddddddddeeeeeeeeffffffffgggggggghhhhhhhh ";
     let mut made =
         job(vec![cable("TR-12", connectors), cable("TR <13> & \"x\"", vec![connector("Ä-Ω-Ж", &[])])]);
-    made.owed.extend((0..60).map(|k| format!("{k}: {}", long.repeat(1 + k % 3))));
+    made.owed
+        .extend((0..60).map(|k| Owed { connector: (0, 0), why: format!("{k}: {}", long.repeat(1 + k % 3)) }));
     made.cables[0].doubts = vec![long.repeat(30)];
     made
 }
@@ -83,7 +84,7 @@ fn every_sentence_of_a_page_can_be_found() {
 fn the_summary_comes_first_and_sheets_are_numbered() {
     let bytes = pdf::document(&job_page(&harbour()));
     let first = poppler("pdftotext", &["-l", "1"], &bytes);
-    assert!(first.contains("What failed") && first.contains("Inspect cord R2 again"), "{first}");
+    assert!(first.contains("What failed") && first.contains("it met cord R2 after its last pass"), "{first}");
     let about = poppler("pdfinfo", &[], &bytes);
     let sheets: usize = about.lines().find_map(|l| l.strip_prefix("Pages:")).unwrap().trim().parse().unwrap();
     assert!(sheets >= 3 && about.contains("Tagged:          yes"), "{about}");

@@ -95,7 +95,7 @@ impl Store {
         for bytes in documents {
             keep(&step, bytes)?;
         }
-        for face in faces(record) {
+        for face in record.faces() {
             if !is_declared(&step, face)? {
                 append(&step, &Record::Connector { face: face.clone(), role }, noted)?;
             }
@@ -112,16 +112,6 @@ pub(crate) fn key(record: &Record) -> Result<Hash, BookError> {
         Record::Inspection(look) => Inspection::key(&look.face, &look.pictures, &look.by)?,
         other => Hash::of(&other.bytes()?),
     })
-}
-
-/// The faces that something happened to.
-fn faces(record: &Record) -> Vec<&Face> {
-    match record {
-        Record::Inspection(look) => vec![&look.face],
-        Record::Mating(mating) => vec![&mating.a, &mating.b],
-        Record::Cleaning { face, .. } => vec![face],
-        Record::Book { .. } | Record::Connector { .. } | Record::Merge { .. } => vec![],
-    }
 }
 
 pub(super) fn is_known(step: &Transaction<'_>, key: Hash) -> Result<bool, BookError> {

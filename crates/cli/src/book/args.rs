@@ -1,5 +1,6 @@
 //! What `book` takes.
 
+use super::place::stated;
 use crate::args::{GradeBy, Meets};
 use book::{Face, Hash, Moment};
 use clap::{Args, Subcommand, ValueEnum};
@@ -162,7 +163,7 @@ impl FromStr for Shard {
 pub struct Told {
     /// When it was, with its distance from UTC, such as 2026-11-25T14:05:03Z; for pictures the time of their files
     /// without it, for all else now
-    #[arg(long, value_name = "TIME", value_parser = Moment::from_str)]
+    #[arg(long, value_name = "TIME", value_parser = stated)]
     pub when: Option<Moment>,
     /// Who did it
     #[arg(long, value_name = "TEXT")]
@@ -285,7 +286,8 @@ pub struct TraceArgs {
   pitchline book owed site
 
 Owed are faces that nobody looked at, whose last look fails or could not be graded, that met
-something after their last pass, or were exposed to a face that failed and not looked at since.
+something or were cleaned after their last pass, were exposed to a face that failed and not
+looked at since, or whose last two looks show two different ferrules.
 
 Exit status: 0 the job is done, 1 it is not, 2 bad usage or bad input.")]
 pub struct OwedArgs {

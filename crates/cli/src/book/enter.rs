@@ -6,7 +6,7 @@ use super::sheet::{Line, Sheet};
 use crate::args::Meets;
 use crate::failure::Failure;
 use crate::output;
-use book::{Adapter, Added, Face, How, Mating, Moment, Record, Role};
+use book::{Adapter, Added, Face, How, Mating, Moment, Record, Register, Role};
 use clap::ValueEnum;
 use std::path::Path;
 use std::time::Duration;
@@ -64,7 +64,7 @@ fn tabled(table: &Path, args: &MateArgs) -> Result<Vec<Mating>, Failure> {
         if a == b {
             return Err(format!("{a} cannot meet itself"));
         }
-        let when = line.value("when")?.or_else(|| args.told.when.clone());
+        let when = line.text("when").map(place::stated).transpose()?.or_else(|| args.told.when.clone());
         let told = line.text("adapter").map(|text| Meets::from_str(text, true)).transpose();
         Ok(Mating {
             adapter: told
@@ -108,15 +108,40 @@ fn when(told: &Told) -> Result<Moment, Failure> {
 fn enter(folder: &Path, records: impl IntoIterator<Item = Record>) -> Result<u8, Failure> {
     let place = Place::new(folder);
     let mut held = place.hold()?;
+    let before = Register::read(&held.store).map_err(|why| place.failure(why))?;
     let (mut new, mut known) = (0, 0);
+    let mut strange: Vec<Face> = Vec::new();
     for record in records {
+        strange.extend(record.faces().into_iter().filter(|face| !before.knows(face)).cloned());
         match held.store.add(&record, Role::Connector, &[], &noted(Duration::ZERO)) {
             Ok(Added::New) => new += 1,
             Ok(Added::Known) => known += 1,
             Err(why) => return Err(place.failure(why)),
         }
     }
-    told(new, known)
+    told(new, known)?;
+    strange.sort();
+    strange.dedup();
+    let text: String = strange.iter().map(|face| output::wrapped(&is_new(face, &before), 2)).collect();
+    output::print(&text)?;
+    Ok(0)
+}
+
+/// A name that the book did not know may be a slip of the pen.
+fn is_new(face: &Face, before: &Register) -> String {
+    let alike = before.faces.iter().find(|known| folded(&known.face) == folded(face));
+    let meant = alike.map_or_else(String::new, |known| format!("; was {} meant?", known.face));
+    format!("{face} is new to the book{meant}")
+}
+
+/// A name as the eye takes it: O for 0, I and l for 1, cases alike, what stands between left out.
+fn folded(face: &Face) -> String {
+    let sign = |c: char| match c.to_ascii_lowercase() {
+        'o' => '0',
+        'i' | 'l' => '1',
+        other => other,
+    };
+    face.to_string().chars().filter(|c| c.is_alphanumeric() || *c == '@').map(sign).collect()
 }
 
 fn told(new: usize, known: usize) -> Result<u8, Failure> {

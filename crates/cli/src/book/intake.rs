@@ -26,6 +26,7 @@ const DEEPEST: usize = 32;
 
 /// Every look that the arguments name, in order.
 pub fn looks(args: &Inputs, shard: Option<Shard>) -> Result<Vec<Result<Look, Refused>>, Failure> {
+    std::fs::metadata(&args.input).map_err(|why| Failure::read(&args.input, &why))?;
     let looks = match (&args.face, &args.table, &args.pattern) {
         (Some(face), ..) => vec![Ok(look(face.clone(), inputs::files(std::slice::from_ref(&args.input))?))],
         (_, Some(table), _) => tabled(&args.input, table)?,

@@ -19,6 +19,8 @@ pub mod whole;
 mod work;
 mod worker;
 
+pub use trace::owed_by;
+
 use crate::failure::Failure;
 use args::{BookArgs, BookCommand};
 

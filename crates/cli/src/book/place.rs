@@ -148,6 +148,23 @@ pub fn now() -> Option<book::Moment> {
     moment(SystemTime::now())
 }
 
+/// A time that a person states: in UTC or with its distance from it, not before this century and not to come, so that a
+/// slip of the pen does not stand at the head of every trace.
+pub fn stated(text: &str) -> Result<book::Moment, String> {
+    let moment: book::Moment = text.parse().map_err(|why: book::NoMoment| why.to_string())?;
+    // A clock may be some hours off, and say the wrong zone.
+    let latest = moment_after(SystemTime::now(), Duration::from_secs(24 * 3600));
+    match latest {
+        Some(latest) if moment > latest => Err(format!("{moment} is still to come, by this machine's clock")),
+        _ if moment.text() < "2000" => Err(format!("{moment} lies before the year 2000")),
+        _ => Ok(moment),
+    }
+}
+
+fn moment_after(time: SystemTime, later: Duration) -> Option<book::Moment> {
+    moment(time.checked_add(later)?)
+}
+
 /// A time of the system's; none before 1970 or after the year 9999.
 pub fn moment(time: SystemTime) -> Option<book::Moment> {
     let seconds = time.duration_since(UNIX_EPOCH).ok()?.as_secs();

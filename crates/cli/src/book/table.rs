@@ -1,6 +1,7 @@
 //! A table (CSV) that tells which file shows which face: columns `file` and `connector`, and `end`, `when` and `who`
 //! where it has them.
 
+use super::place::stated;
 use super::sheet::{Line, Sheet};
 use crate::failure::Failure;
 use book::{End, Face, Moment};
@@ -35,7 +36,7 @@ fn row(line: &Line<'_>) -> Result<Row, String> {
     Ok(Row {
         file: line.text("file").ok_or("it names no file")?.to_owned(),
         face: face.map_err(|e| e.to_string())?,
-        when: line.value("when")?,
+        when: line.text("when").map(stated).transpose()?,
         who: line.text("who").map(str::to_owned),
     })
 }

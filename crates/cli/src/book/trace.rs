@@ -6,7 +6,7 @@ use crate::failure::Failure;
 use crate::folder::Staged;
 use crate::output;
 use book::{
-    Adapter, Evidence, Exposure, ExposureRecord, Found, Inspection, OwedRecord, Past, Register, Store,
+    Adapter, Evidence, Exposure, ExposureRecord, Face, Found, Inspection, OwedRecord, Past, Register, Store,
     TraceRecord, trace_svg,
 };
 use grade::Acceptance;
@@ -25,7 +25,7 @@ pub fn run(args: &TraceArgs) -> Result<u8, Failure> {
     let name = args.face.to_string();
     let evidence = |exposure: &Exposure| evidence(&store, &register, exposure).unwrap_or_default();
     let Some(trace) = TraceRecord::new(&register, &name, evidence) else {
-        output::print(&format!("{name} never failed: there is nothing to trace.\n"))?;
+        output::print(&output::wrapped(&untraced(&register, &args.face), 0))?;
         return Ok(0);
     };
     if let Some(path) = &args.svg {
@@ -35,13 +35,33 @@ pub fn run(args: &TraceArgs) -> Result<u8, Failure> {
     Ok(u8::from(trace.exposures.iter().any(|e| e.finding != "passes")))
 }
 
+/// Why there is nothing to trace, and what the face itself was exposed to.
+fn untraced(register: &Register, face: &Face) -> String {
+    let name = face.to_string();
+    let looked = match register.looks(face).next_back().map(|look| look.verdict) {
+        None => "nobody looked at it yet",
+        Some(Found::Pass) => "its last look passes",
+        Some(Found::Fail | Found::Ungraded) => "its last look could not be graded",
+    };
+    let own: Vec<String> = book::exposed_to(register, &name).into_iter().map(|reason| reason.text).collect();
+    let own = if own.is_empty() { String::new() } else { format!(" Mind: {}.", own.join("; ")) };
+    format!("{name} never failed, so that there is nothing to trace from it; {looked}.{own}")
+}
+
 /// Tells what is owed; status 1 if the job is not done.
 pub fn owed(args: &OwedArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let register = Register::read(&place.read()?).map_err(|why| place.failure(why))?;
-    let owed = OwedRecord::new(&register);
+    let owed = owed_by(&place, &place.read()?)?.1;
     output::print(&if args.json { owed.to_json()? } else { owed_text(&owed) })?;
     Ok(u8::from(!owed.done))
+}
+
+/// A book read whole, and what is owed by it.
+pub fn owed_by(place: &Place, store: &Store) -> Result<(Register, OwedRecord), Failure> {
+    let register = Register::read(store).map_err(|why| place.failure(why))?;
+    let strangers = book::strangers(store, &register).map_err(|why| place.failure(why))?;
+    let owed = OwedRecord::new(&register, &strangers);
+    Ok((register, owed))
 }
 
 fn written(path: &Path, text: String) -> Result<(), Failure> {
@@ -114,11 +134,8 @@ fn line(exposure: &ExposureRecord) -> String {
         (None, _) => String::new(),
         (Some(_), 0) => "; no mark lies on both".to_owned(),
         (Some(likely), n) => {
-            format!(
-                "; {n} {} on both ({:.0} % likely)",
-                if n == 1 { "mark lies" } else { "marks lie" },
-                likely * 100.0
-            )
+            let likely = book::percent(likely);
+            format!("; {n} {} on both ({likely} likely)", if n == 1 { "mark lies" } else { "marks lie" })
         }
     };
     let generation = match exposure.generation {

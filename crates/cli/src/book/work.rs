@@ -10,7 +10,8 @@ use super::worker::{Done, Grader, Outcome};
 use crate::failure::Failure;
 use crate::output;
 use crate::progress::Count;
-use book::{Added, Found, Role};
+use book::{Added, Face, Found, Register, Role, Stranger, strangers};
+use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
 use std::thread;
 
@@ -23,6 +24,10 @@ pub struct Tally {
     ungraded: usize,
     known: usize,
     refused: Vec<Refused>,
+    /// Faces that do not pass, with their positions.
+    open: Vec<(Face, String)>,
+    /// Faces of this run whose last look differs from the one before.
+    differ: Vec<Stranger>,
 }
 
 /// Grades what the arguments name.
@@ -54,17 +59,26 @@ pub fn all(
     let count = Count::new(looks.len(), inputs.quiet);
     let role = if inputs.cord { Role::Cord } else { Role::Connector };
     let mut tally = Tally::default();
+    let mut faces: BTreeSet<Face> = BTreeSet::new();
     in_order(
         looks,
         workers(inputs.workers),
         |worker, look| look.map_or_else(Outcome::Refused, |look| grader.grade(worker, &look)),
         |outcome| {
             let known = tally.known;
+            if let Outcome::Done(done) = &outcome {
+                faces.insert(done.look.face.clone());
+            }
             tally.take(outcome, |done| enter(done, grader, held, role))?;
             count.one(tally.known > known);
             Ok(())
         },
     )?;
+    if !faces.is_empty() {
+        let told = Register::read(&held.store).and_then(|register| strangers(&held.store, &register));
+        tally.differ = told.map_err(|why| grader.place.failure(why))?;
+        tally.differ.retain(|stranger| faces.contains(&stranger.face));
+    }
     Ok(tally)
 }
 
@@ -86,12 +100,17 @@ impl Tally {
             Outcome::Stop(why) => return Err(why),
             Outcome::Refused(why) => self.refused.push(why),
             Outcome::Known => self.known += 1,
-            Outcome::Done(done) => match (enter(&done)?, done.look.verdict) {
-                (Added::Known, _) => self.known += 1,
-                (Added::New, Found::Pass) => self.pass += 1,
-                (Added::New, Found::Fail) => self.fail += 1,
-                (Added::New, Found::Ungraded) => self.ungraded += 1,
-            },
+            Outcome::Done(done) => {
+                match (enter(&done)?, done.look.verdict) {
+                    (Added::Known, _) => self.known += 1,
+                    (Added::New, Found::Pass) => self.pass += 1,
+                    (Added::New, Found::Fail) => self.fail += 1,
+                    (Added::New, Found::Ungraded) => self.ungraded += 1,
+                }
+                if !done.open.is_empty() {
+                    self.open.push((done.look.face, done.open));
+                }
+            }
         }
         Ok(())
     }
@@ -117,6 +136,12 @@ impl Tally {
             ),
             0,
         );
+        for (face, open) in &self.open {
+            text += &output::wrapped(&format!("{face}: {open}"), 2);
+        }
+        for stranger in &self.differ {
+            text += &output::wrapped(&format!("{}: mind: {}", stranger.face, stranger.why), 2);
+        }
         for (what, why) in &self.refused {
             text += &output::wrapped(&format!("{what}: {why}"), 2);
         }

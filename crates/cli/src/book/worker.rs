@@ -13,6 +13,7 @@ use crate::progress::Progress;
 use book::{By, Hash, Inspection, Moment, Pictured, Store};
 use imaging::door::Limits;
 use report::FaceRecord;
+use report::record::Verdict;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -43,6 +44,8 @@ pub struct Done {
     pub look: Inspection,
     /// Its face.json.
     pub document: Vec<u8>,
+    /// The positions that do not pass, in words; empty if all do.
+    pub open: String,
     /// How long it took.
     pub took: Duration,
 }
@@ -128,8 +131,9 @@ impl Grader {
         // A fault of the program at one picture must not end the work on three hundred.
         let tried = catch_unwind(AssertUnwindSafe(|| self.graded(worker, look)));
         match tried {
-            Ok(Ok(Some((record, document)))) => {
-                Outcome::Done(Box::new(Done { look: record, document, took: begun.elapsed() }))
+            Ok(Ok(Some((look, document, record)))) => {
+                let open = open(&record);
+                Outcome::Done(Box::new(Done { look, document, open, took: begun.elapsed() }))
             }
             Ok(Ok(None)) => Outcome::Known,
             Ok(Err(why @ (Failure::Write { .. } | Failure::Book { .. }))) => Outcome::Stop(why),
@@ -144,7 +148,11 @@ impl Grader {
         }
     }
 
-    fn graded(&self, worker: &Worker, look: &Look) -> Result<Option<(Inspection, Vec<u8>)>, Failure> {
+    fn graded(
+        &self,
+        worker: &Worker,
+        look: &Look,
+    ) -> Result<Option<(Inspection, Vec<u8>, FaceRecord)>, Failure> {
         let Read { pictures, when } = read(look)?;
         let told: Vec<Pictured> = pictures.iter().map(|(_, told, _)| told.clone()).collect();
         let key = Inspection::key(&look.face, &told, &self.by)?;
@@ -171,8 +179,17 @@ impl Grader {
             document: Hash::of(&document),
             tool: env!("CARGO_PKG_VERSION").to_owned(),
         };
-        Ok(Some((inspection, document)))
+        Ok(Some((inspection, document, record)))
     }
+}
+
+/// "fail at 2, 5; ungraded at 7".
+fn open(record: &FaceRecord) -> String {
+    let at = |verdict: Verdict| {
+        let numbers = report::numbers(record.with_verdict(verdict).map(|p| p.position));
+        (!numbers.is_empty()).then(|| format!("{} at {numbers}", verdict.word()))
+    };
+    [Verdict::Fail, Verdict::Ungraded].into_iter().filter_map(at).collect::<Vec<_>>().join("; ")
 }
 
 fn read(look: &Look) -> Result<Read, Failure> {

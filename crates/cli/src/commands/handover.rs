@@ -7,7 +7,7 @@ use crate::folder::{NamedFile, Staged, spare};
 use crate::handover::{folder, from_book, measured};
 use crate::output;
 use crate::progress::Progress;
-use handover::{Job, Page, cable_page, columns, file_stem, html, is_cable_file, job_page, pdf, tables};
+use handover::{Job, Page, cable_page, columns, file_stem, html, is_cable_file, job_page, of, pdf, tables};
 use report::record::Verdict;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -22,6 +22,9 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     progress.step("joining");
     measured::add(&mut job, args)?;
     progress.step("writing");
+    if Place::new(&args.out).is_there() {
+        return Err(Failure::IntoBook { path: args.out.clone() });
+    }
     let files = files(&job)?;
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let inputs: Vec<PathBuf> = args.losses.iter().chain(&args.mapping).cloned().collect();
@@ -70,14 +73,15 @@ fn told(job: &Job, args: &HandoverArgs, files: &[NamedFile]) -> String {
     let count = |verdict| job.connectors().filter(|(_, c)| c.verdict() == verdict).count();
     let mut text = output::wrapped(
         &format!(
-            "{}: {} connectors of {} cables; {} pass, {} fail, {} ungraded, {} not inspected.",
+            "{}: {} of {}; {} pass, {} fail, {} ungraded, {} not inspected; {} owed a look.",
             job.title,
-            job.connectors().count(),
-            job.cables.len(),
+            of(job.connectors().count(), "connector", "connectors"),
+            of(job.cables.len(), "cable", "cables"),
             count(Some(Verdict::Pass)),
             count(Some(Verdict::Fail)),
             count(Some(Verdict::Ungraded)),
-            count(None)
+            count(None),
+            job.all_owed().count()
         ),
         0,
     );
@@ -86,10 +90,10 @@ fn told(job: &Job, args: &HandoverArgs, files: &[NamedFile]) -> String {
     text
 }
 
-/// As for one face: a fail is worse than what has no verdict.
+/// As for one face: a fail is worse than what has no verdict, or one that no longer holds.
 fn status(job: &Job) -> u8 {
     let has = |verdict| job.connectors().any(|(_, c)| c.verdict() == verdict);
-    match (has(Some(Verdict::Fail)), has(Some(Verdict::Ungraded)) || has(None)) {
+    match (has(Some(Verdict::Fail)), job.all_owed().next().is_some()) {
         (true, _) => 1,
         (false, true) => 3,
         (false, false) => 0,

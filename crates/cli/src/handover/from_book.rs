@@ -3,11 +3,11 @@
 use super::pictures;
 use crate::args::HandoverArgs;
 use crate::book::place::Place;
-use crate::book::whole;
+use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
 use book::{End, Face, Known, OwedRecord, Past, Register, Role, Store};
-use handover::{Cable, Connector, Inspection, Job, Mating, Origin};
+use handover::{Cable, Connector, Inspection, Job, Mating, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
 use std::collections::BTreeMap;
@@ -21,7 +21,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         file: format!("the book in {}, the head of its chain", args.site.display()),
         sha256: head.to_string(),
     };
-    let register = Register::read(&store).map_err(|why| place.failure(why))?;
+    let (register, owed) = owed_by(&place, &store)?;
     let mut cables: Vec<Cable> = Vec::new();
     let mut numbers: BTreeMap<&Face, (usize, usize)> = BTreeMap::new();
     for Known { face, .. } in register.faces.iter().filter(|known| known.role == Role::Connector) {
@@ -47,7 +47,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         cables,
         matings: matings(&register, &numbers),
-        owed: owed(&register),
+        owed: owed_of(owed, &numbers),
         unjoined: Vec::new(),
         cautions,
         origins: vec![head],
@@ -104,16 +104,13 @@ fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Ve
 }
 
 /// What the last verdicts alone do not tell.
-fn owed(register: &Register) -> Vec<String> {
-    let owed = OwedRecord::new(register).owed;
-    let sentence = |face: book::FaceOwed| {
-        let why: Vec<String> = face
-            .reasons
-            .into_iter()
-            .filter(|reason| matches!(reason.code, "mated-since" | "exposed"))
-            .map(|reason| reason.text)
-            .collect();
-        (!why.is_empty()).then(|| format!("{}: {}.", face.face, why.join("; ")))
+fn owed_of(owed: OwedRecord, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<Owed> {
+    let by_verdict = |code: &str| matches!(code, "never-inspected" | "failing" | "ungraded");
+    let one = |face: book::FaceOwed| {
+        let connector = *numbers.iter().find(|(known, _)| known.to_string() == face.face)?.1;
+        let why = face.reasons.into_iter().filter(|reason| !by_verdict(reason.code));
+        let why: Vec<String> = why.map(|reason| reason.text).collect();
+        (!why.is_empty()).then(|| Owed { connector, why: why.join("; ") })
     };
-    owed.into_iter().filter_map(sentence).collect()
+    owed.owed.into_iter().filter_map(one).collect()
 }

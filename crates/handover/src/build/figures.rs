@@ -34,7 +34,7 @@ pub(crate) fn tell(page: &mut Page, job: &Job) {
 
 const POSITIONS: &str = "First inspections only. Each connector's number of failing positions is taken as it is, and \
     chance puts them on any of its graded positions alike (exact, corrected for all positions by Holm's procedure).";
-const CORDS: &str = "Last verdicts of the connectors that met a cord against those that did not (Fisher's exact test, \
+const CORDS: &str = "Last verdicts of the graded connectors that met a cord against all that did not (Fisher's exact test, \
     one-sided, corrected for all cords by Holm's procedure).";
 
 fn group(page: &mut Page, title: &str, counted: &[Counted], how: &str) {

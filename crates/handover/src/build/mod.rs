@@ -57,6 +57,12 @@ pub fn cable_page(job: &Job, cable: &Cable) -> Page {
     page.subtitle = format!("{}, hand-over dated {}", job.title, job.date);
     page.section("Summary");
     page.parts.push(Part::Table(ends(cable)));
+    page.part("What is owed");
+    let owed = job.all_owed().filter(|(of, _, _)| std::ptr::eq(*of, cable));
+    page.list(
+        owed.map(|(_, c, why)| format!("Connector {}: {why}", c.identifier)).collect(),
+        "Nothing is owed.",
+    );
     page.section("Gaps and conflicts");
     page.list(trouble(cable), "None was found.");
     for connector in &cable.connectors {
@@ -78,7 +84,7 @@ fn blank(job: &Job, title: String) -> Page {
 }
 
 /// `1 cable`, `3 cables`.
-pub(crate) fn of(n: usize, one: &str, many: &str) -> String {
+pub fn of(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
@@ -103,20 +109,10 @@ fn summary(page: &mut Page, job: &Job) {
     };
     page.list(failed.map(line).collect(), "No connector fails.");
     page.part("What is owed");
-    page.list(owed(job), "Nothing is owed.");
-}
-
-/// What the job says, and every connector without a verdict.
-fn owed(job: &Job) -> Vec<String> {
-    let open = job.connectors().filter_map(|(cable, c)| {
-        let what = match c.verdict() {
-            None => "was never inspected",
-            Some(Verdict::Ungraded) => "could not be graded; take another picture",
-            Some(Verdict::Pass | Verdict::Fail) => return None,
-        };
-        Some(format!("Cable {}, connector {} {what}", cable.identifier, c.identifier))
-    });
-    job.owed.iter().cloned().chain(open).collect()
+    let owed = job.all_owed();
+    let owed =
+        owed.map(|(cable, c, why)| format!("Cable {}, connector {}: {why}", cable.identifier, c.identifier));
+    page.list(owed.collect(), "Nothing is owed.");
 }
 
 /// Every cable in a line.
