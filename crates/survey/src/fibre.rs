@@ -5,6 +5,7 @@ use crate::blobs::Field;
 use crate::edge::{self, Edge};
 use crate::glass::{self, Glass, Looks};
 use crate::marks::{self, Around, Mark};
+use crate::mend;
 use crate::settings::Settings;
 use crate::shadow;
 use crate::sizes;
@@ -97,20 +98,28 @@ pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> 
         return Err(Flaw::TooCoarse { um_per_px });
     }
     let reach = REACH / um_per_px + 2.0;
-    let (x0, y0, wide) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
+    let (x0, y0, mut wide) = cut(frame, centre, reach).ok_or(Flaw::NotInView)?;
     let visible = visible_share(frame, centre, radius);
     let start = (centre.x - x0 as f64, centre.y - y0 as f64);
-    let edge = edge::fit(&wide, start.0, start.1, radius).map_err(|_| match visible {
-        v if v < 0.999 => Flaw::CutByBorder { visible: v },
-        _ => Flaw::NotFound,
-    })?;
+    let fit = |wide: &Plane<f32>, (x, y): (f64, f64)| {
+        edge::fit(wide, x, y, radius).map_err(|_| match visible {
+            v if v < 0.999 => Flaw::CutByBorder { visible: v },
+            _ => Flaw::NotFound,
+        })
+    };
+    let mut edge = fit(&wide, start)?;
+    let coding = frame.coding();
+    let mended = mend::mend(&mut wide, &edge, coding);
+    if !mended.is_empty() {
+        edge = fit(&wide, (edge.x, edge.y))?;
+    }
     let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
     let flaws = picture_flaws(frame, &edge, at, um_per_px);
     let wide_corner = (x0, y0);
-    let (x0, y0, patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
+    let (x0, y0, mut patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
+    mended.iter().for_each(|m| m.put(&mut patch, wide_corner, (x0, y0)));
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
     let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
-    let coding = frame.coding();
     Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, coding, looks, glass: None, flaws })
 }
 

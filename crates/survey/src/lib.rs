@@ -13,6 +13,7 @@ mod lint;
 mod lit;
 pub mod locate;
 pub mod marks;
+mod mend;
 mod mosaic;
 mod normal;
 mod outline;
