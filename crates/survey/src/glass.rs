@@ -3,7 +3,7 @@
 //! polish belong to the model; everything else is left in the residual for `lines` and `blobs` to judge.
 //!
 //! A look is the fibre type's and the light is the picture's: fibres are compared with their neighbours, so that
-//! a film is not taken for either.
+//! a film is not taken for either; waves of light that run through all of them are taken away first.
 //!
 //! Method: a quadratic surface by iteratively reweighted least squares (Huber, 1964, "Robust estimation of
 //! a location parameter") over the cladding, then medians over rings about the core's own centre, which is
@@ -17,6 +17,7 @@ mod agree;
 mod light;
 mod rings;
 mod rounding;
+mod waves;
 
 use light::Surface;
 use rayon::prelude::*;
@@ -89,6 +90,7 @@ pub fn look(patch: &Plane<f32>, edge: &Edge) -> Option<Looks> {
 /// Lets the fibres of one picture agree on the light, then on what their glass looks like. `at` are the
 /// centres in the picture, pixels, in the order of `looks`.
 pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
+    waves::take_away(looks, at);
     let mut lit: Vec<light::Lit> = looks
         .iter_mut()
         .zip(at)

@@ -3,7 +3,7 @@
 use crate::scene::{JUDGED, Scene, Shot, fibre, told};
 use imaging::{Frame, Samples};
 use synth::{Form, What};
-use terms::{Feature, Survey};
+use terms::{Feature, Kind, Survey};
 
 /// Marks below this size, um, may come and go with the noise: about the blur's own width.
 const COUNTS: f64 = 1.6;
@@ -87,4 +87,44 @@ fn defects_of_the_camera_are_no_marks() {
             hold_alike(&before, &shot.survey(), &format!("{name}, {blur_um}"));
         }
     }
+}
+
+/// A level under a wave of light so high, whose crests lie `period_px` apart in that direction.
+fn waved(at: (usize, usize), level: u8, (period_px, degrees): (f64, f64), height: f64) -> u8 {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    let turn = std::f64::consts::TAU * (at.0 as f64 * cos + at.1 as f64 * sin) / period_px;
+    (f64::from(level) * (1.0 + height * (turn + 1.0).sin())).round().clamp(0.0, 255.0) as u8
+}
+
+/// Fringes and bands of a lamp over the whole picture are light. Periods of 40 to 80 um at 0.5 um per pixel.
+#[test]
+fn waves_of_light_are_no_marks() {
+    let mut shot = marked(0.65);
+    let (sound, before) = (shot.frame.clone(), shot.survey());
+    let cases: [(&str, Change); 4] = [
+        ("fringes of 40 um", &|x, y, v| waved((x, y), v, (80.0, 35.0), 0.03)),
+        ("fringes of 80 um", &|x, y, v| waved((x, y), v, (160.0, 0.0), 0.03)),
+        ("bands of a lamp", &|x, y, v| waved((x, y), v, (160.0, 90.0), 0.03)),
+        ("two at once", &|x, y, v| waved((x, y), waved((x, y), v, (130.0, 70.0), 0.02), (90.0, 10.0), 0.02)),
+    ];
+    for (name, change) in cases {
+        shot.frame = changed(&sound, change);
+        hold_alike(&before, &shot.survey(), name);
+    }
+}
+
+/// What is taken away is what all fibres share: the film of one stays as high as it was.
+#[test]
+fn a_film_under_waves_of_light_stays_a_film() {
+    let smear = What::Smear { at: (10.0, 10.0), size_um: 40.0, contrast: -0.15, rim_um: 1.0 };
+    let mut shot = Scene::new("mpo-12").on(4, smear).shot();
+    let darkest = |survey: &Survey| {
+        let films = fibre(survey, 4).features.iter().filter(|f| f.kind == Kind::Film);
+        films.min_by(|a, b| a.contrast.total_cmp(&b.contrast)).cloned().unwrap()
+    };
+    let before = darkest(&shot.survey());
+    shot.frame = changed(&shot.frame, &|x, y, v| waved((x, y), v, (160.0, 35.0), 0.03));
+    let after = darkest(&shot.survey());
+    let same = (after.size.0 - before.size.0).abs() < 2.0 && (after.contrast - before.contrast).abs() < 0.015;
+    assert!(same, "{} became {}", told(&before), told(&after));
 }
