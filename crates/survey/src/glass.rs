@@ -14,6 +14,7 @@ use crate::solve;
 use imaging::{Coding, Plane};
 
 mod agree;
+mod clean;
 mod light;
 mod rings;
 mod rounding;

@@ -220,3 +220,28 @@ fn dust_across_the_edge_is_no_chip() {
         assert!(seen.iter().all(|f| f.kind != Kind::Chip), "{k}: {}", all_told(seen));
     }
 }
+
+/// A film departs from clean glass and the glass beside it does not, however much of a fibre is covered.
+#[test]
+fn clean_glass_beside_a_film_is_no_mark() {
+    let films = [
+        (2, (31.0, -51.0), 120.0, -0.16),
+        (4, (-20.0, 45.0), 110.0, -0.12),
+        (6, (0.0, 40.0), 130.0, -0.2),
+        (10, (30.0, 20.0), 100.0, -0.14),
+    ];
+    let scene = films.into_iter().fold(Scene::of("mpo-12", single_mode()), |scene, film| {
+        let (position, at, size_um, contrast) = film;
+        scene.on(position, What::Smear { at, size_um, contrast, rim_um: 3.0 })
+    });
+    let survey = scene.shot().survey();
+    for (position, at, size_um, _) in films {
+        let seen = &fibre(&survey, position).features;
+        let wide = |f: &&Feature| f.kind != Kind::Scratch && f.size.0 > 8.0;
+        let bright: Vec<&Feature> = seen.iter().filter(wide).filter(|f| f.contrast > 0.0).collect();
+        assert!(bright.is_empty(), "fibre {position}: {}", all_told(seen));
+        let lies_on = |f: &&Feature| (f.centre.x - at.0).hypot(f.centre.y - at.1) < 0.5 * size_um;
+        let dark = seen.iter().filter(wide).filter(lies_on).count();
+        assert!(dark > 0, "fibre {position}: {}", all_told(seen));
+    }
+}

@@ -2,7 +2,7 @@
 //! changes smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is
 //! given theirs.
 
-use super::Spot;
+use super::{Spot, clean};
 use crate::solve;
 
 /// Bend of the light, relative at the cladding's rim, that one fibre may have for itself.
@@ -87,6 +87,15 @@ impl Surface {
         self.c[0]
     }
 
+    /// The light with the bends `bends`, relative to its level, if spots between the radii `from` and `to` show that a
+    /// film covers them in part: its level is then that of the clean ones.
+    fn beside_film(bends: [f64; 5], spots: &[Spot], from: f64, to: f64, unit: f64) -> Option<Surface> {
+        let shape = Surface { c: [1.0, bends[0], bends[1], bends[2], bends[3], bends[4]] };
+        let on_ring = spots.iter().filter(|s| (from..to).contains(&f64::from(s.r)));
+        let flat = on_ring.map(|s| Spot { value: s.value / shape.at(s.dx, s.dy, unit).max(0.05), ..*s });
+        clean::level(flat, unit).map(|level| Surface { c: shape.c.map(|c| c * level) })
+    }
+
     /// The same level with the bends `bends`, relative to it; the level is taken anew from the spots between
     /// the radii `from` and `to`.
     fn bent(&self, bends: [f64; 5], spots: &[Spot], from: f64, to: f64, unit: f64) -> Surface {
@@ -133,8 +142,11 @@ pub fn agree(fibres: &mut [Lit]) {
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let allowed = OWN_BEND.max(3.0 * solve::median(&mut gaps.clone()));
     for ((fibre, bends), gap) in fibres.iter_mut().zip(common).zip(gaps) {
-        if gap > allowed {
-            *fibre.surface = fibre.surface.bent(bends, fibre.spots, fibre.ring.0, fibre.ring.1, fibre.unit);
+        let (from, to) = fibre.ring;
+        if let Some(surface) = Surface::beside_film(bends, fibre.spots, from, to, fibre.unit) {
+            *fibre.surface = surface;
+        } else if gap > allowed {
+            *fibre.surface = fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit);
         }
     }
 }

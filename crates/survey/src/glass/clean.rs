@@ -1,0 +1,76 @@
+//! The level of the clean glass on a fibre that a film covers in part. Light is smooth and a film takes some of
+//! it, so that small blocks of the cladding gather about two levels; the brighter one is clean.
+
+use super::Spot;
+use crate::solve;
+
+/// Side of a block, share of the cladding's radius: 4 um.
+const BLOCK: f32 = 0.064;
+
+/// Scatter of the blocks of one level, about which the density of levels is taken.
+const WIDTH: f64 = 0.008;
+
+/// Two levels are two if they lie so far apart, and if the density between them falls to this share of the lower peak.
+const APART: f64 = 0.035;
+const VALLEY: f64 = 0.6;
+
+/// Share of the blocks that the clean level must hold: bright marks hold fewer.
+const SHARE: f64 = 0.08;
+
+/// Fewest blocks that tell anything.
+const FEWEST: usize = 60;
+
+/// The clean level among `spots` whose value is relative to the shape of the light; none if there is but one level.
+/// `unit` is the cladding's radius.
+pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
+    let mut blocks = blocks(spots, unit as f32);
+    if blocks.len() < FEWEST {
+        return None;
+    }
+    blocks.sort_by(f64::total_cmp);
+    let middle = blocks[blocks.len() / 2];
+    let (low, high) = (blocks[0] / middle, blocks[blocks.len() - 1] / middle);
+    let step = 0.25 * WIDTH;
+    // Marks lie far below and above; no film takes or gives so much.
+    let (low, high) = (low.max(0.6), high.min(1.4));
+    let density: Vec<f64> = (0..=((high - low) / step).max(0.0) as usize)
+        .map(|k| {
+            let at = low + step * k as f64;
+            blocks.iter().map(|b| (-0.5 * ((b / middle - at) / WIDTH).powi(2)).exp()).sum()
+        })
+        .collect();
+    let peaks: Vec<usize> = (0..density.len())
+        .filter(|&k| {
+            let left = k.checked_sub(1).map_or(0.0, |l| density[l]);
+            density[k] > left && density[k] >= density.get(k + 1).copied().unwrap_or(0.0)
+        })
+        .collect();
+    let at = |k: usize| low + step * k as f64;
+    let holds = |k: usize| {
+        let near = blocks.iter().filter(|b| (*b / middle - at(k)).abs() < 2.0 * WIDTH).count();
+        near as f64 > SHARE * blocks.len() as f64
+    };
+    let bright = *peaks.iter().rev().find(|&&k| holds(k))?;
+    let below = |&k: &usize| {
+        let valley = density[k..=bright].iter().fold(f64::MAX, |a, b| a.min(*b));
+        at(bright) - at(k) > APART && holds(k) && valley < VALLEY * density[k].min(density[bright])
+    };
+    peaks.iter().take_while(|k| **k < bright).any(|k| below(k)).then(|| at(bright) * middle)
+}
+
+/// Medians over blocks that are at least half full.
+fn blocks(spots: impl Iterator<Item = Spot>, unit: f32) -> Vec<f64> {
+    let side = (BLOCK * unit).max(1.0);
+    let across = (2.2 * unit / side) as usize + 1;
+    let mut values: Vec<Vec<f32>> = vec![Vec::new(); across * across];
+    let cell = |d: f32| ((d + 1.1 * unit) / side).max(0.0) as usize;
+    for spot in spots {
+        let (x, y) = (cell(spot.dx), cell(spot.dy));
+        if x < across && y < across {
+            values[y * across + x].push(spot.value);
+        }
+    }
+    let full = (0.5 * side * side) as usize;
+    let filled = values.iter_mut().filter(|v| v.len() > full);
+    filled.map(|v| f64::from(solve::quantile32(v, 0.5))).collect()
+}
