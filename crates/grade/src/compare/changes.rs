@@ -2,10 +2,10 @@
 //! not to be told.
 
 use super::assign::best_pairs;
+use super::cover::cover;
 use super::likeness::likeness;
 use super::seen::Glass;
 use super::settle::Settling;
-use super::shape::{share_covered, thickness};
 use super::visible::chance_seen;
 use terms::{Feature, FeatureId, Kind};
 
@@ -13,8 +13,9 @@ use terms::{Feature, FeatureId, Kind};
 const CONVINCING: f64 = 0.8;
 /// A mark larger than it was by more than this share, and by so many standard uncertainties, has grown.
 const GROWN: (f64, f64) = (0.2, 2.5);
-/// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
-const COVERED: f64 = 0.7;
+
+/// Where a film takes the light, clean glass about it may seem to be too bright by so many times the film's contrast.
+const BRIGHT: f64 = 1.4;
 
 /// A mark of less than this share of a film's contrast, and wider than this, um, may be that film's shadow; seen on
 /// made-up faces, no source.
@@ -201,20 +202,15 @@ fn comes_or_goes(mark: &Feature) -> f64 {
 /// Whether a mark may be no more than what a film among the marks of its own picture does to the light about it.
 fn is_shadow(mark: &Feature, own: &[Feature]) -> bool {
     let film = |other: &&Feature| other.kind == Kind::Film && other.id != mark.id;
-    let strongest = own.iter().filter(film).map(|film| film.contrast.abs()).fold(0.0, f64::max);
-    mark.contrast.abs() < SHADOW.0 * strongest && mark.size.0 > SHADOW.1
-}
-
-/// The feature of the other picture that a mark lies on or under; one may see through a film.
-fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
-    let share = |other: &Feature| share_covered(mark, other, 0.6);
-    let hides = |other: &&Feature| match other.kind {
-        Kind::Film => mark.contrast.abs() < 2.0 * other.contrast.abs(),
-        Kind::Scratch => thickness(mark) < 2.0 * other.size.0 + 1.0,
-        Kind::Particle | Kind::Pit | Kind::Chip => true,
+    let strongest = |dark: bool| {
+        let films = own.iter().filter(film).filter(|film| !dark || film.contrast < 0.0);
+        films.map(|film| film.contrast.abs()).fold(0.0, f64::max)
     };
-    let covering = others.iter().filter(hides).map(|other| (share(other), other));
-    covering.filter(|(share, _)| *share >= COVERED).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, other)| other)
+    let most = match mark.contrast > 0.0 {
+        true => (BRIGHT * strongest(true)).max(SHADOW.0 * strongest(false)),
+        false => SHADOW.0 * strongest(false),
+    };
+    mark.size.0 > SHADOW.1 && mark.contrast.abs() < most
 }
 
 #[cfg(test)]
@@ -262,6 +258,65 @@ mod tests {
             assert_eq!(doubts, doubt.into_iter().collect::<Vec<_>>());
             assert_eq!(changes.new.len(), usize::from(doubt.is_none()));
             assert_eq!(changes.remaining.len(), 1);
+        }
+    }
+
+    #[test]
+    fn clean_glass_that_seems_bright_beside_a_film_neither_comes_nor_goes() {
+        let film = feature(1, Kind::Film, (-20.0, 0.0), 40.0, -0.1);
+        let bright = |size, contrast| feature(2, Kind::Particle, (25.0, 0.0), size, contrast);
+        for (mark, doubtful) in
+            [(bright(15.0, 0.1), true), (bright(15.0, 0.3), false), (bright(3.0, 0.1), false)]
+        {
+            let changes = on_fibre(&glass(vec![film.clone(), mark]), &glass(vec![film.clone()]));
+            assert_eq!(changes.removed.is_empty(), doubtful, "{changes:?}");
+        }
+    }
+
+    /// The seams between the pieces lie elsewhere in each picture.
+    #[test]
+    fn a_film_that_is_seen_in_other_pieces_stays() {
+        let piece = |id, x, contrast| feature(id, Kind::Film, (x, 0.0), 28.0, contrast);
+        let before = glass(vec![piece(1, -30.0, -0.1), piece(2, -10.0, -0.12), piece(3, 10.0, -0.1)]);
+        let after = glass(vec![piece(1, -20.0, -0.11), piece(2, 5.0, -0.1)]);
+        let changes = on_fibre(&before, &after);
+        assert!(changes.removed.is_empty() && changes.new.is_empty(), "{changes:?}");
+        assert!(!changes.remaining.is_empty(), "{changes:?}");
+        let gone = on_fibre(&before, &glass(Vec::new()));
+        assert_eq!(gone.removed.len(), 3, "{gone:?}");
+    }
+
+    #[test]
+    fn dirt_darker_than_the_scratch_it_lies_on_is_no_part_of_it() {
+        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
+        let scratch = Feature {
+            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
+            length: Um(80.0),
+            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.25)
+        };
+        for (contrast, new) in [(-0.6, 1), (-0.25, 0)] {
+            let mark = feature(2, Kind::Particle, (5.0, 0.0), 4.0, contrast);
+            let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), mark]));
+            assert_eq!(changes.new.len(), new, "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn only_what_is_wide_and_weak_is_seen_through() {
+        for (size, removed) in [(30.0, 1), (12.0, 0)] {
+            let lump = feature(1, Kind::Particle, (0.0, 0.0), size, -0.2);
+            let pit = feature(1, Kind::Pit, (0.25 * size, 0.0), 3.0, -0.6);
+            let changes = on_fibre(&glass(vec![pit]), &glass(vec![lump]));
+            assert_eq!(changes.removed.len(), removed, "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn a_film_hardly_seen_need_not_have_come() {
+        for (contrast, doubts) in [(-0.056, 1), (-0.1, 0)] {
+            let film = feature(1, Kind::Film, (0.0, 0.0), 40.0, contrast);
+            let changes = on_fibre(&glass(Vec::new()), &glass(vec![film]));
+            assert_eq!(changes.unsure.len(), doubts, "{changes:?}");
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod assign;
 mod changes;
+mod cover;
 mod fingerprint;
 mod likeness;
 mod moved;

@@ -13,6 +13,10 @@ const SCATTERS: f64 = 6.48;
 /// Marks wider than the blur are also looked for under a wider smoothing, which lowers the threshold by up to
 /// this factor.
 const WIDE_GAIN: f64 = 2.0;
+/// Marks wider than this, um, are told from the light itself, whose model leaves so much open: the height seen half the
+/// time, and its scatter; made-up films, no source.
+const WIDEST: f64 = 20.0;
+const LIGHT: (f64, f64) = (0.055, 0.02);
 /// Nothing is seen more surely than this: marks merge, hide under others, break up.
 const SUREST: f64 = 0.985;
 
@@ -25,7 +29,11 @@ pub fn chance_seen(mark: &Feature, on: &Glass) -> f64 {
     };
     let scatter = on.faintest.max(1e-4) / SCATTERS / gain(mark, blur);
     let over = (height * gain_at_rim(mark) - on.faintest / gain(mark, blur)) / scatter + 1.2816;
-    SUREST * cumulative(over)
+    let over_light = match !is_line(mark) && mark.size.0 > WIDEST {
+        true => (mark.contrast.abs() - LIGHT.0) / LIGHT.1,
+        false => f64::INFINITY,
+    };
+    SUREST * cumulative(over.min(over_light))
 }
 
 /// Share of a disc's contrast that remains at its peak under a Gaussian blur.
