@@ -55,7 +55,7 @@ pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
         let valley = density[k..=bright].iter().fold(f64::MAX, |a, b| a.min(*b));
         at(bright) - at(k) > APART && holds(k) && valley < VALLEY * density[k].min(density[bright])
     };
-    peaks.iter().take_while(|k| **k < bright).any(|k| below(k)).then(|| at(bright) * middle)
+    peaks.iter().take_while(|k| **k < bright).any(below).then(|| at(bright) * middle)
 }
 
 /// Medians over blocks that are at least half full.
