@@ -51,3 +51,36 @@ fn own_rules_take_the_place_of_the_built_in_ones() {
     assert!(run.stderr.contains("the words here are scratch, particle"), "{}", run.stderr);
     assert!(!out.exists());
 }
+
+/// One picture cannot tell debris from a defect: nothing is to be replaced before it was cleaned and looked at again, and
+/// no position is to be cleaned and replaced at once.
+#[test]
+fn nothing_is_replaced_that_was_not_cleaned() {
+    const PIT: &str =
+        "\n[[marks]]\nkind = \"pit\"\nposition = 5\nat_um = [3, 4]\nsize_um = 7\ncontrast = -0.5\n";
+    let folder = tempfile::tempdir().unwrap();
+    let film = MARK.replace("position = 2", "position = 5").replace("[5, 5]", "[-30, 20]");
+    let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + PIT + &film + MARK));
+    let steps = |cleaned: &[&str]| -> Vec<(String, Vec<u64>)> {
+        let out = folder.path().join("out");
+        let run = grade(&face, "mpo-8", &out, &[&["--no-map"], cleaned].concat());
+        assert_eq!(run.status, 1, "{}", run.stderr);
+        let record = record(&out);
+        let steps = record["advice"]["steps"].as_array().unwrap().clone();
+        let positions = |step: &serde_json::Value| {
+            step["positions"].as_array().unwrap().iter().map(|p| p.as_u64().unwrap()).collect()
+        };
+        steps.iter().map(|step| (step["text"].as_str().unwrap().to_owned(), positions(step))).collect()
+    };
+    let first = steps(&[]);
+    assert!(first.iter().all(|(text, _)| !text.contains("replace")), "{first:?}");
+    let damaged = steps(&["--cleaned", "wet"]);
+    let (replace, clean): (Vec<_>, Vec<_>) = damaged.iter().partition(|(text, _)| text.contains("replace"));
+    for (_, positions) in &clean {
+        assert!(
+            replace.iter().all(|(_, replaced)| replaced.iter().all(|p| !positions.contains(p))),
+            "{damaged:?}"
+        );
+    }
+    assert!(clean.iter().any(|(_, positions)| positions.contains(&2)), "{damaged:?}");
+}

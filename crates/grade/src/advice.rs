@@ -2,6 +2,7 @@
 //! done to it before. The first rule that fits a mark speaks for it. The sentences are the data's.
 
 use crate::criteria::Source;
+use std::collections::BTreeSet;
 use terms::{Kind, Um};
 
 /// What was found.
@@ -53,6 +54,22 @@ pub enum Cleaned {
     Wet,
 }
 
+/// Where a piece of advice leads.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Course {
+    /// Cleaning takes it away.
+    #[default]
+    Clean,
+    /// It looks as if cleaning could not take it away; cleaning will tell. Said only where such marks alone, with those
+    /// that are known to stay, break a limit.
+    Doubt,
+    /// Cleaning is at its end. Said only where such marks alone break a limit, and then nothing else is said of the
+    /// position but warnings.
+    Replace,
+    /// A warning, said whatever else is.
+    Warn,
+}
+
 /// One piece of advice. An empty list means any.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Remedy {
@@ -64,6 +81,8 @@ pub struct Remedy {
     pub spots: Vec<Spot>,
     /// After what.
     pub history: Vec<History>,
+    /// Where it leads.
+    pub course: Course,
     /// The sentence; `{at}` stands for the positions, `{what}` for what was found.
     pub say: String,
     /// Topics of the cautions that go with it.
@@ -99,6 +118,8 @@ pub struct Counsel {
 pub struct Found {
     /// Its position; none on the ferrule.
     pub position: Option<u16>,
+    /// Its number on the face; 0 on the ferrule.
+    pub id: u32,
     /// What it is.
     pub matter: Matter,
     /// How large.
@@ -119,13 +140,21 @@ pub struct Advised<'a> {
 }
 
 impl Counsel {
-    /// The rules that speak, in their own order, each with what it speaks for.
-    pub fn advise(&self, found: &[Found]) -> Vec<Advised<'_>> {
+    /// The rules that speak, in their own order, each with what it speaks for. `break_alone` says whether the marks of
+    /// these numbers would break a limit of their position if they were all that lay there.
+    pub fn advise(&self, found: &[Found], break_alone: impl Fn(u16, &[u32]) -> bool) -> Vec<Advised<'_>> {
         let mut advised: Vec<Advised> =
             self.rules.iter().map(|rule| Advised { rule, found: Vec::new() }).collect();
         for mark in found {
             if let Some(advised) = advised.iter_mut().find(|a| a.rule.fits(mark)) {
                 advised.found.push(*mark);
+            }
+        }
+        let positions: BTreeSet<u16> = found.iter().filter_map(|mark| mark.position).collect();
+        for position in positions {
+            let silent = silent(&advised, position, &break_alone);
+            for advised in advised.iter_mut().filter(|a| silent.contains(&a.rule.course)) {
+                advised.found.retain(|mark| mark.position != Some(position));
             }
         }
         advised.retain(|a| !a.found.is_empty());
@@ -160,6 +189,27 @@ impl Counsel {
     }
 }
 
+/// The courses that are not to be spoken of at a position: what cannot be cleaned away is named only where it would
+/// break a limit with everything else cleaned away, and what is to be replaced is not to be cleaned.
+fn silent(
+    advised: &[Advised],
+    position: u16,
+    break_alone: impl Fn(u16, &[u32]) -> bool,
+) -> &'static [Course] {
+    let broken_by = |courses: &[Course]| {
+        let speaking = advised.iter().filter(|a| courses.contains(&a.rule.course));
+        let marks = speaking.flat_map(|a| &a.found).filter(|mark| mark.position == Some(position));
+        break_alone(position, &marks.map(|mark| mark.id).collect::<Vec<_>>())
+    };
+    if broken_by(&[Course::Replace]) {
+        &[Course::Doubt, Course::Clean]
+    } else if broken_by(&[Course::Replace, Course::Doubt]) {
+        &[Course::Replace]
+    } else {
+        &[Course::Replace, Course::Doubt]
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -169,7 +219,8 @@ mod tests {
         let source = Source { faith: Faith::House, text: String::new() };
         let (matters, history) = (matters.to_vec(), history.to_vec());
         let mind = vec!["solvent".to_owned()];
-        Remedy { matters, over: Um(over), spots: vec![], history, say: say.to_owned(), mind, source }
+        let course = Course::default();
+        Remedy { matters, over: Um(over), spots: vec![], history, course, say: say.to_owned(), mind, source }
     }
 
     fn counsel() -> Counsel {
@@ -189,7 +240,7 @@ mod tests {
 
     fn speck(position: u16, size: f64, history: History) -> Found {
         let matter = Matter::Mark(Kind::Particle);
-        Found { position: Some(position), matter, size: Um(size), spot: Spot::Fibre, history }
+        Found { position: Some(position), id: 1, matter, size: Um(size), spot: Spot::Fibre, history }
     }
 
     #[test]
@@ -204,7 +255,7 @@ mod tests {
             Found { matter: Matter::Mark(Kind::Film), ..speck(6, 9.0, History::First) },
         ];
         let said: Vec<(&str, Vec<Option<u16>>)> = counsel
-            .advise(&found)
+            .advise(&found, |_, _| true)
             .iter()
             .map(|a| (a.rule.say.as_str(), a.found.iter().map(|f| f.position).collect()))
             .collect();
@@ -212,6 +263,39 @@ mod tests {
             vec![("stop", vec![Some(4)]), ("lift", vec![Some(2)]), ("clean", vec![Some(1), Some(3), None])];
         assert_eq!(said, expected, "and a film, for which there is no rule, gives none");
         assert_eq!(counsel.cautions_of(&counsel.rules[0]).collect::<Vec<_>>(), ["It burns."]);
+    }
+
+    /// Two kinds of lasting marks, one of them known to stay, and what can be cleaned, with at most one mark allowed.
+    #[test]
+    fn what_cannot_be_cleaned_is_named_only_where_it_breaks_a_limit_alone() {
+        const PIT: Matter = Matter::Mark(Kind::Pit);
+        const FILM: Matter = Matter::Mark(Kind::Film);
+        let with = |course, rule| Remedy { course, ..rule };
+        let rules = vec![
+            with(Course::Warn, rule(&[Matter::Mark(Kind::Scratch)], 0.0, &[History::New], "warn")),
+            with(Course::Doubt, rule(&[PIT], 0.0, &[History::First], "doubt")),
+            with(Course::Replace, rule(&[PIT], 0.0, &[], "replace")),
+            rule(&[FILM], 0.0, &[], "clean"),
+        ];
+        let counsel = Counsel { rules, ..counsel() };
+        let mark = |id, matter, history| Found { id, matter, ..speck(1, 5.0, history) };
+        let doubt = |id| mark(id, PIT, History::First);
+        let stays = |id| mark(id, PIT, History::Wet);
+        let film = |id| mark(id, FILM, History::First);
+        let scratch = mark(9, Matter::Mark(Kind::Scratch), History::New);
+        let cases: [(&[Found], &[&str]); 6] = [
+            (&[stays(1), stays(2), doubt(3), film(4), scratch], &["warn", "replace"]),
+            (&[stays(1), doubt(2), film(3), scratch], &["warn", "doubt", "clean"]),
+            (&[doubt(1), doubt(2)], &["doubt"]),
+            (&[stays(1), film(2)], &["clean"]),
+            (&[doubt(1), film(2)], &["clean"]),
+            (&[film(1), film(2)], &["clean"]),
+        ];
+        for (found, expected) in cases {
+            let advised = counsel.advise(found, |_, marks| marks.len() > 1);
+            let said: Vec<&str> = advised.iter().map(|a| a.rule.say.as_str()).collect();
+            assert_eq!(said, expected, "{found:?}");
+        }
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::fault::ProfileError;
 use crate::read::{Page, Section};
 use crate::sources::Sources;
 use grade::Source;
-use grade::advice::{History, Matter, Remedy, Spot};
+use grade::advice::{Course, History, Matter, Remedy, Spot};
 use terms::{Kind, Um};
 
 /// Rules of advice, and when to stop.
@@ -42,6 +42,13 @@ const HISTORIES: [(&str, History); 6] = [
     ("stayed", History::Stayed),
     ("new", History::New),
     ("tried", History::Tried),
+];
+
+const COURSES: [(&str, Course); 4] = [
+    ("clean", Course::Clean),
+    ("doubt", Course::Doubt),
+    ("replace", Course::Replace),
+    ("warn", Course::Warn),
 ];
 
 /// Topics that cautions are written for.
@@ -82,6 +89,10 @@ fn rule(page: &Page, section: &Section, sources: &Sources) -> Option<Remedy> {
         Some(_) => section.positive_length("over", "20").map(|over| over.value),
         None => Some(Um(0.0)),
     };
+    let course = match section.at_of("course") {
+        Some(_) => course(page, section),
+        None => Some(Course::default()),
+    };
     let say = section.text("say", "\"Clean {at} ({what}).\"");
     let source = sources.of(section);
     section.no_other_keys();
@@ -90,10 +101,22 @@ fn rule(page: &Page, section: &Section, sources: &Sources) -> Option<Remedy> {
         over: over?,
         spots: spots?,
         history: history?,
+        course: course?,
         say: say?.value,
         mind: mind?.into_iter().map(str::to_owned).collect(),
         source: source?,
     })
+}
+
+/// Where a rule leads.
+fn course(page: &Page, section: &Section) -> Option<Course> {
+    let word = section.text("course", "\"replace\"")?;
+    let known = COURSES.iter().find(|(name, _)| *name == word.value).map(|(_, course)| *course);
+    if known.is_none() {
+        let names = COURSES.map(|(name, _)| name).join(", ");
+        page.fault(word.at, format!("`course` is {:?}; the words here are {names}", word.value));
+    }
+    known
 }
 
 fn optional<T: Copy>(

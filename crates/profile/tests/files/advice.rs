@@ -2,7 +2,7 @@
 //! 61300-3-35 as they restate it: dry, look, wet and dry, look, replace; damage is not cleaned), and bad advice files.
 
 use crate::refused::refused;
-use grade::advice::{Cleaned, Counsel, Found, History, Matter, Spot};
+use grade::advice::{Cleaned, Counsel, Course, Found, History, Matter, Spot};
 use profile::parse_advice;
 use terms::{Kind, Um};
 
@@ -15,10 +15,16 @@ fn counsel() -> Counsel {
 }
 
 fn said(kind: Kind, size: f64, history: History) -> String {
-    let found =
-        Found { position: Some(1), matter: Matter::Mark(kind), size: Um(size), spot: Spot::Core, history };
+    let found = Found {
+        position: Some(1),
+        id: 1,
+        matter: Matter::Mark(kind),
+        size: Um(size),
+        spot: Spot::Core,
+        history,
+    };
     let counsel = counsel();
-    let advised = counsel.advise(&[found]);
+    let advised = counsel.advise(&[found], |_, marks| !marks.is_empty());
     assert_eq!(advised.len(), 1, "{kind:?} {history:?}");
     advised[0].rule.say.clone()
 }
@@ -33,10 +39,16 @@ fn every_mark_after_every_history_has_advice() {
         }
     }
     for spot in [Spot::Ferrule, Spot::Guide] {
-        let dirt =
-            Found { position: None, matter: Matter::Dirt, size: Um(20.0), spot, history: History::First };
+        let dirt = Found {
+            position: None,
+            id: 0,
+            matter: Matter::Dirt,
+            size: Um(20.0),
+            spot,
+            history: History::First,
+        };
         let counsel = counsel();
-        let text = counsel.advise(&[dirt])[0].rule.say.clone();
+        let text = counsel.advise(&[dirt], |_, _| false)[0].rule.say.clone();
         assert_eq!(text.contains("guide hole"), spot == Spot::Guide, "{text}");
     }
 }
@@ -52,7 +64,11 @@ fn the_order_is_dry_then_wet_then_stop() {
     assert!(said(Kind::Film, 60.0, History::First).contains("wet"));
     for kind in [Kind::Scratch, Kind::Pit, Kind::Chip] {
         let text = said(kind, 6.0, History::First);
-        assert!(text.contains("cannot be cleaned away") && !text.contains("Clean "), "{text}");
+        assert!(text.contains("clean it first, look again") && !text.contains("replace"), "{text}");
+        for history in [History::Dry, History::Wet, History::Stayed, History::Tried] {
+            let text = said(kind, 6.0, history);
+            assert!(text.contains("polish again or replace") && !text.contains("lean it"), "{text}");
+        }
     }
     assert!(said(Kind::Scratch, 2.0, History::New).contains("grit"));
 }
@@ -82,11 +98,28 @@ source = "us"
 "#;
 
 #[test]
+fn what_says_replace_leads_there_and_what_says_clean_does_not() {
+    for remedy in counsel().rules {
+        assert_eq!(remedy.say.contains("replace"), remedy.course == Course::Replace, "{}", remedy.say);
+        assert!(
+            remedy.course != Course::Replace || !remedy.history.contains(&History::First),
+            "{}",
+            remedy.say
+        );
+    }
+}
+
+#[test]
 fn bad_advice_says_what_to_mend() {
     refused(
         OURS,
         parse_advice,
         &[
+            (
+                "say = \"Wipe {at}.\"",
+                "course = \"polish\"\nsay = \"Wipe {at}.\"",
+                &["line 11: `course` is \"polish\"; the words here are clean, doubt, replace, warn"],
+            ),
             (
                 "[\"particle\"]",
                 "[\"dust\"]",
@@ -105,7 +138,7 @@ fn bad_advice_says_what_to_mend() {
                 &[
                     "line 9: `say` is missing in [[rules]]; add `say = \"Clean {at} ({what}).\"`",
                     "line 11: unknown key `tell` in [[rules]]; the keys here are kinds, places, history, mind, over, \
-                     say, source",
+                     course, say, source",
                 ],
             ),
         ],

@@ -58,6 +58,7 @@ fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> Advice
     for at in positions.iter().filter(|p| p.verdict_after == Verdict::Fail) {
         let mark = |feature: &FeatureRecord, history| Found {
             position: Some(at.position),
+            id: feature.id,
             matter: Matter::Mark(feature.kind.into()),
             size: Um(feature.size_um.unwrap_or(0.0)),
             spot: spot(feature.zone.as_deref(), innermost),
@@ -68,7 +69,7 @@ fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> Advice
         found.extend(at.new.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, History::New)));
         found.extend(unsure.map(|f| mark(&f.feature, cleaned)));
     }
-    AdviceRecord::new(care.counsel, &found)
+    AdviceRecord::new(care.counsel, &found, &after.positions)
 }
 
 fn side(face: &FaceRecord) -> SideRecord {

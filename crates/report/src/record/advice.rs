@@ -1,6 +1,6 @@
 //! What to do about what was found: the rules that speak, in words, with the positions that they speak for.
 
-use super::{FaceRecord, Kind, SourceNote, Verdict};
+use super::{FaceRecord, Kind, PositionRecord, SourceNote, Verdict};
 use crate::tell::{kinds, numbers};
 use grade::advice::{Advised, Cleaned, Counsel, Found, History, Matter, Spot};
 use schemars::JsonSchema;
@@ -40,9 +40,13 @@ pub struct StepRecord {
 }
 
 impl AdviceRecord {
-    /// What the rules say of what was found.
-    pub(crate) fn new(counsel: &Counsel, found: &[Found]) -> AdviceRecord {
-        let steps: Vec<StepRecord> = counsel.advise(found).iter().map(|a| step(counsel, a)).collect();
+    /// What the rules say of what was found on a face.
+    pub(crate) fn new(counsel: &Counsel, found: &[Found], positions: &[PositionRecord]) -> AdviceRecord {
+        let break_alone = |number: u16, marks: &[u32]| {
+            positions.iter().any(|p| p.position == number && p.break_alone(marks))
+        };
+        let advised = counsel.advise(found, break_alone);
+        let steps: Vec<StepRecord> = advised.iter().map(|a| step(counsel, a)).collect();
         let defers = if steps.is_empty() { String::new() } else { counsel.defers.clone() };
         AdviceRecord { steps, defers }
     }
@@ -102,6 +106,7 @@ impl FaceRecord {
         let marks = failing.flat_map(|p| p.features.iter().filter(|f| p.breaks(f.id)).map(move |f| (p, f)));
         let marks = marks.map(|(position, feature)| Found {
             position: Some(position.position),
+            id: feature.id,
             matter: Matter::Mark(feature.kind.into()),
             size: Um(feature.size_um.unwrap_or(0.0)),
             spot: spot(feature.zone.as_deref(), innermost),
@@ -109,6 +114,7 @@ impl FaceRecord {
         });
         let dirt = self.face_marks.iter().map(|mark| Found {
             position: None,
+            id: 0,
             matter: Matter::Dirt,
             size: Um(mark.size_um.unwrap_or(0.0)),
             spot: if mark.at_guide { Spot::Guide } else { Spot::Ferrule },

@@ -63,7 +63,7 @@ impl FaceRecord {
             stitch: survey.stitch.as_ref().map(stitch_record),
         };
         if let Some(care) = care {
-            record.advice = AdviceRecord::new(care.counsel, &record.to_mend(care));
+            record.advice = AdviceRecord::new(care.counsel, &record.to_mend(care), &record.positions);
         }
         record
     }

@@ -147,8 +147,22 @@ impl PositionRecord {
         self.broken().any(|f| f.counted.contains(&id))
     }
 
+    /// Whether these features would break a rule if they were all that lay here.
+    pub fn break_alone(&self, ids: &[u32]) -> bool {
+        let left = |f: &FindingRecord| f.counted.iter().filter(|id| ids.contains(id)).count();
+        self.broken().any(|f| left(f) > f.at_most())
+    }
+
     /// Whether any rule counts the feature.
     pub fn counts(&self, id: u32) -> bool {
         self.findings.iter().any(|f| f.counted.contains(&id))
+    }
+}
+
+impl FindingRecord {
+    /// How many a limit that can be broken allows.
+    fn at_most(&self) -> usize {
+        let number = self.limit.strip_prefix("at most ").and_then(|n| n.parse().ok());
+        number.unwrap_or(0)
     }
 }

@@ -1,7 +1,7 @@
 //! A made-up face for the tests and the speed example: every kind of feature, every verdict, and a view that
 //! is neither key up nor unmirrored.
 
-use grade::advice::{Counsel, History, Matter, Remedy};
+use grade::advice::{Counsel, Course, History, Matter, Remedy};
 use grade::*;
 use report::{Care, FaceInputs, FaceRecord, SourceInfo, Wiring};
 use terms::*;
@@ -221,6 +221,7 @@ pub fn counsel() -> Counsel {
         over: Um(0.0),
         spots: vec![],
         history: history.to_vec(),
+        course: Course::default(),
         say: say.to_owned(),
         mind: mind.iter().map(|topic| (*topic).to_owned()).collect(),
         source: Source { faith: Faith::FromMemory, text: "the foreman".to_owned() },
