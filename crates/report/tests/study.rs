@@ -48,13 +48,17 @@ fn repeated() -> Repeatability {
 }
 
 fn record() -> StudyRecord {
+    record_of(&against())
+}
+
+fn record_of(against: &Against) -> StudyRecord {
     let set =
         SetRecord { source: "made-up".to_owned(), seed: Some(1), faces: 10, pictures: 15, without_row: 1 };
     StudyRecord::new(&StudyInputs {
         tool_version: "0.0.0",
         set,
         promised_contrast: 0.3,
-        against: Some(&against()),
+        against: Some(against),
         repeats: Some(&repeated()),
     })
 }
@@ -78,6 +82,24 @@ fn the_document_is_valid_and_holds_the_figures() {
     let bins = found("/truth/detection/0/by_size").as_array().unwrap();
     let counted: u64 = bins.iter().map(|b| b["seen"]["of"].as_u64().unwrap()).sum();
     assert_eq!(counted, 60);
+}
+
+/// Few marks, seen or not almost whatever their size: the curve rises so slowly that 90 % lies far beyond them.
+#[test]
+fn a_size_beyond_the_largest_mark_is_not_determined() {
+    let mut against = against();
+    against.sights.clear();
+    for k in 0..40u32 {
+        let size = 1.0 + 0.05 * f64::from(k);
+        let target = Target { size, hit: k % 3 == 0 || k % 13 == 5 || k == 38 };
+        against.sights.push(Sight { kind: Kind::Particle, contrast: 0.3, over_smallest: Some(size), target });
+    }
+    let record = record_of(&against);
+    let row = &record.truth.as_ref().unwrap().detection[0];
+    assert!(row.curve.is_some(), "a curve rises: {row:?}");
+    assert_eq!((row.a90_um, row.a90_95_um), (None, None));
+    assert!(text(&record).contains("n.d.: not determined"), "{}", text(&record));
+    assert!(plots(&record).unwrap()[0].1.contains("a90 not determined"));
 }
 
 #[test]

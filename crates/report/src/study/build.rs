@@ -138,14 +138,17 @@ fn truth(against: &Against, contrast: f64) -> TruthRecord {
 
 fn detection(class: &Class) -> DetectionRecord {
     let found = &class.detection;
-    let at = |p: f64| found.curve.as_ref().and_then(|c| rounded(c.size_at(p), UM));
+    let largest = class.targets.iter().map(|t| t.size).fold(0.0, f64::max);
+    // Beyond the largest mark that was there the curve is a guess.
+    let known = |size: f64| if size <= largest { rounded(size, UM) } else { None };
+    let at = |p: f64| found.curve.as_ref().and_then(|c| known(c.size_at(p)));
     DetectionRecord {
         kind: class.kind.word().to_owned(),
         contrast: [class.contrast.0, class.contrast.1].map(|c| rounded(c, RATIO).unwrap_or_default()),
         seen: share(found.seen),
         a50_um: at(0.5),
         a90_um: at(0.9),
-        a90_95_um: found.curve.as_ref().and_then(|c| c.bound(0.9, 0.95)).and_then(|v| rounded(v, UM)),
+        a90_95_um: found.curve.as_ref().and_then(|c| c.bound(0.9, 0.95)).and_then(known),
         likelihood: found.curve.as_ref().map(|c| {
             match c.likelihood {
                 Likelihood::Plain => "plain",

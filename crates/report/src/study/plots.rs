@@ -108,7 +108,7 @@ fn scatter(area: &Area, marks: &[ScatterRecord]) -> Drawn {
 }
 
 fn words(size: Option<f64>) -> String {
-    size.map_or_else(|| "not reached".to_owned(), |s| format!("{s:.2} um"))
+    size.map_or_else(|| "not determined".to_owned(), |s| format!("{s:.2} um"))
 }
 
 /// The least and greatest of the values, moved apart by a factor.

@@ -97,11 +97,11 @@ pub struct DetectionRecord {
     pub contrast: [f64; 2],
     /// Seen, of all.
     pub seen: ShareRecord,
-    /// Size seen with probability 0.5; null without a curve.
+    /// Size seen with probability 0.5; null without a curve, or if it lies beyond the largest mark that was there.
     pub a50_um: Option<f64>,
-    /// Size seen with probability 0.9.
+    /// Size seen with probability 0.9; null as that.
     pub a90_um: Option<f64>,
-    /// Size at which the lower 95 % bound of the probability reaches 0.9.
+    /// Size at which the lower 95 % bound of the probability reaches 0.9; null as that, or if it never does.
     pub a90_95_um: Option<f64>,
     /// `plain` or `penalised`: the likelihood that the curve was fitted by; null without a curve.
     pub likelihood: Option<String>,

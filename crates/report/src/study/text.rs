@@ -34,6 +34,10 @@ fn um(v: Option<f64>) -> String {
     v.map_or_else(|| "-".to_owned(), |v| format!("{v:.2}"))
 }
 
+fn known(v: Option<f64>) -> String {
+    v.map_or_else(|| "n.d.".to_owned(), |v| format!("{v:.2}"))
+}
+
 fn percent(v: Option<f64>) -> String {
     v.map_or_else(|| "-".to_owned(), |v| format!("{:.1} %", 100.0 * v))
 }
@@ -67,10 +71,13 @@ fn detection(rows: &[DetectionRecord]) -> String {
             "  {:<28}  {:<9}  {:>5}  {:>5}  {:>5}{note}\n",
             format!("{}, {contrast} contrast", row.kind),
             seen,
-            um(row.a50_um),
-            um(row.a90_um),
-            um(row.a90_95_um)
+            known(row.a50_um),
+            known(row.a90_um),
+            known(row.a90_95_um)
         ));
+    }
+    if rows.iter().any(|row| row.a90_95_um.is_none()) {
+        out.push_str("  n.d.: not determined by marks as large as were there\n");
     }
     out
 }
