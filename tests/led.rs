@@ -24,9 +24,9 @@ fn a_chain_is_followed_from_end_to_end() {
 fn the_first_contradiction_of_a_chain_has_a_status() {
     let straight = ["cable:type-a", "adapter:type-a", "cable:type-a"];
     let told = chain(&straight, &[]);
-    assert_eq!(told.status, 0);
+    assert_eq!(told.status, 1);
     assert!(
-        told.stdout.starts_with("Each member fits the next, but transmit meets transmit"),
+        told.stdout.starts_with("It does not hold together: the order is not reversed on the way"),
         "{}",
         told.stdout
     );
@@ -41,6 +41,14 @@ fn the_first_contradiction_of_a_chain_has_a_status() {
         "{}",
         told.stdout
     );
+    let broken: [&[&str]; 2] = [&["adapter:type-a"], &["cable:type-b", "adapter:type-b", "adapter:type-b"]];
+    for members in broken {
+        let told = chain(members, &[]);
+        assert!(told.status == 1 && told.stdout.contains("leave it out"), "{}", told.stdout);
+        for word in ["Duplex", "Reversed", "Exchange", "near "] {
+            assert!(!told.stdout.contains(word), "{word}: {}", told.stdout);
+        }
+    }
 }
 
 #[test]

@@ -46,6 +46,8 @@ pub enum Contradiction {
     NoAdapter(usize),
     /// Two adapters meet, or an adapter stands at an end; its number.
     NoCable(usize),
+    /// The order is reversed this often, an even number, and no application says that its lanes meet all the same.
+    Even(usize),
     /// A fibre whose far end carries a lane of the same direction.
     SameWay(Strand),
     /// A fibre that joins a lane with a position that carries none.
@@ -59,36 +61,38 @@ pub enum Contradiction {
 pub struct Chain {
     /// What each member does to the order.
     pub orders: Vec<Order>,
-    /// Each near position and where it comes out, in order.
+    /// Each near position and where it comes out, in order; none if members do not meet.
     pub strands: Vec<Strand>,
-    /// How often the order is reversed; none if a member does something else to it.
+    /// How often the order is reversed; none if a member does something else to it, or members do
+    /// not meet.
     pub reversals: Option<usize>,
-    /// How duplex pairs arrive; none if they do not arrive as pairs.
+    /// How duplex pairs arrive; none if they do not arrive as pairs, or members do not meet.
     pub pairs: Option<Pairs>,
     /// What is wrong, the first first.
     pub contradictions: Vec<Contradiction>,
 }
 
 /// Follows a chain of members for connectors of one layout; with an application's lanes on a plug, each fibre is
-/// checked for them.
+/// checked for them, without them the parity of the reversals is. A chain whose members do not meet is not followed.
 pub fn follow(links: &[Link], layout: &Layout, lanes: Option<&LaneMap>) -> Chain {
     let maps: Vec<Vec<Strand>> = links.iter().map(|link| map(link, layout)).collect();
     let end = |near: u16| maps.iter().try_fold(near, |at, map| far(map, at));
+    let orders: Vec<Order> = maps.iter().map(|map| order(map, layout)).collect();
+    let broken = joints(links);
+    if !broken.is_empty() {
+        return Chain { orders, strands: vec![], reversals: None, pairs: None, contradictions: broken };
+    }
     let nears = layout.places.iter().map(|place| place.position);
     let strands: Vec<Strand> = nears.filter_map(|near| Some(Strand { near, far: end(near)? })).collect();
-    let orders: Vec<Order> = maps.iter().map(|map| order(map, layout)).collect();
     let count = |wanted| orders.iter().filter(|o| **o == wanted).count();
     let duplex = first_cable(links).map(|cable| pairs(cable, &strands));
-    let mut contradictions = joints(links);
-    contradictions.extend(lanes.into_iter().flat_map(|lanes| clashes(&strands, lanes)));
+    let reversals = (count(Order::Other) == 0).then(|| count(Order::Reversed));
+    let mut contradictions: Vec<Contradiction> = match lanes {
+        Some(lanes) => clashes(&strands, lanes).collect(),
+        None => reversals.filter(|n| n % 2 == 0).map(Contradiction::Even).into_iter().collect(),
+    };
     contradictions.extend(duplex.and_then(Result::err));
-    Chain {
-        reversals: (count(Order::Other) == 0).then(|| count(Order::Reversed)),
-        orders,
-        pairs: duplex.and_then(Result::ok),
-        strands,
-        contradictions,
-    }
+    Chain { reversals, orders, pairs: duplex.and_then(Result::ok), strands, contradictions }
 }
 
 fn first_cable(links: &[Link]) -> Option<&CableMap> {

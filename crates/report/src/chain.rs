@@ -23,12 +23,12 @@ pub struct ChainRecord {
     pub application: Option<String>,
     /// The members from the near to the far end.
     pub members: Vec<MemberRecord>,
-    /// Each near position and where it comes out.
+    /// Each near position and where it comes out; none if members do not meet.
     pub strands: Vec<StrandRecord>,
     /// How often the order is reversed on the way: odd, and transmit meets receive in parallel optics; even, and
-    /// transmit meets transmit. Null if a member does something else to the order.
+    /// transmit meets transmit. Null if a member does something else to the order, or if members do not meet.
     pub reversals: Option<usize>,
-    /// How duplex pairs arrive; null if not as pairs.
+    /// How duplex pairs arrive; null if not as pairs, or if members do not meet.
     pub pairs: Option<PairsWord>,
     /// What is wrong, the first first; each one sentence.
     pub contradictions: Vec<String>,
@@ -131,8 +131,16 @@ fn words(contradiction: &Contradiction) -> String {
             format!("member {number} is a cable right after a cable: put an adapter between the two")
         }
         Contradiction::NoCable(number) => {
-            format!("member {number} is an adapter without a cable on each side of it")
+            format!(
+                "member {number} is an adapter without a cable on each side of it: put a cable there, or leave it out"
+            )
         }
+        Contradiction::Even(0) => {
+            "the order is not reversed on the way: in parallel optics transmit meets transmit".to_owned()
+        }
+        Contradiction::Even(times) => format!(
+            "the order is reversed {times} times, an even number: in parallel optics transmit meets transmit"
+        ),
         Contradiction::SameWay(strand) => format!(
             "near position {} comes out at far position {}, and both carry light the same way: transmit meets \
              transmit, or receive receive",

@@ -52,7 +52,18 @@ fn cables_and_adapters_take_turns() {
     assert_eq!(wrong("b b"), [Contradiction::NoAdapter(2)]);
     assert_eq!(wrong("b u u b"), [Contradiction::NoCable(3)]);
     assert_eq!(wrong("u b u"), [Contradiction::NoCable(1), Contradiction::NoCable(3)]);
-    assert_eq!(wrong("b u b"), []);
+    assert_eq!(wrong("b u b u b"), []);
+    let broken = chain("d", "mpo-12", None);
+    assert_eq!((broken.strands.len(), broken.reversals, broken.pairs), (0, None, None));
+}
+
+/// One chain has one answer, whether its application is named or not.
+#[test]
+fn transmit_that_meets_transmit_contradicts_without_an_application_too() {
+    let wrong = |members| chain(members, "mpo-12", None).contradictions;
+    assert_eq!(wrong("a d a"), [Contradiction::Even(0)]);
+    assert_eq!(wrong("b d b"), [Contradiction::Even(2)]);
+    assert_eq!(wrong("c"), []);
 }
 
 /// Method A: type A trunk, adapters key up to key down, one cord crossed. B: type B trunk, adapters key up to key
@@ -61,7 +72,8 @@ fn cables_and_adapters_take_turns() {
 fn duplex_pairs_arrive_as_the_methods_have_it() {
     for (members, pairs) in [("a", Pairs::Straight), ("b", Pairs::Crossed), ("c", Pairs::Crossed)] {
         let chain = chain(members, "mpo-12", None);
-        assert_eq!((chain.pairs, chain.contradictions.len()), (Some(pairs), 0), "{members}");
+        let even = if members == "a" { vec![Contradiction::Even(0)] } else { vec![] };
+        assert_eq!((chain.pairs, chain.contradictions), (Some(pairs), even), "{members}");
     }
 }
 

@@ -34,6 +34,9 @@ pub fn chain(record: &ChainRecord, style: Style) -> String {
         };
         out.push_str(&format!("\n{}{}", row("near", |s| s.near), row("far", |s| s.far)));
     }
+    if record.strands.is_empty() {
+        return out;
+    }
     out.push('\n');
     for text in [parity(record), pairs(record)] {
         out.push_str(&hanging("", 0, &text, width));
@@ -41,10 +44,9 @@ pub fn chain(record: &ChainRecord, style: Style) -> String {
     out
 }
 
-/// What a chain without a contradiction is worth: where no application is named, none of it can contradict one.
+/// What a chain without a contradiction is worth.
 fn holds(record: &ChainRecord) -> &'static str {
     match record.reversals {
-        Some(n) if n % 2 == 0 => "Each member fits the next, but transmit meets transmit: see below.",
         None => "Each member fits the next, for duplex pairs only: see below.",
         _ => "The chain holds together.",
     }
