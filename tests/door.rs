@@ -1,7 +1,7 @@
 //! The image door on files that other programs wrote: `fixtures/door/make.py` says which and how, and holds
 //! the luminance that Pillow 13.0.0 (for 16-bit colour, OpenCV 5.0.0) reads from each.
 
-use crate::handmade;
+use crate::handmade::{self, TiffPage};
 use imaging::door::{self, DoorError, Format, Limits, Part};
 use imaging::{Frame, Samples};
 use serde_json::Value;
@@ -171,6 +171,67 @@ fn an_odd_palette_and_an_endless_text_are_damage() {
     assert!(odd == Err(DoorError::Damaged { format: Format::Png, part: Part::Palette }), "{odd:?}");
     let endless = open(&handmade::tiff_with_endless_text());
     assert!(endless == Err(DoorError::Damaged { format: Format::Tiff, part: Part::Text }), "{endless:?}");
+}
+
+fn opened(file: &[u8]) -> Result<Vec<Frame>, DoorError> {
+    let pictures = door::pictures(file, &Limits::default())?;
+    pictures.iter().map(door::Picture::open).collect()
+}
+
+/// `steps.tif`, written by tifffile, holds the picture, a smaller copy, the picture in reverse light, a mask of it and
+/// the picture upside down.
+#[test]
+fn pages_are_pictures_and_smaller_copies_and_masks_are_not() {
+    let upright = opened(&bytes("grey8.png")).unwrap().swap_remove(0);
+    let values = values(&upright);
+    let rows: Vec<&[i64]> = values.chunks(upright.width()).rev().collect();
+    let wanted = [values.clone(), values.iter().map(|v| 255 - v).collect(), rows.concat()];
+    let found: Vec<Vec<i64>> = opened(&bytes("steps.tif")).unwrap().iter().map(self::values).collect();
+    assert_eq!(found, wanted);
+    assert_eq!(opened(&bytes("pages.tif")).unwrap(), [upright.clone(), upright]);
+    for one in ["reduced_copy.tif", "palette8.tif", "grey8.jpg"] {
+        assert_eq!(opened(&bytes(one)).unwrap(), [open(&bytes(one)).unwrap()], "{one}");
+    }
+}
+
+/// A palette on the second page, looked up as on the first.
+#[test]
+fn each_page_has_its_own_palette() {
+    let alone = bytes("palette8.tif");
+    let first_at = u32::from_le_bytes(alone[4..8].try_into().unwrap()) as usize;
+    let count = usize::from(u16::from_le_bytes(alone[first_at..first_at + 2].try_into().unwrap()));
+    // The same directory once more at the end, its last place being that of the end of the chain.
+    let mut twice = alone.clone();
+    twice.resize(twice.len().next_multiple_of(2), 0);
+    let again = (twice.len() as u32).to_le_bytes();
+    twice.extend(&alone[first_at..first_at + 2 + 12 * count + 4]);
+    twice[first_at + 2 + 12 * count..][..4].copy_from_slice(&again);
+    let picture = open(&alone).unwrap();
+    assert_eq!(opened(&twice).unwrap(), [picture.clone(), picture]);
+}
+
+#[test]
+fn pages_that_cannot_be_a_run_are_refused() {
+    let page = |kind, width| TiffPage { kind, width, pixels: vec![9; 4 * width as usize] };
+    let of = |pages: &[TiffPage]| handmade::tiff_pages(pages).0;
+    assert_eq!(opened(&of(&[page(0, 6), page(1, 3), page(2, 6), page(4, 6)])).map(|f| f.len()), Ok(2));
+    let other = DoorError::PageSize { page: 2, size: (5, 4), first: (6, 4) };
+    assert_eq!(opened(&of(&[page(0, 6), page(1, 3), page(0, 5)])), Err(other));
+    let most = Limits::default().pages;
+    assert_eq!(opened(&of(&vec![page(0, 6); most])).map(|f| f.len()), Ok(most));
+    for count in [most + 1, 10_000] {
+        assert_eq!(opened(&of(&vec![page(0, 6); count])), Err(DoorError::TooManyPages { most }));
+    }
+    // Copies without end beside one picture.
+    assert_eq!(opened(&of(&vec![page(1, 6); 10_000])), Err(DoorError::TooManyPages { most }));
+    let (mut circle, link_at) = handmade::tiff_pages(&[page(0, 6), page(0, 6)]);
+    circle.copy_within(4..8, link_at);
+    let damaged = |part| Err(DoorError::Damaged { format: Format::Tiff, part });
+    assert_eq!(opened(&circle), damaged(Part::Pages));
+    let (mut beyond, link_at) = handmade::tiff_pages(&[page(0, 6), page(0, 6)]);
+    beyond[link_at..link_at + 4].copy_from_slice(&[0xff; 4]);
+    assert_eq!(opened(&beyond), Err(DoorError::Truncated { format: Format::Tiff }));
+    assert_eq!(opened(b"II*\0\0\0\0\0"), damaged(Part::Pages));
 }
 
 /// What is wrong with a file is told by format and kind of fault.

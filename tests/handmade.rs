@@ -79,6 +79,53 @@ fn tiff_of(width: u32, height: u32, offsets_kind: u16) -> Vec<u8> {
     file
 }
 
+/// One page of a TIFF.
+#[derive(Clone)]
+pub struct TiffPage {
+    /// NewSubfileType.
+    pub kind: u32,
+    pub width: u32,
+    pub pixels: Vec<u8>,
+}
+
+/// A little-endian 8-bit grey TIFF of these pages, each of one strip; and where the place of a directory behind the
+/// last one would stand.
+pub fn tiff_pages(pages: &[TiffPage]) -> (Vec<u8>, usize) {
+    let mut file = b"II*\0".to_vec();
+    let mut link_at = file.len();
+    file.extend([0; 4]);
+    for page in pages {
+        let (strip, count) = (file.len() as u32, page.pixels.len() as u32);
+        file.extend(&page.pixels);
+        file.resize(file.len().next_multiple_of(2), 0);
+        let directory = file.len() as u32;
+        file[link_at..link_at + 4].copy_from_slice(&directory.to_le_bytes());
+        let height = count / page.width;
+        let [grey, plain] = [1, 1];
+        let entries = [
+            (254u16, page.kind),
+            (256, page.width),
+            (257, height),
+            (258, 8),
+            (259, plain),
+            (262, grey),
+            (273, strip),
+            (277, 1),
+            (278, height),
+            (279, count),
+        ];
+        file.extend((entries.len() as u16).to_le_bytes());
+        for (tag, value) in entries {
+            file.extend(tag.to_le_bytes());
+            file.extend([4, 0, 1, 0, 0, 0]);
+            file.extend(value.to_le_bytes());
+        }
+        link_at = file.len();
+        file.extend([0; 4]);
+    }
+    (file, link_at)
+}
+
 /// A 24-bit BMP header without pixels.
 pub fn bmp(width: u32, height: u32) -> Vec<u8> {
     let mut file = b"BM".to_vec();

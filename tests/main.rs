@@ -19,6 +19,7 @@ mod killed;
 mod led;
 mod made_up;
 mod outside;
+mod pages;
 mod pairs;
 mod printing;
 mod properties;

@@ -79,8 +79,8 @@ it with --key and --mirrored.
 Exit status: 0 pass, 1 fail, 2 bad usage or bad input (nothing is written), 3 ungraded: the
 picture does not allow a verdict on at least one position, and no position fails.")]
 pub struct GradeArgs {
-    /// One picture of the whole face (PNG, JPEG, TIFF, BMP or WebP), or the pictures that step along it, or a
-    /// folder of them (in the order of their names)
+    /// One picture of the whole face (PNG, JPEG, TIFF, BMP or WebP), or the pictures that step along it: files, a
+    /// folder of them (in the order of their names) or the pages of a TIFF
     #[arg(required = true, value_name = "INPUT")]
     pub inputs: Vec<PathBuf>,
     #[command(flatten)]
@@ -234,12 +234,12 @@ pub struct Print {
       says what was removed, what stayed and what is new, position by position, and writes
       result/compare.json, result/map.svg and result/map.png (both sides of every position)
 
-Each of the two is one picture, a folder of pictures that step along the face, or a face.json
-that `grade` wrote earlier, with its picture beside it. A face.json keeps the view that it was
-graded with; --key and --mirrored hold for pictures. The pictures may be taken with different
-scale, light and focus. They are told to be of one face by the ferrule's own errors, which no
-other ferrule shares; a picture that is turned or mirrored against what was stated is known by
-them, and said.
+Each of the two is one picture, a folder or a TIFF of pictures that step along the face, or a
+face.json that `grade` wrote earlier, with its picture beside it. A face.json keeps the view
+that it was graded with; --key and --mirrored hold for pictures. The pictures may be taken with
+different scale, light and focus. They are told to be of one face by the ferrule's own errors,
+which no other ferrule shares; a picture that is turned or mirrored against what was stated is
+known by them, and said.
 
 Exit status: that of the face AFTER, 0 pass, 1 fail, 3 ungraded; 2 bad usage, bad input or
 pictures that cannot be of one face (nothing is written).")]
@@ -272,9 +272,9 @@ pub struct CompareArgs {
       dirt of one face would spoil on the other; writes out/mated.json, out/map.svg and
       out/map.png (each position beside the one that it faces)
 
-Each of the two is one picture, a folder of pictures that step along the face, or a face.json
-that `grade` wrote earlier, with its picture beside it. Both show their face by the same --key
-and --mirrored, or each its own if it is a face.json.
+Each of the two is one picture, a folder or a TIFF of pictures that step along the face, or a
+face.json that `grade` wrote earlier, with its picture beside it. Both show their face by the
+same --key and --mirrored, or each its own if it is a face.json.
 
 Exit status: the worse of the two faces', 0 pass, 1 fail, 3 ungraded; 2 bad usage or bad input
 (nothing is written).")]

@@ -1,6 +1,7 @@
 //! Every way in which the program can refuse, as one sentence: what is wrong, where, and how to mend it. All
 //! of them are exit status 2.
 
+use crate::inputs::Origin;
 use imaging::door::DoorError;
 use profile::ProfileError;
 use report::ReadError;
@@ -47,12 +48,12 @@ pub enum Failure {
         input: PathBuf,
     },
     /// A picture given twice.
-    #[error("{} is the same picture as {}; give each picture once", again.display(), path.display())]
+    #[error("{again} is the same picture as {first}; give each picture once")]
     Twice {
         /// The picture.
-        path: PathBuf,
+        first: Origin,
         /// The same, by this name or another.
-        again: PathBuf,
+        again: Origin,
     },
     /// Pictures that are too much together.
     #[error(
@@ -63,10 +64,10 @@ pub enum Failure {
         millions: u64,
     },
     /// A file was read and is no picture to be graded.
-    #[error("{}: {why}", path.display())]
+    #[error("{origin}: {why}")]
     Picture {
-        /// The file.
-        path: PathBuf,
+        /// The file, and its page.
+        origin: Origin,
         /// Why not.
         why: DoorError,
     },

@@ -7,15 +7,39 @@ use imaging::door::{self, DoorError, Format, Limits};
 use rayon::prelude::*;
 use report::SourceInfo;
 use sha2::{Digest, Sha256};
+use std::fmt;
 use std::fs::{self, File};
 use std::io::Read;
+use std::num::NonZeroU32;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// A picture with what is told about its file.
-pub struct Source {
+/// Where a picture comes from.
+#[derive(Clone, Debug)]
+pub struct Origin {
     /// The file.
     pub path: PathBuf,
+    /// Its page, from 1, where the file has several.
+    pub page: Option<NonZeroU32>,
+}
+
+impl From<&Path> for Origin {
+    fn from(path: &Path) -> Origin {
+        Origin { path: path.to_owned(), page: None }
+    }
+}
+
+impl fmt::Display for Origin {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.path.display())?;
+        self.page.map_or(Ok(()), |page| write!(f, ", page {page}"))
+    }
+}
+
+/// A picture with what is told about its file.
+pub struct Source {
+    /// Where it comes from.
+    pub origin: Origin,
     /// The picture.
     pub frame: Frame,
     /// Name, hash and size.
@@ -116,69 +140,127 @@ fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
     Ok(Format::of(&head).is_ok())
 }
 
-/// Reads and decodes every file; the first that cannot be, or that holds the same as another, is the failure.
+/// Reads and decodes every picture of every file; the first that cannot be, or that is the same as another, is the
+/// failure.
 pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
-    all_different(within(MOST_PIXELS, files)?)
+    let limits = Limits::default();
+    let budget = Budget::new(MOST_PIXELS);
+    let read = |path: &PathBuf| budget.left().and_then(|()| decoded(path, &bytes(path, &limits)?, &budget));
+    budget.kept(files.par_iter().map(read).collect())
 }
 
-/// Refuses a picture that is given twice.
-pub fn all_different(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
-    for (i, again) in sources.iter().enumerate() {
-        if let Some(first) = sources[..i].iter().find(|s| s.info.sha256 == again.info.sha256) {
-            return Err(Failure::Twice { path: first.path.clone(), again: again.path.clone() });
-        }
-    }
-    Ok(sources)
+/// Decodes every picture of files whose bytes are known.
+pub fn known_sources(files: &[(&Path, &[u8])]) -> Result<Vec<Source>, Failure> {
+    let budget = Budget::new(MOST_PIXELS);
+    budget.kept(files.par_iter().map(|(path, bytes)| decoded(path, bytes, &budget)).collect())
 }
 
 /// Most pixels of all pictures of a face together: forty of 25 million.
 const MOST_PIXELS: u64 = 1_000_000_000;
 
-/// Reads and decodes every file, if they hold at most so many pixels together.
-fn within(most: u64, files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
-    let pixels = AtomicU64::new(0);
-    let too_many = || Failure::TooManyPixels { millions: most / 1_000_000 };
-    let one = |path: &PathBuf| {
-        // Looked at before as well, so that no more is decoded once it is too much.
-        let before = pixels.load(Ordering::Relaxed);
-        let read = if before > most { Err(too_many()) } else { source(path) }?;
-        let own = u64::from(read.info.width_px) * u64::from(read.info.height_px);
-        pixels.fetch_add(own, Ordering::Relaxed);
-        Ok(read)
-    };
-    let read: Vec<Result<Source, Failure>> = files.par_iter().map(one).collect();
-    // Which file came too late depends on the threads; that they are too many does not.
-    match pixels.into_inner() > most {
-        true => Err(too_many()),
-        false => read.into_iter().collect(),
+/// The pixels that the pictures of a face may have together.
+struct Budget {
+    most: u64,
+    taken: AtomicU64,
+}
+
+impl Budget {
+    const fn new(most: u64) -> Budget {
+        Budget { most, taken: AtomicU64::new(0) }
+    }
+
+    /// Fails once it is too much, so that no more is decoded.
+    fn left(&self) -> Result<(), Failure> {
+        match self.taken.load(Ordering::Relaxed) > self.most {
+            true => Err(Failure::TooManyPixels { millions: self.most / 1_000_000 }),
+            false => Ok(()),
+        }
+    }
+
+    fn take(&self, frame: &Frame) {
+        self.taken.fetch_add((frame.width() * frame.height()) as u64, Ordering::Relaxed);
+    }
+
+    /// The pictures, if they are not too much and all different.
+    fn kept(&self, read: Vec<Result<Vec<Source>, Failure>>) -> Result<Vec<Source>, Failure> {
+        // Which file came too late depends on the threads; that they are too many does not.
+        self.left()?;
+        let files: Vec<Vec<Source>> = read.into_iter().collect::<Result<_, _>>()?;
+        all_different(files.into_iter().flatten().collect())
     }
 }
 
-/// Reads and decodes one file.
+/// Refuses a picture that is given twice: as a file, or as a page.
+fn all_different(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
+    for (i, again) in sources.iter().enumerate() {
+        let same = |s: &&Source| {
+            let one_file = s.info.sha256 == again.info.sha256;
+            one_file && (s.info.page == again.info.page || s.frame == again.frame)
+        };
+        if let Some(first) = sources[..i].iter().find(same) {
+            return Err(Failure::Twice { first: first.origin.clone(), again: again.origin.clone() });
+        }
+    }
+    Ok(sources)
+}
+
+/// Decodes every picture of a file.
+fn decoded(path: &Path, bytes: &[u8], budget: &Budget) -> Result<Vec<Source>, Failure> {
+    let pictures = door::pictures(bytes, &Limits::default());
+    let pictures = pictures.map_err(|why| Failure::Picture { origin: path.into(), why })?;
+    let several = pictures.len() > 1;
+    let open = |(i, picture): (usize, &door::Picture)| {
+        let page = several.then(|| NonZeroU32::MIN.saturating_add(i as u32));
+        let origin = Origin { path: path.to_owned(), page };
+        budget.left()?;
+        match picture.open() {
+            Ok(frame) => {
+                budget.take(&frame);
+                Ok((origin, frame))
+            }
+            Err(why) => Err(Failure::Picture { origin, why }),
+        }
+    };
+    let open_all = || pictures.par_iter().enumerate().map(open).collect::<Vec<Result<_, Failure>>>();
+    let (sha256, opened) = rayon::join(|| hash(bytes), open_all);
+    opened.into_iter().map(|o| o.map(|(origin, frame)| Source::new(origin, frame, &sha256))).collect()
+}
+
+/// Every picture of one file.
+pub fn pages(path: &Path) -> Result<Vec<Source>, Failure> {
+    decoded(path, &bytes(path, &Limits::default())?, &Budget::new(MOST_PIXELS))
+}
+
+/// Reads and decodes a file that holds one picture.
 pub fn source(path: &Path) -> Result<Source, Failure> {
     let limits = Limits::default();
-    Source::decoded(path, &bytes(path, &limits)?, &limits)
+    let bytes = bytes(path, &limits)?;
+    let (sha256, frame) = rayon::join(|| hash(&bytes), || door::open(&bytes, &limits));
+    let origin = Origin::from(path);
+    match frame {
+        Ok(frame) => Ok(Source::new(origin, frame, &sha256)),
+        Err(why) => Err(Failure::Picture { origin, why }),
+    }
 }
 
 impl Source {
-    /// The picture in `bytes`, the content of the file `path`.
-    pub fn decoded(path: &Path, bytes: &[u8], limits: &Limits) -> Result<Source, Failure> {
-        let (sha256, frame) = rayon::join(|| hash(bytes), || door::open(bytes, limits));
-        let frame = frame.map_err(|why| Failure::Picture { path: path.to_owned(), why })?;
+    fn new(origin: Origin, frame: Frame, sha256: &str) -> Source {
+        let name = origin.path.file_name().unwrap_or(origin.path.as_os_str());
         let info = SourceInfo {
-            file: path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
-            sha256,
+            file: name.to_string_lossy().into_owned(),
+            page: origin.page,
+            sha256: sha256.to_owned(),
             width_px: frame.width() as u32,
             height_px: frame.height() as u32,
         };
-        Ok(Source { path: path.to_owned(), frame, info })
+        Source { origin, frame, info }
     }
 }
 
 /// The bytes of a picture file, never more than allowed.
 pub fn bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Failure> {
     let why = DoorError::FileTooLarge { limit_mib: limits.file_bytes >> 20 };
-    read::bytes(path, limits.file_bytes, || Failure::Picture { path: path.to_owned(), why: why.clone() })
+    read::bytes(path, limits.file_bytes, || Failure::Picture { origin: path.into(), why: why.clone() })
 }
 
 /// SHA-256 (FIPS 180-4) in lower-case hexadecimal.
@@ -210,8 +292,13 @@ mod tests {
                 path
             })
             .collect();
-        assert_eq!(within(800, &files).map(|s| s.len()).ok(), Some(8));
-        assert!(matches!(within(799, &files), Err(Failure::TooManyPixels { .. })));
+        let within = |most| {
+            let budget = Budget::new(most);
+            let read = |path: &PathBuf| decoded(path, &fs::read(path).unwrap(), &budget);
+            budget.kept(files.par_iter().map(read).collect())
+        };
+        assert_eq!(within(800).map(|s| s.len()).ok(), Some(8));
+        assert!(matches!(within(799), Err(Failure::TooManyPixels { .. })));
     }
 
     /// FIPS 180-2, appendix B.1.

@@ -1,6 +1,7 @@
 //! The `pitchline` program: arguments in, exit status out. Everything that can go wrong becomes one line on
 //! stderr here and nowhere else.
 
+mod again;
 mod args;
 mod book;
 mod commands;

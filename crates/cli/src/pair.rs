@@ -1,15 +1,15 @@
 //! The two faces of `compare` and `mated`: each a picture to be graded, or a face.json written earlier.
 
+use crate::again::{self, Lost, LostFile};
 use crate::crops;
 use crate::failure::Failure;
 use crate::folder::NamedFile;
-use crate::inputs::{self, Source};
+use crate::inputs;
 use crate::pipeline::{self, Job, Looked};
 use crate::progress::Progress;
 use crate::read;
 use grade::Acceptance;
 use imaging::Frame;
-use imaging::door::Limits;
 use report::pairs::PairMap;
 use report::{FaceRecord, SourceInfo};
 use std::path::Path;
@@ -24,7 +24,7 @@ pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -
     progress.step("reading");
     let record = record(input, job)?;
     let frames = match with_pictures {
-        true => record.sources.iter().map(|source| beside(input, source)).collect::<Result<_, _>>()?,
+        true => beside(input, &record.sources)?,
         false => Vec::new(),
     };
     Ok(Looked { record, frames, whole: None })
@@ -34,7 +34,7 @@ pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -
 pub fn apart([(one, a), (other, b)]: [(&Path, &Looked); 2]) -> Result<(), Failure> {
     let shared = |of_a: &SourceInfo| b.record.sources.iter().any(|of_b| of_a.sha256 == of_b.sha256);
     match a.record.sources.iter().any(shared) {
-        true => Err(Failure::Twice { path: one.to_owned(), again: other.to_owned() }),
+        true => Err(Failure::Twice { first: one.into(), again: other.into() }),
         false => Ok(()),
     }
 }
@@ -92,17 +92,17 @@ fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
     Ok(record)
 }
 
-/// A record's picture, which lies beside it.
-fn beside(record: &Path, source: &SourceInfo) -> Result<Frame, Failure> {
-    let (path, file) = (record.to_owned(), source.file.clone());
-    // A record names its picture without a folder; anything else would lead elsewhere.
-    let name = Path::new(&file).file_name().filter(|name| *name == file.as_str());
-    let picture = name.map(|name| record.with_file_name(name)).filter(|p| p.is_file());
-    let Some(picture) = picture else { return Err(Failure::PictureGone { path, file }) };
-    let limits = Limits::default();
-    let found = Source::decoded(&picture, &inputs::bytes(&picture, &limits)?, &limits)?;
-    match found.info.sha256 == source.sha256 {
-        true => Ok(found.frame),
-        false => Err(Failure::PictureChanged { path, file }),
-    }
+/// A record's pictures, which lie beside it.
+fn beside(record: &Path, sources: &[SourceInfo]) -> Result<Vec<Frame>, Failure> {
+    let find = |source: &SourceInfo| source.plain_name().map(|name| record.with_file_name(name));
+    let failure = |(source, lost): LostFile| {
+        let (path, file) = (record.to_owned(), source.file.clone());
+        match lost {
+            Lost::Gone => Failure::PictureGone { path, file },
+            Lost::Changed => Failure::PictureChanged { path, file },
+            Lost::Unread(why) => why,
+        }
+    };
+    let files: Result<Vec<_>, _> = again::pictures(sources, find).into_iter().collect();
+    Ok(files.map_err(failure)?.concat())
 }

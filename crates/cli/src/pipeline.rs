@@ -139,7 +139,7 @@ pub fn grade_face(
 
 /// Surveys and grades the face that the sources show; there is at least one.
 pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Looked, Failure> {
-    let path = sources.first().map(|s| s.path.clone()).unwrap_or_default();
+    let path = sources.first().map(|s| s.origin.path.clone()).unwrap_or_default();
     let (infos, frames): (Vec<_>, Vec<_>) = sources.into_iter().map(|s| (s.info, s.frame)).unzip();
 
     progress.step("looking");

@@ -24,13 +24,15 @@ pub struct Limits {
     pub pixels: u64,
     /// Bytes of the picture once decoded, with every channel that the file stores.
     pub decoded_bytes: u64,
+    /// Pages of a TIFF file.
+    pub pages: usize,
 }
 
 impl Default for Limits {
     /// 512 MiB of file, 400 million pixels, 1 GiB decoded: a face of 6.4 x 2.5 mm at 0.25 um per pixel has 256
-    /// million pixels.
+    /// million pixels. 200 pages: a run of steps has at most forty.
     fn default() -> Self {
-        Limits { file_bytes: 512 << 20, pixels: 400_000_000, decoded_bytes: 1 << 30 }
+        Limits { file_bytes: 512 << 20, pixels: 400_000_000, decoded_bytes: 1 << 30, pages: 200 }
     }
 }
 
@@ -72,26 +74,74 @@ struct Stored {
     orientation: Orientation,
 }
 
-/// Decodes a PNG, JPEG, TIFF, BMP or WebP file.
-///
-/// - 8 and 16 bit stay 8 and 16 bit; fewer bits of grey are spread over 8.
-/// - Colour becomes luminance by the weights of ITU-R Recommendation BT.601 on the stored values:
-///   (19595 R + 38470 G + 7471 B + 32768) / 65536, rounded down. Equal channels keep their value exactly; the
-///   luma channel of a colour JPEG is taken as it is stored.
-/// - Alpha is ignored: the stored colours count.
-/// - A stored orientation (Exif, TIFF) is applied, so that the frame is the picture as a viewer shows it.
+/// One picture of a file, still to be decoded.
+#[derive(Clone, Debug)]
+pub struct Picture<'a> {
+    bytes: &'a [u8],
+    limits: Limits,
+    kind: Kind,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Kind {
+    Png,
+    Jpeg,
+    Tiff(tiff::Page),
+    Bmp,
+    WebP,
+}
+
+impl Picture<'_> {
+    /// Decodes the picture.
+    ///
+    /// - 8 and 16 bit stay 8 and 16 bit; fewer bits of grey are spread over 8.
+    /// - Colour becomes luminance by the weights of ITU-R Recommendation BT.601 on the stored values:
+    ///   (19595 R + 38470 G + 7471 B + 32768) / 65536, rounded down. Equal channels keep their value exactly; the
+    ///   luma channel of a colour JPEG is taken as it is stored.
+    /// - Alpha is ignored: the stored colours count.
+    /// - A stored orientation (Exif, TIFF) is applied, so that the frame is the picture as a viewer shows it.
+    ///
+    /// # Errors
+    /// One sentence in a [`DoorError`] for a picture that is cut off or damaged, is beyond the limits, or is stored in
+    /// a way that has no plain luminance (CMYK, Lab, 32 bit).
+    pub fn open(&self) -> Result<Frame, DoorError> {
+        let Picture { bytes, limits, kind } = self;
+        let stored = match *kind {
+            Kind::Png => png::decode(bytes, limits),
+            Kind::Jpeg => jpeg::decode(bytes, limits),
+            Kind::Tiff(page) => tiff::decode(bytes, page, limits),
+            Kind::Bmp => bmp::decode(bytes, limits),
+            Kind::WebP => webp::decode(bytes, limits),
+        }?;
+        orient::upright(stored)
+    }
+}
+
+/// The pictures of a file in their order, at least one: the pages of a TIFF file, all of one size, without the smaller
+/// copies and masks beside them (NewSubfileType; TIFF 6.0, section 8); the one picture of any other.
 ///
 /// # Errors
-/// One sentence in a [`DoorError`] for anything that is no such file, is cut off or damaged, is beyond
-/// `limits`, holds several pictures, or is stored in a way that has no plain luminance (CMYK, Lab, 32 bit).
-pub fn open(bytes: &[u8], limits: &Limits) -> Result<Frame, DoorError> {
+/// A [`DoorError`] for anything that is no such file, is too large, or whose list of pages is cut off, runs in a circle,
+/// or holds too many or such as are not of one size.
+pub fn pictures<'a>(bytes: &'a [u8], limits: &Limits) -> Result<Vec<Picture<'a>>, DoorError> {
     limits.check_file(bytes.len() as u64)?;
-    let stored = match Format::of(bytes)? {
-        Format::Png => png::decode(bytes, limits),
-        Format::Jpeg => jpeg::decode(bytes, limits),
-        Format::Tiff => tiff::decode(bytes, limits),
-        Format::Bmp => bmp::decode(bytes, limits),
-        Format::WebP => webp::decode(bytes, limits),
-    }?;
-    orient::upright(stored)
+    let kinds = match Format::of(bytes)? {
+        Format::Png => vec![Kind::Png],
+        Format::Jpeg => vec![Kind::Jpeg],
+        Format::Tiff => tiff::pages(bytes, limits)?.into_iter().map(Kind::Tiff).collect(),
+        Format::Bmp => vec![Kind::Bmp],
+        Format::WebP => vec![Kind::WebP],
+    };
+    Ok(kinds.into_iter().map(|kind| Picture { bytes, limits: *limits, kind }).collect())
+}
+
+/// Decodes a file that holds one picture, a PNG, JPEG, TIFF, BMP or WebP file, as [`Picture::open`] does.
+///
+/// # Errors
+/// As [`pictures`] and [`Picture::open`], or [`DoorError::Several`].
+pub fn open(bytes: &[u8], limits: &Limits) -> Result<Frame, DoorError> {
+    match &pictures(bytes, limits)?[..] {
+        [one] => one.open(),
+        _ => Err(DoorError::Several { format: Format::of(bytes)? }),
+    }
 }

@@ -22,9 +22,11 @@ pub fn check_refusal(text: &str) {
 
 /// Opens a picture as the program does, with limits that keep each run short.
 pub fn open(bytes: &[u8]) {
-    let limits = Limits { file_bytes: 1 << 20, pixels: 1 << 20, decoded_bytes: 8 << 20 };
-    match door::open(bytes, &limits) {
-        Ok(frame) => {
+    let limits = Limits { file_bytes: 1 << 20, pixels: 1 << 20, decoded_bytes: 8 << 20, pages: 8 };
+    let pictures = door::pictures(bytes, &limits);
+    let opened = pictures.and_then(|all| all.iter().map(|picture| picture.open()).collect::<Result<Vec<_>, _>>());
+    match opened {
+        Ok(frames) => frames.iter().for_each(|frame| {
             let pixels = (frame.width() * frame.height()) as u64;
             assert!(pixels > 0 && pixels <= limits.pixels, "{pixels} pixels");
             let stored = match frame.samples() {
@@ -32,7 +34,7 @@ pub fn open(bytes: &[u8]) {
                 Samples::Sixteen(v) => v.len(),
             };
             assert_eq!(stored as u64, pixels);
-        }
+        }),
         Err(why) => {
             let text = why.to_string();
             check_refusal(&text);

@@ -84,8 +84,8 @@ pub struct ExpectArgs {
 #[derive(Args)]
 #[command(after_help = "Examples:
   pitchline book add site pictures --layout mpo-12 --criteria iec-61300-3-35-ed2-mm
-      pictures/TR-12@A.png is a face of that name; pictures/TR-13/ with several pictures is one
-      face whose pictures step along it
+      pictures/TR-12@A.png is a face of that name; pictures/TR-13/ with several pictures, and a
+      TIFF of several pages, is one face whose pictures step along it
   pitchline book add site pictures --pattern \"{connector}_{end}_{any}\" --layout mpo-12 ...
       names faces by the file's path below pictures, without its ending; {step} numbers the
       pictures of one face

@@ -6,7 +6,7 @@ use super::place::{self, Place};
 use super::table::Refused;
 use crate::args::GradeBy;
 use crate::failure::Failure;
-use crate::inputs::{self, Source};
+use crate::inputs;
 use crate::pipeline::{self, Job};
 use crate::profiles;
 use crate::progress::Progress;
@@ -86,10 +86,9 @@ impl Worker {
         pictures: &[(&Path, &[u8])],
         job: &Job,
     ) -> Result<(FaceRecord, Option<Vec<u8>>), Failure> {
-        let (limits, progress) = (Limits::default(), &self.progress);
+        let progress = &self.progress;
         let looked = self.pool.install(|| {
-            let sources = pictures.iter().map(|(path, bytes)| Source::decoded(path, bytes, &limits));
-            let sources = inputs::all_different(sources.collect::<Result<_, _>>()?)?;
+            let sources = inputs::known_sources(pictures)?;
             pipeline::look(sources, job, progress)
         });
         let mut looked = looked?;
@@ -139,7 +138,9 @@ impl Grader {
             Ok(Err(why @ (Failure::Write { .. } | Failure::Book { .. }))) => Outcome::Stop(why),
             Ok(Err(why)) => {
                 let (name, why) = (name(), why.to_string());
-                let why = why.strip_prefix(&format!("{name}: ")).unwrap_or(&why).to_owned();
+                let rest = why.strip_prefix(&name);
+                let own = rest.and_then(|rest| rest.strip_prefix(": ").or_else(|| rest.strip_prefix(", ")));
+                let why = own.unwrap_or(&why).to_owned();
                 Outcome::Refused((name, why))
             }
             Err(_) => {

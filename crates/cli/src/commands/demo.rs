@@ -4,13 +4,12 @@
 use crate::args::DemoArgs;
 use crate::failure::Failure;
 use crate::folder::{NamedFile, Staged};
-use crate::inputs::Source;
+use crate::inputs;
 use crate::output::{self, word, wrapped};
 use crate::picture::encoded;
 use crate::pipeline::{self, Job};
 use crate::profiles;
 use crate::progress::Progress;
-use imaging::door::Limits;
 use report::FaceRecord;
 use report::record::Verdict;
 use std::path::Path;
@@ -47,10 +46,10 @@ fn graded(face: &DemoFace, progress: &Progress) -> Result<(FaceRecord, Vec<Named
     let view = scene.camera.view;
     let made = synth::render(&scene, &layout)?;
     let picture = (format!("{}.png", face.name), encoded(&made.frame)?);
-    let source = Source::decoded(Path::new(&picture.0), &picture.1, &Limits::default())?;
+    let sources = inputs::known_sources(&[(Path::new(&picture.0), &picture.1)])?;
     let criteria = profiles::criteria(face.criteria)?;
     let job = Job::plain(layout, criteria, view);
-    let graded = pipeline::grade_face(vec![source], &job, true, progress)?;
+    let graded = pipeline::grade_face(sources, &job, true, progress)?;
     let truth = report::json::to_text(&made.truth)?;
     let mut files = graded.files;
     files.push(picture);

@@ -22,8 +22,8 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     let progress = Progress::new(args.tell.print.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;
-    folder::spare(&args.out, written(pictures.len()), &pictures)?;
     let sources = inputs::sources(&pictures)?;
+    folder::spare(&args.out, written(sources.len()), &pictures)?;
     let with_map = !args.tell.no_map;
     let graded = pipeline::grade_face(sources, &job, with_map, &progress)?;
     let mut stale = stale_maps(with_map).to_vec();

@@ -1,9 +1,9 @@
 //! The pictures of a graded face at the size of a report: its row, and the positions that do not pass, or the one that
 //! passes by the least. A picture that is gone or changed is a doubt, and nothing is shown in its place.
 
+use crate::again::{self, Lost, LostFile};
 use crate::crops;
 use crate::failure::Failure;
-use crate::inputs::{self, Source};
 use handover::Picture;
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
@@ -33,11 +33,13 @@ pub fn of(
     whole: Option<PathBuf>,
 ) -> Result<Shown, Failure> {
     let mut shown = Shown::default();
-    let frames: Vec<Frame> =
-        face.sources.iter().filter_map(|source| frame(find(source), source, &mut shown.doubts)).collect();
-    if frames.len() != face.sources.len() {
+    let (found, lost): (Vec<_>, Vec<_>) =
+        again::pictures(&face.sources, find).into_iter().partition(Result::is_ok);
+    if !lost.is_empty() {
+        shown.doubts = lost.into_iter().filter_map(Result::err).map(doubt).collect();
         return Ok(shown);
     }
+    let frames: Vec<Frame> = found.into_iter().flatten().flatten().collect();
     let mut windows = report::map::windows(face);
     let told = to_show(face);
     windows.fibres.retain(|(position, _)| told.contains(position));
@@ -52,34 +54,38 @@ pub fn of(
 
 /// Where a source lies that is kept beside its record.
 pub fn beside(folder: &Path, source: &SourceInfo) -> Option<PathBuf> {
-    // A record names its picture without a folder; anything else would lead elsewhere.
-    let name = Path::new(&source.file).file_name().filter(|name| *name == source.file.as_str());
-    name.map(|name| folder.join(name))
+    source.plain_name().map(|name| folder.join(name))
 }
 
-fn frame(path: Option<PathBuf>, source: &SourceInfo, doubts: &mut Vec<String>) -> Option<Frame> {
-    let found = path.filter(|path| path.is_file()).and_then(|path| inputs::source(&path).ok());
-    let Some(Source { frame, info, .. }) = found else {
-        doubts.push(format!("its picture {} is not beside its record, or cannot be read", source.file));
-        return None;
-    };
-    if info.sha256 != source.sha256 {
-        doubts.push(format!("its picture {} is not the one that was graded: its bytes changed", source.file));
-        return None;
+fn doubt((source, lost): LostFile) -> String {
+    match lost {
+        Lost::Gone | Lost::Unread(_) => {
+            format!("its picture {} is not beside its record, or cannot be read", source.file)
+        }
+        Lost::Changed => {
+            format!("its picture {} is not the one that was graded: its bytes changed", source.file)
+        }
     }
-    Some(frame)
 }
 
 /// The picture of the whole face of a stepped run.
 fn face_picture(path: &Path, face: &FaceRecord, doubts: &mut Vec<String>) -> Option<FacePicture> {
     let stitch = face.stitch.as_ref()?;
-    let told = SourceInfo {
+    let told = [SourceInfo {
         file: stitch.picture.clone()?,
         sha256: stitch.picture_sha256.clone()?,
+        page: None,
         ..face.sources.first()?.clone()
-    };
-    let frame = frame(Some(path.to_owned()), &told, doubts)?;
-    Some(FacePicture { frame, pose: stitch.pose.as_ref()?.pose()? })
+    }];
+    match again::pictures(&told, |_| Some(path.to_owned())).swap_remove(0) {
+        Ok(mut frames) => {
+            Some(FacePicture { frame: frames.swap_remove(0), pose: stitch.pose.as_ref()?.pose()? })
+        }
+        Err(lost) => {
+            doubts.push(doubt(lost));
+            None
+        }
+    }
 }
 
 fn to_show(face: &FaceRecord) -> Vec<u16> {

@@ -2,8 +2,8 @@
 
 use crate::job::{Cable, Connector, Inspection};
 use crate::page::{Cell, Map, Page, Part, Standing, Table};
-use report::FaceRecord;
 use report::record::{PositionRecord, Verdict};
+use report::{FaceRecord, SourceInfo};
 
 /// The positions of a verdict in words: `positions 3, 7`.
 pub(crate) fn positions(face: &FaceRecord, verdict: Verdict) -> String {
@@ -149,8 +149,10 @@ pub(crate) fn origins(cable: &Cable) -> Vec<String> {
             "{named}, record (written by {} {}): SHA-256 {}",
             look.face.tool.name, look.face.tool.version, look.sha256
         );
-        let picture = |s: &report::SourceInfo| format!("{named}, picture {}: SHA-256 {}", s.file, s.sha256);
-        std::iter::once(record).chain(look.face.sources.iter().map(picture)).collect::<Vec<_>>()
+        let picture =
+            |(s, name): (&SourceInfo, String)| format!("{named}, picture {name}: SHA-256 {}", s.sha256);
+        let pictures = SourceInfo::files(&look.face.sources).into_iter().map(picture);
+        std::iter::once(record).chain(pictures).collect::<Vec<_>>()
     };
     looks.flat_map(told).collect()
 }

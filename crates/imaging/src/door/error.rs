@@ -155,6 +155,28 @@ pub enum DoorError {
         /// The format.
         format: Format,
     },
+    /// More pages than a run of steps ever has.
+    #[error(
+        "the TIFF file has more than the {most} pages that are read; save those of one face as a file of their own"
+    )]
+    TooManyPages {
+        /// The limit.
+        most: usize,
+    },
+    /// Pages that no camera takes one after another.
+    #[error(
+        "page {page} of the TIFF file is {} x {} pixels and page 1 {} x {}, where pages are taken for steps along one \
+         face; save its pictures of one size as a file of their own",
+        size.0, size.1, first.0, first.1
+    )]
+    PageSize {
+        /// The first that is of another size than page 1; pages count from 1.
+        page: usize,
+        /// Its width and height.
+        size: (u64, u64),
+        /// Those of page 1.
+        first: (u64, u64),
+    },
 }
 
 /// The part of a file that makes no sense.
@@ -162,6 +184,8 @@ pub enum DoorError {
 pub enum Part {
     /// What says how large the picture is and how it is stored.
     Header,
+    /// The list of pages.
+    Pages,
     /// The list of colours.
     Palette,
     /// The picture itself.
@@ -174,6 +198,7 @@ impl fmt::Display for Part {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Part::Header => "its header",
+            Part::Pages => "its list of pages",
             Part::Palette => "its list of colours",
             Part::Pixels => "its pixels",
             Part::Text => "a text beside the picture",

@@ -1,38 +1,60 @@
-//! TIFF and BigTIFF: grey, palette and RGB of 8 and 16 bit, with or without alpha, interleaved or in planes.
-//! Reduced copies beside the picture are passed over; a second picture is a fault.
+//! TIFF and BigTIFF: grey, palette and RGB of 8 and 16 bit, with or without alpha, interleaved or in planes. Each page
+//! is a picture; smaller copies and masks beside one are passed over.
 
 mod directory;
+mod patched;
 
 use super::error::{Part, Stage};
 use super::{DoorError, Format, Limits, Stored, luma};
 use crate::frame::Samples;
-use directory::Directories;
+use directory::Directory;
 use image::metadata::Orientation;
-use std::io::Cursor;
+use patched::Patched;
 use tiff::decoder::{BufferLayoutPreference, ChunkType, Decoder, DecodingResult};
 use tiff::tags::Tag;
 use tiff::{ColorType, TiffError, TiffUnsupportedError};
 
 const FORMAT: Format = Format::Tiff;
-/// A value of the tag PhotometricInterpretation.
+/// Values of the tag PhotometricInterpretation.
+const BLACK_IS_ZERO: u16 = 1;
 const PALETTE: u16 = 3;
 
-type Reader<'a> = Decoder<Cursor<&'a [u8]>>;
+type Reader<'a> = Decoder<Patched<'a>>;
 
-/// Decodes a TIFF file.
-pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Stored, DoorError> {
-    let directories = Directories::read(bytes)?;
-    if directories.pictures() > 1 {
-        return Err(DoorError::Several { format: FORMAT });
+/// One picture of a TIFF file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Page(Directory);
+
+/// The pictures of a TIFF file, all of one size.
+pub(super) fn pages(bytes: &[u8], limits: &Limits) -> Result<Vec<Page>, DoorError> {
+    let all = directory::pictures(bytes, limits.pages)?;
+    let first = all.first().map_or((0, 0), |d| d.size);
+    // A side that is not told is damage, which decoding tells.
+    let told = |size: (u64, u64)| size.0 > 0 && size.1 > 0;
+    if let Some(n) = all.iter().position(|d| d.size != first && told(d.size) && told(first)) {
+        return Err(DoorError::PageSize { page: n + 1, size: all[n].size, first });
     }
-    let mut reader = Decoder::new(Cursor::new(bytes)).map_err(fault(Part::Header))?;
+    Ok(all.into_iter().map(Page).collect())
+}
+
+/// Decodes a picture of a TIFF file.
+pub(super) fn decode(bytes: &[u8], page: Page, limits: &Limits) -> Result<Stored, DoorError> {
+    let mut reader = reader(Patched::none(bytes), page)?;
     let interpretation =
         reader.find_tag_unsigned(Tag::PhotometricInterpretation).map_err(fault(Part::Header))?;
     if interpretation == Some(PALETTE) {
-        return palette(&directories, &mut reader, limits);
+        return palette(bytes, page, &mut reader, limits);
     }
     let channels = channels(reader.colortype().map_err(fault(Part::Header))?)?;
     pixels(reader, limits, channels)
+}
+
+fn reader(bytes: Patched<'_>, page: Page) -> Result<Reader<'_>, DoorError> {
+    let mut reader = Decoder::new(bytes).map_err(fault(Part::Header))?;
+    if page.0.index > 0 {
+        reader.seek_to_image(page.0.index).map_err(fault(Part::Header))?;
+    }
+    Ok(reader)
 }
 
 /// How many leading channels count: one of grey, or red, green, blue.
@@ -60,7 +82,7 @@ fn words(color: ColorType) -> String {
     }
 }
 
-/// Reads the pixels of the first picture and makes them luminance.
+/// Reads the pixels of the picture that the reader is at and makes them luminance.
 fn pixels(mut reader: Reader, limits: &Limits, channels: usize) -> Result<Stored, DoorError> {
     let (width, height) = reader.dimensions().map_err(fault(Part::Header))?;
     limits.check_picture(width, height, 1)?;
@@ -117,19 +139,19 @@ fn orientation(reader: &mut Reader) -> Result<Orientation, DoorError> {
     Ok(known.unwrap_or(Orientation::NoTransforms))
 }
 
-/// The `tiff` package reads no palette. So the indices are read as if they were grey, from a copy of the file
-/// that says so, and looked up here.
-fn palette(directories: &Directories, reader: &mut Reader, limits: &Limits) -> Result<Stored, DoorError> {
-    let bits: u16 = reader.find_tag_unsigned(Tag::BitsPerSample).map_err(fault(Part::Header))?.unwrap_or(1);
+/// The `tiff` package reads no palette. So the indices are read as if they were grey, from a file that says so, and
+/// looked up here.
+fn palette(bytes: &[u8], page: Page, said: &mut Reader, limits: &Limits) -> Result<Stored, DoorError> {
+    let bits: u16 = said.find_tag_unsigned(Tag::BitsPerSample).map_err(fault(Part::Header))?.unwrap_or(1);
     if bits != 8 {
         return Err(DoorError::Unsupported {
             format: FORMAT,
             what: words(ColorType::Palette(bits.min(99) as u8)),
         });
     }
-    let table = luma_table(&reader.get_tag_u16_vec(Tag::ColorMap).map_err(fault(Part::Palette))?)?;
-    let grey = directories.said_to_be_grey();
-    let mut stored = pixels(Decoder::new(Cursor::new(&grey[..])).map_err(fault(Part::Header))?, limits, 1)?;
+    let table = luma_table(&said.get_tag_u16_vec(Tag::ColorMap).map_err(fault(Part::Palette))?)?;
+    let as_grey = Patched::at(bytes, page.0.interpretation_at, BLACK_IS_ZERO);
+    let mut stored = pixels(reader(as_grey, page)?, limits, 1)?;
     if let Samples::Eight(indices) = &mut stored.samples {
         indices.iter_mut().for_each(|v| *v = table[usize::from(*v)]);
     }

@@ -5,7 +5,7 @@ use super::tell;
 use crate::draw::Stroke;
 use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
-use crate::record::{FaceRecord, FeatureRecord, PositionRecord, Verdict};
+use crate::record::{FaceRecord, FeatureRecord, PositionRecord, SourceInfo, Verdict};
 use crate::tell::{short_size, view_of};
 
 const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "- gone" };
@@ -40,8 +40,7 @@ pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> P
 }
 
 fn files(side: &SideRecord) -> String {
-    let names: Vec<&str> = side.sources.iter().map(|s| s.file.as_str()).collect();
-    names.join(", ")
+    SourceInfo::listed(&side.sources)
 }
 
 fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Card {

@@ -4,7 +4,7 @@ use super::page::{Face, Page};
 use super::plan::Plan;
 use super::theme::{MARGIN, QUIET};
 use crate::draw::Anchor;
-use crate::record::{Crossing, FaceRecord, Faith, Verdict};
+use crate::record::{Crossing, FaceRecord, Faith, SourceInfo, Verdict};
 
 /// Signs of a file's hash that are printed.
 const HASH_SIGNS: usize = 16;
@@ -71,7 +71,8 @@ fn limits(faith: Faith) -> &'static str {
 
 fn hashes(record: &FaceRecord) -> String {
     let hash = |sha256: &str| sha256.chars().take(HASH_SIGNS).collect::<String>();
+    let files = SourceInfo::files(&record.sources);
     let sources: Vec<String> =
-        record.sources.iter().map(|s| format!("{} sha256 {}…", s.file, hash(&s.sha256))).collect();
+        files.into_iter().map(|(s, name)| format!("{name} sha256 {}…", hash(&s.sha256))).collect();
     sources.join(", ")
 }

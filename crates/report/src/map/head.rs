@@ -4,7 +4,7 @@ use super::page::{Face, Page};
 use super::plan::Plan;
 use super::theme::{HEADER, MARGIN, QUIET, verdict_ink};
 use crate::draw::Anchor;
-use crate::record::{FaceRecord, ScaleMethod};
+use crate::record::{FaceRecord, ScaleMethod, SourceInfo};
 use crate::tell;
 
 /// Share of the width that the verdict takes.
@@ -53,11 +53,10 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
         "{:.5} ± {:.5} um per pixel, {method}",
         record.scale.um_per_px, record.scale.standard_uncertainty
     );
-    let files: Vec<&str> = record.sources.iter().map(|s| s.file.as_str()).collect();
     let cable = record.polarity.as_ref().map(|p| ("Cable", format!("{}: {}", p.cable, p.title)));
     let guard = tell::guard(record).map(|guard| ("Guard", guard));
     let facts = [
-        ("Picture", files.join(", ")),
+        ("Picture", SourceInfo::listed(&record.sources)),
         ("Layout", record.layout.clone()),
         ("Criteria", tell::criteria(record)),
         ("View", tell::view(record)),

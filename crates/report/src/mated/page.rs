@@ -7,7 +7,7 @@ use crate::compare::SideRecord;
 use crate::draw::Stroke;
 use crate::map::theme::{FAIL, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
-use crate::record::{FaceRecord, PositionRecord};
+use crate::record::{FaceRecord, PositionRecord, SourceInfo};
 use crate::tell::{short_size, view_of};
 
 const ON_BOTH: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "#1 on both faces" };
@@ -36,8 +36,7 @@ pub fn map(record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> PairMap {
 }
 
 fn files(side: &SideRecord) -> String {
-    let names: Vec<&str> = side.sources.iter().map(|s| s.file.as_str()).collect();
-    names.join(", ")
+    SourceInfo::listed(&side.sources)
 }
 
 fn card(facing: &FacingRecord, record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> Card {

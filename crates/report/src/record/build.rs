@@ -244,7 +244,7 @@ fn name_pictures(
     survey: &Survey,
     sources: &[SourceInfo],
 ) -> Vec<PositionRecord> {
-    let name = |i: usize| sources.get(i).map_or_else(|| format!("picture {}", i + 1), |s| s.file.clone());
+    let name = |i: usize| sources.get(i).map_or_else(|| format!("picture {}", i + 1), SourceInfo::name);
     let gap = |site: &Site| match &site.look {
         Look::Missing(Flaw::Gap { before, after, .. }) => Some((*before, *after)),
         _ => None,

@@ -7,6 +7,7 @@ pub(crate) mod number;
 mod position;
 mod read;
 mod seen;
+mod source;
 mod wiring;
 mod words;
 
@@ -15,6 +16,7 @@ pub use advice::{AdviceRecord, Care, StepRecord};
 pub use build::FaceInputs;
 pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
 pub use read::ReadError;
+pub use source::SourceInfo;
 pub use wiring::{
     ApplicationRecord, ChannelRecord, DuplexRecord, LaneRecord, PolarityRecord, SeenAt, Wiring,
 };
@@ -151,20 +153,6 @@ pub struct Tool {
     pub name: String,
     /// Its version.
     pub version: String,
-}
-
-/// One input picture.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct SourceInfo {
-    /// File name.
-    pub file: String,
-    /// SHA-256 of the file's bytes, lower-case hexadecimal.
-    #[schemars(regex(pattern = r"^[0-9a-f]{64}$"))]
-    pub sha256: String,
-    /// Width in pixels.
-    pub width_px: u32,
-    /// Height in pixels.
-    pub height_px: u32,
 }
 
 /// How the camera shows the face, as stated.

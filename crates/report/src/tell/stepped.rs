@@ -33,8 +33,8 @@ pub fn pictures(record: &FaceRecord) -> Vec<String> {
 }
 
 fn has_moved(told: &DisagreementRecord, record: &FaceRecord) -> Option<String> {
-    let file = |i: usize| record.sources.get(i).map(|s| s.file.as_str());
-    let (here, there) = (file(told.shown_in)?, file(told.absent_in?)?);
+    let name = |i: usize| record.sources.get(i).map(crate::SourceInfo::name);
+    let (here, there) = (name(told.shown_in)?, name(told.absent_in?)?);
     let at = told.centre_um.map_or_else(String::new, |c| format!(" {}", clock(c)));
     Some(format!(
         "Position {}: {here} shows a {} of {} um{at}, {there} does not: it has moved or come off. It is counted.",

@@ -5,7 +5,7 @@ use super::table::{Line, Seat, table};
 use super::wrap::hanging;
 use super::{Style, foot, token};
 use crate::compare::{ChangesRecord, CompareRecord, LookPosition, tell};
-use crate::record::Verdict;
+use crate::record::{SourceInfo, Verdict};
 use crate::tell::numbers;
 
 /// The text, with a newline at its end. `written` names the files that were written, in words for people.
@@ -71,9 +71,9 @@ fn series(record: &CompareRecord, style: Style) -> String {
     }
     let mut out = table(&seats, &lines, style);
     for (name, look) in names.iter().zip(&record.series) {
-        let files: Vec<&str> = look.sources.iter().map(|s| s.file.as_str()).collect();
+        let files = SourceInfo::listed(&look.sources);
         let head = format!("{name}: ");
-        let text = format!("{} {}, {}", token(look.verdict), look.verdict.word(), files.join(", "));
+        let text = format!("{} {}, {}", token(look.verdict), look.verdict.word(), files);
         out.push_str(&hanging(&head, head.len(), &text, style.columns()));
     }
     out.push_str("\nFrom the first look to the last:\n");

@@ -262,6 +262,7 @@ pub fn record_of(survey: &Survey, layout: &Layout) -> FaceRecord {
         layout,
         sources: vec![SourceInfo {
             file: "harbour-link-07.png".to_owned(),
+            page: None,
             sha256: "5f70bf18a086007016e948b04aed3b82103a36bea41755b6cddfaf10ace3c6ef".to_owned(),
             width_px: 5900,
             height_px: 1100,

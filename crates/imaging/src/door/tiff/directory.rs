@@ -1,13 +1,78 @@
-//! The directories of a TIFF file (TIFF 6.0, section 2, and BigTIFF): how many pictures there are, and what
-//! the `tiff` package must not be handed.
+//! The directories of a TIFF file (TIFF 6.0, section 2, and BigTIFF): which of them hold pictures of their own, and
+//! what the `tiff` package must not be handed.
 
 use super::{DoorError, FORMAT, Part};
+use std::collections::BTreeSet;
 use tiff::tags::{Tag, Type};
 
-/// Value of PhotometricInterpretation.
-const BLACK_IS_ZERO: u16 = 1;
-/// A chain longer than this is a circle or an attack.
-const MOST_DIRECTORIES: usize = 1000;
+/// Bits of NewSubfileType: a smaller copy of another picture of the file, and a mask of what counts of one.
+const REDUCED: u64 = 1;
+const MASK: u64 = 4;
+/// The value of SubfileType, its forerunner, for a smaller copy.
+const OLD_REDUCED: u64 = 2;
+
+/// What is read of a directory.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Directory {
+    /// Its place in the chain of directories.
+    pub index: usize,
+    /// Width and height as they stand there; 0 where they do not.
+    pub size: (u64, u64),
+    /// Where the value of PhotometricInterpretation lies in the file.
+    pub interpretation_at: Option<usize>,
+    /// Whether it holds a smaller copy of another picture, or a mask.
+    beside: bool,
+}
+
+impl Directory {
+    fn take(&mut self, entry: Entry) {
+        let is = |tag: Tag| entry.tag == tag.to_u16();
+        if is(Tag::NewSubfileType) {
+            self.beside |= entry.value & (REDUCED | MASK) != 0;
+        } else if is(Tag::SubfileType) {
+            self.beside |= entry.value == OLD_REDUCED;
+        } else if is(Tag::ImageWidth) {
+            self.size.0 = entry.value;
+        } else if is(Tag::ImageLength) {
+            self.size.1 = entry.value;
+        } else if is(Tag::PhotometricInterpretation) {
+            self.interpretation_at = self.interpretation_at.or(Some(entry.value_at));
+        }
+    }
+}
+
+/// The directories that hold pictures of their own, in the order in which they are linked; at most `most`.
+pub(super) fn pictures(bytes: &[u8], most: usize) -> Result<Vec<Directory>, DoorError> {
+    let cut = DoorError::Truncated { format: FORMAT };
+    let file = File::new(bytes).ok_or_else(|| cut.clone())?;
+    let mut all: Vec<Directory> = Vec::new();
+    let mut seen = BTreeSet::new();
+    let mut next = file.number(file.first_at, file.offset_len);
+    while let Some(at) = next.filter(|&at| at != 0) {
+        if !seen.insert(at) {
+            return Err(DoorError::Damaged { format: FORMAT, part: Part::Pages });
+        }
+        // Each picture may have a smaller copy and a mask.
+        if all.len() == 3 * most {
+            return Err(DoorError::TooManyPages { most });
+        }
+        let (directory, behind) = file.directory(at)?;
+        all.push(Directory { index: all.len(), ..directory });
+        next = file.number(behind, file.offset_len);
+    }
+    if next.is_none() {
+        return Err(cut);
+    }
+    if all.is_empty() {
+        return Err(DoorError::Damaged { format: FORMAT, part: Part::Pages });
+    }
+    match all.iter().filter(|d| !d.beside).count() {
+        // Nothing but copies: the first is as good a picture as the file has.
+        0 => all.truncate(1),
+        _ => all.retain(|d| !d.beside),
+    }
+    if all.len() > most { Err(DoorError::TooManyPages { most }) } else { Ok(all) }
+}
 
 /// One entry of a directory.
 struct Entry {
@@ -16,52 +81,6 @@ struct Entry {
     value: u64,
     /// Where the value field lies in the file.
     value_at: usize,
-}
-
-/// All directories of a file, in the order in which they are linked.
-pub(super) struct Directories<'a> {
-    file: File<'a>,
-    all: Vec<Vec<Entry>>,
-}
-
-impl<'a> Directories<'a> {
-    /// Reads the chain of directories.
-    pub(super) fn read(bytes: &'a [u8]) -> Result<Self, DoorError> {
-        let file = File::new(bytes).ok_or(DoorError::Truncated { format: FORMAT })?;
-        let mut all = Vec::new();
-        let mut next = file.number(file.first_at, file.offset_len);
-        while let Some(at) = next.filter(|&at| at != 0) {
-            if all.len() == MOST_DIRECTORIES {
-                return Err(DoorError::Damaged { format: FORMAT, part: Part::Header });
-            }
-            let (entries, behind) = file.directory(at)?;
-            all.push(entries);
-            next = file.number(behind, file.offset_len);
-        }
-        if next.is_none() {
-            return Err(DoorError::Truncated { format: FORMAT });
-        }
-        Ok(Directories { file, all })
-    }
-
-    /// How many pictures there are, reduced copies (bit 0 of NewSubfileType) left out.
-    pub(super) fn pictures(&self) -> usize {
-        let kind = Tag::NewSubfileType.to_u16();
-        let reduced = |d: &&Vec<Entry>| d.iter().any(|e| e.tag == kind && e.value & 1 == 1);
-        self.all.iter().filter(|d| !reduced(d)).count()
-    }
-
-    /// A copy of the file whose first picture says that it is grey.
-    pub(super) fn said_to_be_grey(&self) -> Vec<u8> {
-        let mut copy = self.file.bytes.to_vec();
-        let says = Tag::PhotometricInterpretation.to_u16();
-        if let Some(entry) = self.all.first().and_then(|d| d.iter().find(|e| e.tag == says)) {
-            let big = BLACK_IS_ZERO.to_be_bytes();
-            let value = if self.file.big_endian { big } else { BLACK_IS_ZERO.to_le_bytes() };
-            copy[entry.value_at..entry.value_at + 2].copy_from_slice(&value);
-        }
-        copy
-    }
 }
 
 /// The bytes of a file and how its numbers are laid out.
@@ -94,15 +113,18 @@ impl<'a> File<'a> {
     }
 
     /// The directory at `at`, and where the place of the next one stands.
-    fn directory(&self, at: u64) -> Result<(Vec<Entry>, usize), DoorError> {
+    fn directory(&self, at: u64) -> Result<(Directory, usize), DoorError> {
         let cut = DoorError::Truncated { format: FORMAT };
         let at = usize::try_from(at).map_err(|_| cut.clone())?;
         let count = self.number(at, self.count_len).ok_or_else(|| cut.clone())?;
         let first = at + self.count_len;
         let len = usize::try_from(count).ok().and_then(|n| n.checked_mul(self.entry_len));
         let behind = len.and_then(|l| first.checked_add(l)).filter(|&b| b <= self.bytes.len()).ok_or(cut)?;
-        let entries = (first..behind).step_by(self.entry_len).map(|e| self.entry(e));
-        Ok((entries.collect::<Result<_, _>>()?, behind))
+        let mut directory = Directory::default();
+        for entry in (first..behind).step_by(self.entry_len) {
+            directory.take(self.entry(entry)?);
+        }
+        Ok((directory, behind))
     }
 
     fn entry(&self, at: usize) -> Result<Entry, DoorError> {
@@ -113,7 +135,17 @@ impl<'a> File<'a> {
             return Err(DoorError::Damaged { format: FORMAT, part: Part::Text });
         }
         let value_from = 4 + self.offset_len;
-        let value = read(value_from, if kind == Type::SHORT.to_u16() { 2 } else { 4 });
+        let is = |wanted: Type| kind == wanted.to_u16();
+        let value = read(
+            value_from,
+            if is(Type::SHORT) {
+                2
+            } else if is(Type::LONG8) {
+                8
+            } else {
+                4
+            },
+        );
         Ok(Entry { tag, value, value_at: at + value_from })
     }
 }

@@ -1,0 +1,43 @@
+//! The pictures of a record, read again from where they lie now.
+
+use crate::failure::Failure;
+use crate::inputs::{self, Source};
+use imaging::Frame;
+use report::SourceInfo;
+use std::path::PathBuf;
+
+/// Why the pictures of a file cannot be shown.
+pub enum Lost {
+    /// No file where it should lie.
+    Gone,
+    /// A file of other bytes.
+    Changed,
+    /// A file that cannot be read.
+    Unread(Failure),
+}
+
+/// A file that is lost, by its first picture.
+pub type LostFile<'s> = (&'s SourceInfo, Lost);
+
+/// The pictures of each file of a record, in the order of its sources; `find` tells where the file lies.
+pub fn pictures<'s>(
+    sources: &'s [SourceInfo],
+    find: impl Fn(&SourceInfo) -> Option<PathBuf>,
+) -> Vec<Result<Vec<Frame>, LostFile<'s>>> {
+    let file = |pages: &'s [SourceInfo]| {
+        let first = pages.first()?;
+        let path = find(first).filter(|path| path.is_file());
+        let found = path.ok_or(Lost::Gone).and_then(|path| inputs::pages(&path).map_err(Lost::Unread));
+        Some(found.and_then(|found| chosen(pages, found)).map_err(|lost| (first, lost)))
+    };
+    let one_file = |a: &SourceInfo, b: &SourceInfo| (&a.file, &a.sha256) == (&b.file, &b.sha256);
+    sources.chunk_by(one_file).filter_map(file).collect()
+}
+
+fn chosen(pages: &[SourceInfo], mut found: Vec<Source>) -> Result<Vec<Frame>, Lost> {
+    let mut frame = |page: &SourceInfo| {
+        let at = found.iter().position(|s| s.info.page == page.page && s.info.sha256 == page.sha256);
+        at.map(|at| found.swap_remove(at).frame).ok_or(Lost::Changed)
+    };
+    pages.iter().map(&mut frame).collect()
+}
