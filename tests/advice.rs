@@ -84,3 +84,15 @@ fn nothing_is_replaced_that_was_not_cleaned() {
     }
     assert!(clean.iter().any(|(_, positions)| positions.contains(&2)), "{damaged:?}");
 }
+
+/// Where the fibres are those of another layout, that is asked first, and nothing is to be cleaned for it.
+#[test]
+fn an_mpo_8_graded_as_mpo_12_is_asked_for_its_layout() {
+    let folder = tempfile::tempdir().unwrap();
+    let face = picture(folder.path(), "face.png", &clean("mpo-8", ""));
+    let run = grade(&face, "mpo-12", &folder.path().join("out"), &["--no-map"]);
+    assert_eq!(run.status, 3, "{}", run.stderr);
+    let next = run.stdout.split("Next:").nth(1).unwrap();
+    assert!(next.starts_with("  Positions 5-8 show no fibre: is it an mpo-8?"), "{}", run.stdout);
+    assert!(!next.contains("clean"), "{}", run.stdout);
+}

@@ -128,6 +128,8 @@ fn a_picture_that_is_lacking_is_asked_for_by_its_neighbours_and_by_what_it_must_
     assert!(!open.is_empty() && !open.contains(&1) && !open.contains(&12), "{open:?}");
     let one_line = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(one_line.contains("take one more between 04.png and 05.png, showing position"), "{}", run.stdout);
+    assert!(!one_line.contains("whole row"), "{}", run.stdout);
+    assert!(one_line.contains("take the picture that its reason asks for"), "{}", run.stdout);
     let named: Vec<String> = open.iter().map(u64::to_string).collect();
     let [first @ .., last] = &named[..] else { panic!("no gap") };
     let listed = if first.is_empty() { last.clone() } else { format!("{} and {last}", first.join(", ")) };

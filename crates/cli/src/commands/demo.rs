@@ -83,13 +83,13 @@ fn told(site: &Scenario, records: &[FaceRecord], out: &Path) -> String {
 fn found(record: &FaceRecord) -> String {
     let at = |verdict| {
         let positions: Vec<String> = record.with_verdict(verdict).map(|p| p.position.to_string()).collect();
-        positions.join(", ")
+        format!("position{} {}", if positions.len() == 1 { "" } else { "s" }, positions.join(", "))
     };
     let all = record.positions.len();
     match record.verdict {
         Verdict::Pass => format!("(P) all {all} positions pass"),
-        Verdict::Fail => format!("[F] fails at {} of {all}", at(Verdict::Fail)),
-        Verdict::Ungraded => format!("<U> ungraded at {} of {all}", at(Verdict::Ungraded)),
+        Verdict::Fail => format!("[F] fails at {} (of {all})", at(Verdict::Fail)),
+        Verdict::Ungraded => format!("<U> ungraded at {} (of {all})", at(Verdict::Ungraded)),
     }
 }
 

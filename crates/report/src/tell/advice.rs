@@ -5,7 +5,8 @@ use crate::record::{FaceRecord, PositionRecord, Verdict};
 
 /// Sentences, the most urgent first.
 pub fn advice(record: &FaceRecord) -> Vec<String> {
-    let mut sentences: Vec<String> = record.advice.steps.iter().map(|step| step.text.clone()).collect();
+    let mut sentences: Vec<String> = Vec::from_iter(other_layout(record));
+    sentences.extend(record.advice.steps.iter().map(|step| step.text.clone()));
     sentences.extend(retake(record));
     sentences.extend(optics(record));
     if sentences.is_empty() && record.verdict == Verdict::Pass {
@@ -17,8 +18,10 @@ pub fn advice(record: &FaceRecord) -> Vec<String> {
 /// Dirt on the camera is told even where it did no harm this time.
 fn optics(record: &FaceRecord) -> Option<String> {
     let dirty = record.stitch.as_ref().is_some_and(|s| !s.optics.is_empty());
-    let told =
-        record.positions.iter().any(|p| remedy(p) == "clean the camera's optics and take the run again");
+    let told = record
+        .positions
+        .iter()
+        .any(|p| remedy(p, record) == "clean the camera's optics and take the run again");
     (dirty && !told)
         .then(|| "Clean the camera's optics: spots stay at the same pixels of its pictures.".to_owned())
 }
@@ -26,8 +29,10 @@ fn optics(record: &FaceRecord) -> Option<String> {
 /// How to take the picture again, one sentence for each remedy.
 fn retake(record: &FaceRecord) -> Vec<String> {
     let mut remedies: Vec<(&str, Vec<u16>)> = Vec::new();
-    for position in record.with_verdict(Verdict::Ungraded) {
-        let remedy = remedy(position);
+    let other_layout = other_layout(record).is_some();
+    let open = record.with_verdict(Verdict::Ungraded);
+    for position in open.filter(|p| !(other_layout && EMPTY_IN_MPO_8.contains(&p.position))) {
+        let remedy = remedy(position, record);
         match remedies.iter_mut().find(|(known, _)| *known == remedy) {
             Some((_, positions)) => positions.push(position.position),
             None => remedies.push((remedy, vec![position.position])),
@@ -43,9 +48,25 @@ fn retake(record: &FaceRecord) -> Vec<String> {
         .collect()
 }
 
-/// What mends the first reason of an ungraded position.
-fn remedy(position: &PositionRecord) -> &'static str {
+/// The positions of a row of 12 that an 8-fibre connector leaves empty (IEC 61754-7: the middle four).
+const EMPTY_IN_MPO_8: std::ops::RangeInclusive<u16> = 5..=8;
+
+/// Asks for the layout where the fibres are those of another one: no dirt hides the middle four and nothing else.
+fn other_layout(record: &FaceRecord) -> Option<String> {
+    let unseen = |p: &PositionRecord| p.reasons.first().is_some_and(|reason| reason.code == "not-found");
+    let empty = |p: &PositionRecord| EMPTY_IN_MPO_8.contains(&p.position);
+    let fits = record.layout == "mpo-12" && record.positions.iter().all(|p| unseen(p) == empty(p));
+    fits.then(|| "Positions 5-8 show no fibre: is it an mpo-8? Then grade it with that layout.".to_owned())
+}
+
+/// What mends the first reason of an ungraded position; where the reason names what to do, no other thing is.
+fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
+    let run = record.sources.len() > 1;
     match position.reasons.first().map_or("", |reason| reason.code.as_str()) {
+        "not-in-view" | "cut-by-border" if run => {
+            "take the picture that its reason asks for, and grade all together"
+        }
+        "ambiguous-position" => "do as its reason says",
         "not-in-view" | "cut-by-border" => "take a picture that shows the whole row",
         "not-found" => "clean, check the layout and take the picture again",
         "hidden" => "clean and take the picture again",
@@ -55,7 +76,7 @@ fn remedy(position: &PositionRecord) -> &'static str {
         "dirty-optics" => "clean the camera's optics and take the run again",
         "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",
-        "wrong-diameter" | "ambiguous-position" => "check the layout that was named",
+        "wrong-diameter" => "check the layout that was named",
         "undecided-by-criteria" => "choose criteria that decide this case",
         _ => "see the reason given and take the picture again",
     }
