@@ -200,6 +200,31 @@ fn a_face_is_not_mated_to_itself() {
     assert!(!pair.out("out").exists());
 }
 
+/// Another picture of the same ferrule is no other face, however it was taken.
+#[test]
+fn one_ferrule_is_not_mated_to_itself() {
+    let again = scene(7, &[particle(4, 0.0, 3.0, 12.0)]).replace("[camera]\n", "[camera]\nseed = 5\n");
+    let pair = Pair::new(&scene(7, &[]), &again);
+    let refused = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-b", "--no-map"]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("show one and the same face"), "{}", refused.stderr);
+}
+
+#[test]
+fn a_wrong_adapter_is_asked_about() {
+    let pair = soiled();
+    let told = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-a", "--no-map"]);
+    assert!(
+        told.stdout.contains("Next:  By type-b 3 marks would lie on both faces, by type-a none"),
+        "{}",
+        told.stdout
+    );
+    assert!(!told.stdout.contains("Nothing "), "{}", told.stdout);
+    assert!(told.stdout.contains("Mind:  "), "{}", told.stdout);
+    let document = pair.document("out", "mated.json");
+    assert_eq!(document["otherwise"], serde_json::json!({"adapter": "type-b", "transfers": 3}));
+}
+
 #[test]
 fn a_picture_is_not_compared_with_itself() {
     let pair = Pair::new(&scene(3, &[]), &scene(3, &[]));

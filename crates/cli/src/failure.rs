@@ -276,6 +276,19 @@ pub enum Failure {
         /// Why not, and what to do.
         why: grade::mated::MatedError,
     },
+    /// Two pictures of one face, where two faces are due.
+    #[error(
+        "{} and {} show one and the same face, the fibres lie alike in their holes; give a picture of each of the two \
+         faces",
+        a.display(),
+        b.display()
+    )]
+    OneFerrule {
+        /// The first.
+        a: PathBuf,
+        /// The second.
+        b: PathBuf,
+    },
     /// Two faces of which neither the user nor their marks say how they meet.
     #[error(
         "the marks do not tell how the two faces meet; state --adapter type-a (key up to key down) or type-b (key up \

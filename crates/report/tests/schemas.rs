@@ -74,6 +74,7 @@ fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
         mated: &mated,
         tool_version: "0",
         cable: None,
+        cautions: vec!["It burns.".to_owned()],
     });
     assert_eq!(record.facing.len(), 12);
     assert!(!record.at_risk.is_empty());

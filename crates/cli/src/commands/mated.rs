@@ -33,6 +33,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         mated: &mated,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
+        cautions: profile::cautions("light"),
     });
     let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {
@@ -49,6 +50,9 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
 /// What the marks tell under the stated adapter; where none is stated, under the one that they tell of.
 fn matched(a: &Looked, b: &Looked, job: &Job, args: &MatedArgs) -> Result<(Adapter, Mated), Failure> {
     let (face_a, face_b) = (a.record.to_mate(), b.record.to_mate());
+    if mated::one_ferrule(&face_a, &face_b) {
+        return Err(Failure::OneFerrule { a: args.face_a.clone(), b: args.face_b.clone() });
+    }
     let adapter = match args.adapter {
         Some(Meets::TypeA) => Adapter::Opposed,
         Some(Meets::TypeB) => Adapter::Aligned,

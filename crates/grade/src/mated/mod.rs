@@ -12,7 +12,7 @@ pub use meeting::Meeting;
 pub use risk::{AtRisk, FaceDirt, Risk};
 pub use transfer::Transfer;
 
-use crate::compare::FaceSeen;
+use crate::compare::{self, FaceSeen};
 use crate::conformity::Acceptance;
 use crate::criteria::Criteria;
 
@@ -47,6 +47,8 @@ pub struct Mated {
     pub facing: Vec<(u16, u16)>,
     /// Whether both faces are angled and their keys aligned: two like angles then leave a wedge.
     pub wedge: bool,
+    /// The adapter that the marks tell of, where it is not this one, and how many lie on both faces by it.
+    pub otherwise: Option<(Adapter, usize)>,
 }
 
 /// Why two faces cannot be mated as stated.
@@ -77,7 +79,9 @@ pub fn mate(
     let mut at_risk = risk::on(Which::A, a, b, &back, (criteria, acceptance));
     at_risk.extend(risk::on(Which::B, b, a, &meeting, (criteria, acceptance)));
     let wedge = criteria.class.angled && adapter == Adapter::Aligned;
-    Ok(Mated { meeting, transfers, at_risk, facing, wedge })
+    let by_marks = adapter_by_marks(a, b).filter(|told| *told != adapter);
+    let otherwise = by_marks.map(|told| (told, shared(a, b, told).len()));
+    Ok(Mated { meeting, transfers, at_risk, facing, wedge, otherwise })
 }
 
 /// Natural logarithm of the odds from which the marks tell how two faces met: a thousand to one.
@@ -86,8 +90,7 @@ const CERTAIN: f64 = 6.9;
 /// How two faces met, if the marks that lie on both tell.
 pub fn adapter_by_marks(a: &MatedFace, b: &MatedFace) -> Option<Adapter> {
     let weight = |adapter: Adapter| -> f64 {
-        let facing = adapter.facing(&a.seen, &b.seen).unwrap_or_default();
-        let (_, transfers) = transfer::found(&a.seen, &b.seen, adapter, &facing);
+        let transfers = shared(a, b, adapter);
         transfers.iter().map(|t| (t.likelihood / (1.0 - t.likelihood).max(1e-9)).ln()).sum()
     };
     let (opposed, aligned) = (weight(Adapter::Opposed), weight(Adapter::Aligned));
@@ -96,4 +99,16 @@ pub fn adapter_by_marks(a: &MatedFace, b: &MatedFace) -> Option<Adapter> {
         more if more < -CERTAIN => Some(Adapter::Aligned),
         _ => None,
     }
+}
+
+/// The marks on both faces by an adapter; none if it puts a fibre against none.
+fn shared(a: &MatedFace, b: &MatedFace, adapter: Adapter) -> Vec<Transfer> {
+    let facing = adapter.facing(&a.seen, &b.seen).unwrap_or_default();
+    transfer::found(&a.seen, &b.seen, adapter, &facing).1
+}
+
+/// Whether the two are certainly one ferrule, by how its fibres lie in their holes; faces that met may share marks.
+pub fn one_ferrule(a: &MatedFace, b: &MatedFace) -> bool {
+    let found = compare::compare(&a.seen, &b.seen);
+    found.is_ok_and(|c| c.sameness.certain && c.sameness.fingerprint.log_odds >= CERTAIN)
 }

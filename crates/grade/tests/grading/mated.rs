@@ -3,7 +3,7 @@
 use crate::faces::feature;
 use crate::rules::criteria;
 use grade::compare::{FaceSeen, FibreSeen, Glass};
-use grade::mated::{Adapter, FaceDirt, MatedError, MatedFace, Which, adapter_by_marks, mate};
+use grade::mated::{Adapter, FaceDirt, MatedError, MatedFace, Which, adapter_by_marks, mate, one_ferrule};
 use grade::{Acceptance, Verdict};
 use terms::{Face, Feature, FeatureId, Kind, Point, Reach, Um};
 
@@ -189,6 +189,19 @@ fn the_marks_tell_the_adapter_or_nothing() {
     }
     let (a, b, _) = soiled(8, Adapter::Aligned, false);
     assert_eq!(adapter_by_marks(&a, &b), None);
+    assert!(!one_ferrule(&a, &b));
+}
+
+/// Marks that agree by the other adapter are not passed over.
+#[test]
+fn a_wrong_adapter_is_told_by_the_marks() {
+    let (a, b, pairs) = soiled(7, Adapter::Opposed, true);
+    let wrong = mate(&a, &b, Adapter::Aligned, &criteria(), Acceptance::Simple).unwrap();
+    let (told, marks) = wrong.otherwise.unwrap();
+    assert_eq!(told, Adapter::Opposed);
+    assert!(marks > wrong.transfers.len() && marks <= pairs.len() + 1, "{marks} of {}", pairs.len());
+    assert_eq!(mate(&a, &b, told, &criteria(), Acceptance::Simple).unwrap().otherwise, None);
+    assert!(one_ferrule(&a, &a) && one_ferrule(&b, &b) && !one_ferrule(&a, &b));
 }
 
 /// 12 um on the core of A 3: none over 5 um is allowed there, so B 10 is at risk and nothing else.

@@ -9,7 +9,7 @@ use grade::mated::{Adapter, AtRisk, FaceDirt, Mated, MatedFace, Transfer, Which}
 use terms::{Point, Um};
 
 /// What the record of two mated faces is made from.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct MatedInputs<'a> {
     /// The first face.
     pub a: &'a FaceRecord,
@@ -23,6 +23,8 @@ pub struct MatedInputs<'a> {
     pub tool_version: &'a str,
     /// The cable behind the first face, if one was stated.
     pub cable: Option<&'a CableMap>,
+    /// What to mind, in sentences.
+    pub cautions: Vec<String>,
 }
 
 impl FaceRecord {
@@ -39,16 +41,13 @@ impl FaceRecord {
 impl MatedRecord {
     /// The record of two faces.
     pub fn new(inputs: MatedInputs<'_>) -> MatedRecord {
-        let MatedInputs { a, b, adapter, mated, tool_version, cable } = inputs;
+        let MatedInputs { a, b, adapter, mated, tool_version, cable, cautions } = inputs;
         MatedRecord {
             schema: MATED_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
             layout: a.layout.clone(),
             criteria: a.criteria.clone(),
-            adapter: match adapter {
-                Adapter::Opposed => AdapterWord::TypeA,
-                Adapter::Aligned => AdapterWord::TypeB,
-            },
+            adapter: adapter.into(),
             transfers: mated.transfers.iter().filter_map(|t| transfer(t, a, b)).collect(),
             at_risk: mated.at_risk.iter().map(at_risk).collect(),
             verdict_a: a.verdict,
@@ -61,8 +60,21 @@ impl MatedRecord {
                 u_um: rounded(mated.meeting.u, UM),
             },
             wedge: mated.wedge,
+            otherwise: mated
+                .otherwise
+                .map(|(adapter, transfers)| OtherwiseRecord { adapter: adapter.into(), transfers }),
+            cautions,
             a: SideRecord { sources: a.sources.clone(), view: a.view },
             b: SideRecord { sources: b.sources.clone(), view: b.view },
+        }
+    }
+}
+
+impl From<Adapter> for AdapterWord {
+    fn from(adapter: Adapter) -> AdapterWord {
+        match adapter {
+            Adapter::Opposed => AdapterWord::TypeA,
+            Adapter::Aligned => AdapterWord::TypeB,
         }
     }
 }

@@ -41,10 +41,24 @@ pub struct MatedRecord {
     /// Whether both faces are angled and their keys aligned: two like angles then leave a wedge between them, so
     /// that one of the two must be of the other angle.
     pub wedge: bool,
+    /// Another adapter that the marks tell of, a thousand to one against the one that was stated; null if none.
+    pub otherwise: Option<OtherwiseRecord>,
+    /// What to mind before the faces are touched.
+    #[serde(default)]
+    pub cautions: Vec<String>,
     /// The first face's pictures.
     pub a: SideRecord,
     /// The second face's pictures.
     pub b: SideRecord,
+}
+
+/// How the faces would agree by the other adapter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct OtherwiseRecord {
+    /// The other adapter.
+    pub adapter: AdapterWord,
+    /// Marks that would lie on both faces by it.
+    pub transfers: usize,
 }
 
 /// How the keys of two connectors lie in an adapter.

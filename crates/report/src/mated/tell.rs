@@ -93,6 +93,21 @@ pub fn advice(record: &MatedRecord) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if let Some(otherwise) = record.otherwise {
+        let marks = match otherwise.transfers {
+            1 => "1 mark".to_owned(),
+            n => format!("{n} marks"),
+        };
+        let word = otherwise.adapter.word();
+        sentences.push(format!(
+            "By {word} {marks} would lie on both faces, by {} {}: was it {word}?",
+            record.adapter.word(),
+            match record.transfers.len() {
+                0 => "none".to_owned(),
+                n => n.to_string(),
+            }
+        ));
+    }
     let went = |of: fn(&TransferRecord) -> u16| {
         let mut at: Vec<u16> = record.transfers.iter().map(of).collect();
         at.sort_unstable();
