@@ -127,6 +127,8 @@ fn the_status_is_the_worse_of_the_two() {
     let pair = Pair::new(&scene(7, &[]), &blurred);
     let told = pair.run("mated", pair.pictures(), "out", &["--adapter", "type-a", "--no-map"]);
     assert_eq!(told.status, 3, "{}", told.stdout);
+    let open = run::grade(pair.pictures()[1], "mpo-12", &pair.out("open"), &["--no-map"]);
+    assert!(open.status == 3 && open.stdout.contains("Mind:  Working wavelengths"), "{}", open.stdout);
 }
 
 #[test]

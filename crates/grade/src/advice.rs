@@ -163,8 +163,12 @@ impl Counsel {
 
     /// The cautions that go with a rule, in its order.
     pub fn cautions_of<'a>(&'a self, rule: &'a Remedy) -> impl Iterator<Item = &'a str> {
-        let about = |topic: &'a String| self.cautions.iter().filter(move |(of, _)| of == topic);
-        rule.mind.iter().flat_map(about).map(|(_, say)| say.as_str())
+        rule.mind.iter().flat_map(move |topic| self.cautions_about(topic))
+    }
+
+    /// The cautions about a topic.
+    pub fn cautions_about<'a>(&'a self, topic: &'a str) -> impl Iterator<Item = &'a str> {
+        self.cautions.iter().filter(move |(of, _)| of == topic).map(|(_, say)| say.as_str())
     }
 
     /// What cleanings come to for a mark that was not looked at between them.

@@ -75,6 +75,10 @@ fn caption(changes: &ChangesRecord) -> String {
         changes.remaining.len(),
         changes.new.len()
     );
+    match changes.unsure.len() {
+        0 => {}
+        n => text.push_str(&format!(", {n} not to be told")),
+    }
     if let Some(far) = changes.far {
         text.push_str(&format!(" (far end {far})"));
     }
@@ -111,5 +115,47 @@ impl Face<'_> {
             tag: format!("{sign} {}", short_size(feature.size_um)),
         };
         features.into_iter().map(mark).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compare::{ChangedFeature, Doubt, UnsureFeature};
+    use crate::record::Kind;
+
+    /// A mark that cannot be told is counted, and what is new is called so once.
+    #[test]
+    fn a_caption_counts_every_mark_and_says_new_once() {
+        let feature = FeatureRecord {
+            id: 1,
+            kind: Kind::Particle,
+            zone: None,
+            size_um: Some(5.3),
+            u_um: None,
+            length_um: None,
+            centre_um: None,
+            contrast: None,
+            outline_px: vec![],
+            reach_um: None,
+            near_limit: false,
+        };
+        let new = ChangedFeature { feature: feature.clone(), likelihood: 0.9, breaks_limit: true };
+        let unsure = UnsureFeature { feature, seen: Seen::Before, doubt: Doubt::Faint, breaks_limit: false };
+        let changes = ChangesRecord {
+            position: 1,
+            verdict_before: Verdict::Pass,
+            verdict_after: Verdict::Fail,
+            removed: vec![],
+            remaining: vec![],
+            moved: vec![],
+            new: vec![new],
+            unsure: vec![unsure],
+            reasons: vec![],
+            row: 1,
+            column: 1,
+            far: None,
+        };
+        assert_eq!(caption(&changes), "0 gone, 0 stayed, 1 new, 1 not to be told: particle 5.3 um is new");
     }
 }

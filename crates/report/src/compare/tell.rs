@@ -112,7 +112,7 @@ fn stayed(kept: &KeptFeature) -> String {
 }
 
 fn new(feature: &FeatureRecord) -> String {
-    format!("new: {}", mark(feature))
+    format!("{} is new", mark(feature))
 }
 
 /// "pit 4.8 um at 9 o'clock".

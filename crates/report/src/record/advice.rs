@@ -24,6 +24,9 @@ pub struct AdviceRecord {
     pub steps: Vec<StepRecord>,
     /// Whose word comes before this advice; empty without steps.
     pub defers: String,
+    /// What to mind where a position could not be graded, and is to be cleaned or pictured again; else empty.
+    #[serde(default)]
+    pub mind: Vec<String>,
 }
 
 /// One thing to do.
@@ -48,14 +51,18 @@ impl AdviceRecord {
         let advised = counsel.advise(found, break_alone);
         let steps: Vec<StepRecord> = advised.iter().map(|a| step(counsel, a)).collect();
         let defers = if steps.is_empty() { String::new() } else { counsel.defers.clone() };
-        AdviceRecord { steps, defers }
+        let again = positions.iter().any(|p| p.verdict == Verdict::Ungraded);
+        let mind = counsel.cautions_about("light").filter(|_| again).map(str::to_owned).collect();
+        AdviceRecord { steps, defers, mind }
     }
 
     /// Each caution once, and whose word comes first.
     pub fn to_mind(&self) -> Vec<&str> {
         let mut said: Vec<&str> = Vec::new();
         let cautions = self.steps.iter().flat_map(|step| &step.cautions);
-        for caution in cautions.chain(std::iter::once(&self.defers)).filter(|text| !text.is_empty()) {
+        for caution in
+            cautions.chain(&self.mind).chain(std::iter::once(&self.defers)).filter(|text| !text.is_empty())
+        {
             if !said.contains(&caution.as_str()) {
                 said.push(caution);
             }

@@ -161,6 +161,15 @@ pub fn close_call(position: &PositionRecord) -> bool {
     unsure || position.features.iter().any(|feature| feature.near_limit)
 }
 
+/// A probability in words; none is told as certain.
+pub fn percent(probability: f64) -> String {
+    match 100.0 * probability {
+        p if p >= 99.5 => "over 99 %".to_owned(),
+        p if p < 0.5 => "under 1 %".to_owned(),
+        p => format!("{p:.0} %"),
+    }
+}
+
 /// By what the limits were drawn in, if they were.
 pub fn guard(record: &FaceRecord) -> Option<String> {
     let risk = record.guard_risk?;
@@ -217,6 +226,11 @@ mod tests {
         assert_eq!(kinds(&[Kind::Scratch, Kind::Pit, Kind::Chip]), "scratch, pit and chip");
         assert_eq!(numbers([1, 2, 3, 7, 9, 10]), "1-3, 7, 9, 10");
         assert_eq!(numbers([]), "");
+    }
+
+    #[test]
+    fn no_probability_is_told_as_certain() {
+        assert_eq!([1.0, 0.996, 0.94, 0.0].map(percent), ["over 99 %", "over 99 %", "94 %", "under 1 %"]);
     }
 
     #[test]

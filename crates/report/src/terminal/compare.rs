@@ -41,7 +41,7 @@ fn rows(record: &CompareRecord, style: Style) -> String {
     let words = |text: &dyn Fn(&ChangesRecord) -> String| record.positions.iter().map(text).collect();
     let count = |n: usize| if n == 0 { "-".to_owned() } else { n.to_string() };
     let verdicts = |of: fn(&ChangesRecord) -> Verdict| record.positions.iter().map(of).collect();
-    let lines = [
+    let mut lines = vec![
         Line::Words("key up", words(&|p| p.position.to_string())),
         Line::Verdicts("before", verdicts(|p| p.verdict_before)),
         Line::Verdicts("after", verdicts(|p| p.verdict_after)),
@@ -49,6 +49,9 @@ fn rows(record: &CompareRecord, style: Style) -> String {
         Line::Words("stayed", words(&|p| count(p.remaining.len()))),
         Line::Words("new", words(&|p| count(p.new.len()))),
     ];
+    if record.totals.unsure > 0 {
+        lines.push(Line::Words("?", words(&|p| count(p.unsure.len()))));
+    }
     table(&seats, &lines, style)
 }
 

@@ -81,7 +81,7 @@ fn close_calls(record: &FaceRecord, style: Style) -> String {
     let close = record.positions.iter().filter(|p| tell::close_call(p));
     let at: Vec<String> = close
         .map(|p| match p.conformity {
-            Some(c) => format!("{} ({:.0} %)", p.position, 100.0 * c),
+            Some(c) => format!("{} ({})", p.position, tell::percent(c)),
             None => p.position.to_string(),
         })
         .collect();

@@ -1,8 +1,8 @@
 //! A cable's map as light showed it, in a few lines: the type, each near position and where it came out, where
 //! it departs, what to do, and cautions.
 
-use super::Style;
 use super::wrap::hanging;
+use super::{Style, foot};
 use crate::lit::{EndRecord, EndWord, LitRecord};
 use crate::tell::numbers;
 
@@ -25,9 +25,8 @@ pub fn lit(record: &LitRecord, style: Style) -> String {
     for text in departures(record).into_iter().chain(rest(record)) {
         out.push_str(&hanging("", 0, &text, width));
     }
-    for caution in &record.cautions {
-        out.push_str(&hanging("Mind:  ", 7, caution, width));
-    }
+    let mind: Vec<&str> = record.cautions.iter().map(String::as_str).collect();
+    out.push_str(&foot(&[], &mind, &[], style));
     out
 }
 
