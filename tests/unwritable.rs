@@ -109,18 +109,21 @@ fn a_full_disk() {
     let disk = folder.path().join("disk");
     fs::create_dir(&disk).unwrap();
     let other = run::picture(folder.path(), "other.png", &run::clean("mpo-12", "seed = 3"));
+    let opposite = run::clean("mpo-12", "").replace("seed = 7", "seed = 8");
+    let opposite = run::picture(folder.path(), "opposite.png", &opposite);
     let scene = folder.path().join("scene.toml");
     fs::write(&scene, run::clean("mpo-8", "")).unwrap();
     let connector = folder.path().join("site/TR-1/A");
     assert!(run::grade(face(), "mpo-12", &connector, &["--no-map"]).status < 2);
     fs::copy(face(), connector.join("face.png")).unwrap();
     let site = folder.path().join("site").display().to_string();
+    let opposite = opposite.to_str().unwrap();
     let (face, other, scene) = (face().to_str().unwrap(), other.to_str().unwrap(), scene.to_str().unwrap());
     let by = ["--layout", "mpo-12", "--criteria", MM];
     let commands: [(&str, &[&str], &str); 7] = [
         ("grade", &[&[face][..], &by].concat(), "65536"),
         ("compare", &[&[face, other][..], &by].concat(), "65536"),
-        ("mated", &[&[face, other][..], &by, &["--adapter", "type-b"]].concat(), "65536"),
+        ("mated", &[&[face, opposite][..], &by, &["--adapter", "type-b"]].concat(), "65536"),
         ("study", &["--faces", "1"], "8192"),
         ("synth", &[scene], "8192"),
         ("demo", &[], "8192"),

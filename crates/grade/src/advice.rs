@@ -259,7 +259,7 @@ mod tests {
             Found { matter: Matter::Mark(Kind::Film), ..speck(6, 9.0, History::First) },
         ];
         let said: Vec<(&str, Vec<Option<u16>>)> = counsel
-            .advise(&found, |_, _| true)
+            .advise(&found, |_, marks| !marks.is_empty())
             .iter()
             .map(|a| (a.rule.say.as_str(), a.found.iter().map(|f| f.position).collect()))
             .collect();

@@ -72,8 +72,15 @@ fn mated(a: &FaceRecord, b: &FaceRecord) {
     let criteria = profile::criteria("iec-61300-3-35-ed2-mm").unwrap().criteria;
     for adapter in [Adapter::Opposed, Adapter::Aligned] {
         let Ok(found) = mate(&face_a, &face_b, adapter, &criteria, Acceptance::Simple) else { continue };
-        let record =
-            MatedRecord::new(MatedInputs { a, b, adapter, mated: &found, tool_version: "0", cable: None });
+        let record = MatedRecord::new(MatedInputs {
+            a,
+            b,
+            adapter,
+            mated: &found,
+            tool_version: "0",
+            cable: None,
+            cautions: vec![],
+        });
         record.to_json().unwrap();
         let _ = terminal::mated(&record, &[], Style::default());
         let _ = map::svg(&pairs::compose(&report::mated::map(&record, a, b), [&[], &[]]));
