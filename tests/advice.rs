@@ -57,9 +57,9 @@ fn own_rules_take_the_place_of_the_built_in_ones() {
 #[test]
 fn nothing_is_replaced_that_was_not_cleaned() {
     const PIT: &str =
-        "\n[[marks]]\nkind = \"pit\"\nposition = 5\nat_um = [3, 4]\nsize_um = 7\ncontrast = -0.5\n";
+        "\n[[marks]]\nkind = \"pit\"\nposition = 3\nat_um = [3, 4]\nsize_um = 7\ncontrast = -0.5\n";
     let folder = tempfile::tempdir().unwrap();
-    let film = MARK.replace("position = 2", "position = 5").replace("[5, 5]", "[-30, 20]");
+    let film = MARK.replace("position = 2", "position = 3").replace("[5, 5]", "[-30, 20]");
     let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + PIT + &film + MARK));
     let steps = |cleaned: &[&str]| -> Vec<(String, Vec<u64>)> {
         let out = folder.path().join("out");
