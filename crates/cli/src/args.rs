@@ -317,8 +317,8 @@ Members stand from the near to the far end. A cable is type-a, type-b, type-b-fu
 map of 24 that is in use), type-c or the path of a cable file; an adapter is type-a (key up to
 key down) or type-b (key up to key up). Both ends are plugs that go into modules.
 
-Exit status: 0 the chain holds together, 1 it contradicts itself (or transmit would meet
-transmit in parallel optics, whether an application is named or not), 2 bad usage or bad input.")]
+Exit status: 0 the chain holds together, 1 it contradicts itself, 2 bad usage or bad input.
+Without --application nothing says which lanes must meet; what parallel optics need is told.")]
 pub struct ChainArgs {
     /// cable:TYPE or adapter:TYPE, from the near to the far end
     #[arg(required = true, value_name = "MEMBER")]

@@ -46,8 +46,6 @@ pub enum Contradiction {
     NoAdapter(usize),
     /// Two adapters meet, or an adapter stands at an end; its number.
     NoCable(usize),
-    /// The order is reversed this often, an even number, and no application says that its lanes meet all the same.
-    Even(usize),
     /// A fibre whose far end carries a lane of the same direction.
     SameWay(Strand),
     /// A fibre that joins a lane with a position that carries none.
@@ -73,7 +71,7 @@ pub struct Chain {
 }
 
 /// Follows a chain of members for connectors of one layout; with an application's lanes on a plug, each fibre is
-/// checked for them, without them the parity of the reversals is. A chain whose members do not meet is not followed.
+/// checked for them. A chain whose members do not meet is not followed.
 pub fn follow(links: &[Link], layout: &Layout, lanes: Option<&LaneMap>) -> Chain {
     let maps: Vec<Vec<Strand>> = links.iter().map(|link| map(link, layout)).collect();
     let end = |near: u16| maps.iter().try_fold(near, |at, map| far(map, at));
@@ -87,10 +85,8 @@ pub fn follow(links: &[Link], layout: &Layout, lanes: Option<&LaneMap>) -> Chain
     let count = |wanted| orders.iter().filter(|o| **o == wanted).count();
     let duplex = first_cable(links).map(|cable| pairs(cable, &strands));
     let reversals = (count(Order::Other) == 0).then(|| count(Order::Reversed));
-    let mut contradictions: Vec<Contradiction> = match lanes {
-        Some(lanes) => clashes(&strands, lanes).collect(),
-        None => reversals.filter(|n| n % 2 == 0).map(Contradiction::Even).into_iter().collect(),
-    };
+    let mut contradictions: Vec<Contradiction> =
+        lanes.into_iter().flat_map(|lanes| clashes(&strands, lanes)).collect();
     contradictions.extend(duplex.and_then(Result::err));
     Chain { reversals, orders, pairs: duplex.and_then(Result::ok), strands, contradictions }
 }

@@ -135,12 +135,6 @@ fn words(contradiction: &Contradiction) -> String {
                 "member {number} is an adapter without a cable on each side of it: put a cable there, or leave it out"
             )
         }
-        Contradiction::Even(0) => {
-            "the order is not reversed on the way: in parallel optics transmit meets transmit".to_owned()
-        }
-        Contradiction::Even(times) => format!(
-            "the order is reversed {times} times, an even number: in parallel optics transmit meets transmit"
-        ),
         Contradiction::SameWay(strand) => format!(
             "near position {} comes out at far position {}, and both carry light the same way: transmit meets \
              transmit, or receive receive",

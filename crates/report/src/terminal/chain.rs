@@ -44,10 +44,11 @@ pub fn chain(record: &ChainRecord, style: Style) -> String {
     out
 }
 
-/// What a chain without a contradiction is worth.
+/// What a chain without a contradiction is worth: where no application is named, none of it can contradict one.
 fn holds(record: &ChainRecord) -> &'static str {
     match record.reversals {
         None => "Each member fits the next, for duplex pairs only: see below.",
+        Some(n) if n % 2 == 0 => "Each member fits the next, but transmit meets transmit: see below.",
         _ => "The chain holds together.",
     }
 }
