@@ -57,7 +57,7 @@ fn own_rules_take_the_place_of_the_built_in_ones() {
 #[test]
 fn nothing_is_replaced_that_was_not_cleaned() {
     const PIT: &str =
-        "\n[[marks]]\nkind = \"pit\"\nposition = 3\nat_um = [3, 4]\nsize_um = 7\ncontrast = -0.5\n";
+        "\n[[marks]]\nkind = \"pit\"\nposition = 3\nat_um = [3, 4]\nsize_um = 5\ncontrast = -0.6\n";
     let folder = tempfile::tempdir().unwrap();
     let film = MARK.replace("position = 2", "position = 3").replace("[5, 5]", "[-30, 20]");
     let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + PIT + &film + MARK));
@@ -82,6 +82,7 @@ fn nothing_is_replaced_that_was_not_cleaned() {
             "{damaged:?}"
         );
     }
+    assert!(replace.iter().any(|(_, positions)| positions.contains(&3)), "{damaged:?}");
     assert!(clean.iter().any(|(_, positions)| positions.contains(&2)), "{damaged:?}");
 }
 

@@ -3,8 +3,9 @@
 //! Design, darkened for white).
 
 use crate::record::Found;
-use crate::tell_trace::{ExposureRecord, TraceRecord, percent};
+use crate::tell_trace::{ExposureRecord, TraceRecord};
 use report::markup::escaped;
+use report::percent;
 use std::fmt::Write;
 
 const COLUMN: u32 = 270;

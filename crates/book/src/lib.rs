@@ -32,5 +32,5 @@ pub use record::{Adapter, By, Found, How, Inspection, Mating, NoRecord, Pictured
 pub use register::{Known, Past, Register};
 pub use store::{Access, Added, BookError, Entry, Noted, Seal, Store};
 pub use tell_owed::{FaceOwed, OWED_FORMAT, OwedRecord, Reason, exposed_to};
-pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord, percent};
+pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord};
 pub use trace::{Exposure, Finding, Trace, trace};

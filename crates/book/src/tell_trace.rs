@@ -137,8 +137,3 @@ impl ExposureRecord {
         })
     }
 }
-
-/// A likelihood in words: chance is never ruled out altogether.
-pub fn percent(likelihood: f64) -> String {
-    if likelihood > 0.99 { "over 99 %".to_owned() } else { format!("{:.0} %", 100.0 * likelihood) }
-}

@@ -30,8 +30,7 @@ pub fn pictures<'s>(
         let found = path.ok_or(Lost::Gone).and_then(|path| inputs::pages(&path).map_err(Lost::Unread));
         Some(found.and_then(|found| chosen(pages, found)).map_err(|lost| (first, lost)))
     };
-    let one_file = |a: &SourceInfo, b: &SourceInfo| (&a.file, &a.sha256) == (&b.file, &b.sha256);
-    sources.chunk_by(one_file).filter_map(file).collect()
+    SourceInfo::by_file(sources).filter_map(file).collect()
 }
 
 fn chosen(pages: &[SourceInfo], mut found: Vec<Source>) -> Result<Vec<Frame>, Lost> {

@@ -21,6 +21,6 @@ pub mod font {
     pub use crate::draw::font::{UNITS_PER_EM, Weight, bytes};
 }
 
-pub use tell::numbers;
+pub use tell::{numbers, percent};
 
 pub use record::{Care, FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

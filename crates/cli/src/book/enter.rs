@@ -31,15 +31,13 @@ pub fn expect(args: &ExpectArgs) -> Result<u8, Failure> {
 
 /// Records matings: the two faces that are named, or every line of a table.
 pub fn mate(args: &MateArgs) -> Result<u8, Failure> {
-    let matings = match (&args.table, &args.face_a, &args.face_b) {
-        (Some(table), _, _) => tabled(table, args)?,
-        (None, Some(a), Some(b)) if a == b => return Err(Failure::SelfMated { face: a.to_string() }),
-        (None, Some(a), Some(b)) => {
+    let matings = match (&args.face_a, &args.face_b) {
+        (Some(a), Some(b)) if a == b => return Err(Failure::SelfMated { face: a.to_string() }),
+        (Some(a), Some(b)) => {
             let (when, who) = (when(&args.told)?, args.told.who.clone());
             vec![Mating { a: a.clone(), b: b.clone(), adapter: args.adapter.map(adapter), when, who }]
         }
-        // Clap asks for one or the other.
-        (None, ..) => Vec::new(),
+        _ => args.table.as_deref().map(|table| tabled(table, args)).transpose()?.unwrap_or_default(),
     };
     enter(&args.book, matings.into_iter().map(Record::Mating))
 }

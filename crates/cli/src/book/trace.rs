@@ -134,7 +134,7 @@ fn line(exposure: &ExposureRecord) -> String {
         (None, _) => String::new(),
         (Some(_), 0) => "; no mark lies on both".to_owned(),
         (Some(likely), n) => {
-            let likely = book::percent(likely);
+            let likely = report::percent(likely);
             format!("; {n} {} on both ({likely} likely)", if n == 1 { "mark lies" } else { "marks lie" })
         }
     };

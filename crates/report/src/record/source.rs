@@ -37,14 +37,20 @@ impl SourceInfo {
         name.filter(|name| *name == self.file.as_str()).map(Path::new)
     }
 
+    /// The pictures of each file, in their order.
+    pub fn by_file(sources: &[SourceInfo]) -> impl Iterator<Item = &[SourceInfo]> {
+        sources.chunk_by(|a, b| (&a.file, &a.sha256) == (&b.file, &b.sha256))
+    }
+
     /// The pictures by their files, each once: the first picture of a file, and what the file is called in a list.
     pub fn files(sources: &[SourceInfo]) -> Vec<(&SourceInfo, String)> {
-        let same = |a: &SourceInfo, b: &SourceInfo| (&a.file, &a.sha256) == (&b.file, &b.sha256);
         let named = |pictures: &'_ [SourceInfo]| match pictures.len() {
             1 => pictures.first().map(SourceInfo::name),
             pages => pictures.first().map(|s| format!("{} ({pages} pages)", s.file)),
         };
-        sources.chunk_by(same).filter_map(|pictures| Some((pictures.first()?, named(pictures)?))).collect()
+        SourceInfo::by_file(sources)
+            .filter_map(|pictures| Some((pictures.first()?, named(pictures)?)))
+            .collect()
     }
 
     /// The names of the files, divided by commas.
