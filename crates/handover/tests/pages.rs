@@ -38,6 +38,10 @@ fn what_failed_and_what_is_owed_comes_first() {
         said.contains("connector A: it met cord R2 after its last pass")
             && said.contains("was never inspected")
     );
+    assert!(said.contains("A pass, owed a look"), "{said}");
+    let cable = harbour();
+    let cable = html::document(&cable_page(&cable, &cable.cables[0]));
+    assert!(cable.contains("(owed a look)"), "{cable}");
     let at = |part: &str| said.find(part).unwrap_or_else(|| panic!("{part} is missing"));
     assert!(at("What failed") < at("What is owed") && at("What is owed") < at("Every cable of the job"));
     assert!(at("Not joined: line 7") > at("Gaps and conflicts"));

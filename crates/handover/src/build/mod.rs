@@ -56,7 +56,7 @@ pub fn cable_page(job: &Job, cable: &Cable) -> Page {
     let mut page = blank(job, format!("Cable {}", cable.identifier));
     page.subtitle = format!("{}, hand-over dated {}", job.title, job.date);
     page.section("Summary");
-    page.parts.push(Part::Table(ends(cable)));
+    page.parts.push(Part::Table(ends(job, cable)));
     page.part("What is owed");
     let owed = job.all_owed().filter(|(of, _, _)| std::ptr::eq(*of, cable));
     page.list(
@@ -118,11 +118,14 @@ fn summary(page: &mut Page, job: &Job) {
 /// Every cable in a line.
 fn cables(job: &Job) -> Table {
     let row = |(k, cable): (usize, &Cable)| {
-        let ends: Vec<String> = cable
-            .connectors
-            .iter()
-            .map(|c| format!("{} {}", c.identifier, Standing::of(c.verdict()).word()))
-            .collect();
+        let end = |(n, c): (usize, &crate::Connector)| {
+            let word = Standing::of(c.verdict()).word();
+            match owed_though_passed(job, (k, n), c) {
+                "" => format!("{} {word}", c.identifier),
+                owed => format!("{} {word}, {owed}", c.identifier),
+            }
+        };
+        let ends: Vec<String> = cable.connectors.iter().enumerate().map(end).collect();
         vec![
             Cell::Link(cable.identifier.clone(), file_stem(job, k)),
             worst(cable),
@@ -158,13 +161,20 @@ fn worst(cable: &Cable) -> Cell {
     }
 }
 
+/// What stands beside a pass that does not hold any more.
+fn owed_though_passed(job: &Job, (cable, connector): (usize, usize), c: &crate::Connector) -> &'static str {
+    let passed = c.verdict() == Some(Verdict::Pass);
+    if passed && job.owed(cable, connector).is_some() { "owed a look" } else { "" }
+}
+
 /// The connectors of one cable, before and after.
-fn ends(cable: &Cable) -> Table {
-    let row = |c: &crate::Connector| {
+fn ends(job: &Job, cable: &Cable) -> Table {
+    let number = job.cables.iter().position(|c| std::ptr::eq(c, cable)).unwrap_or(job.cables.len());
+    let row = |(n, c): (usize, &crate::Connector)| {
         let looks: Vec<&str> = c.inspections.iter().map(|look| look.face.verdict.word()).collect();
         vec![
             c.identifier.clone().into(),
-            Cell::Mark(Standing::of(c.verdict()), String::new()),
+            Cell::Mark(Standing::of(c.verdict()), owed_though_passed(job, (number, n), c).to_owned()),
             c.last().map(|look| faces::summary(&look.face)).unwrap_or_default().into(),
             looks.join(", then ").into(),
         ]
@@ -172,7 +182,7 @@ fn ends(cable: &Cable) -> Table {
     Table {
         caption: "Connectors of this cable".to_owned(),
         head: ["Connector", "Verdict", "Positions", "Inspections"].map(str::to_owned).to_vec(),
-        rows: cable.connectors.iter().map(row).collect(),
+        rows: cable.connectors.iter().enumerate().map(row).collect(),
         widths: vec![1.4, 1.2, 2.4, 2.0],
     }
 }
