@@ -394,3 +394,99 @@ fn a_slip_of_the_pen_is_told() {
         assert!(run.status == 2 && run.stderr.contains(told), "{date}: {}", run.stderr);
     }
 }
+
+/// The first signs of the records of a face that say something.
+fn records(site: &Site, face: &str, what: &str) -> Vec<String> {
+    let listed = site.book(&["list", "site", face]);
+    assert_eq!(listed.status, 0, "{}", listed.stderr);
+    let lines = listed.stdout.lines().filter(|line| line.contains(what));
+    lines.map(|line| line.split(' ').next().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn what_was_entered_by_mistake_is_withdrawn_and_stays_in_sight() {
+    let site = Site::new();
+    site.pictures(&["a"], &["b"]);
+    site.book(&["new", "site"]);
+    let when = ["--when", "2026-11-25T10:00Z", "--who", "Mira"];
+    site.add("pictures/a.png", &[&["--face", "TR-01@A"], when.as_slice()].concat());
+    site.add("pictures/b.png", &[&["--face", "TR-10@A"], when.as_slice()].concat());
+    let later = ["--when", "2026-11-25T11:00Z"];
+    site.book(&[&["mate", "site", "TR-01@A", "TR-10@A"], later.as_slice()].concat());
+    let owed = |wanted: i32| {
+        let owed = site.book(&["owed", "site"]);
+        assert_eq!(owed.status, wanted, "{}", owed.stdout);
+        owed.stdout
+    };
+    assert!(owed(1).contains("TR-10@A: its last look fails"));
+
+    // The mating and the look were of other faces; the face was never there.
+    let face = records(&site, "TR-10@A", "made known").remove(0);
+    let refused = site.book(&["withdraw", "site", &face, "--why", "no such label"]);
+    assert!(
+        refused.status == 2 && refused.stderr.contains("of which other records tell"),
+        "{}",
+        refused.stderr
+    );
+    for (what, left) in [("met", false), ("look", true)] {
+        let record = records(&site, "TR-10@A", what).remove(0);
+        let run = site.book(&["withdraw", "site", &record, "--why", "another face", "--who", "Jon"]);
+        assert_eq!(run.status, 0, "{}", run.stderr);
+        assert!(run.stdout.contains("Withdrawn: 2026-11-25T1"), "{}", run.stdout);
+        assert_eq!(run.stdout.contains("Nothing else is told of TR-10@A"), left, "{}", run.stdout);
+        let again = site.book(&["withdraw", "site", &record, "--why", "another face"]);
+        assert!(again.status == 2 && again.stderr.contains("withdrawn already"), "{}", again.stderr);
+    }
+    assert!(owed(1).contains("TR-10@A: nobody looked at it"));
+    assert_eq!(site.book(&["withdraw", "site", &face, "--why", "no such label"]).status, 0);
+    assert!(owed(0).contains("nothing is owed for 1 face"));
+    let listed = site.book(&["list", "site", "TR-10@A"]).stdout;
+    assert_eq!(listed.matches("WITHDRAWN").count(), 3, "{listed}");
+    assert!(listed.replace("\n ", "").contains(" by Jon: another face"), "{listed}");
+
+    // Bad names of records, and those that are the book itself.
+    for (record, told) in [
+        ("1234567", "8 to 64 signs"),
+        ("0000000000000000", "no such record"),
+        (&site.entries("site")[0].link.to_string(), "makes the book itself"),
+    ] {
+        let run = site.book(&["withdraw", "site", record, "--why", "a slip"]);
+        assert!(run.status == 2 && run.stderr.contains(told), "{record}: {}", run.stderr);
+    }
+    let empty = site.book(&["withdraw", "site", &face, "--why", " "]);
+    assert!(empty.status == 2 && empty.stderr.contains("say in a few words why"), "{}", empty.stderr);
+
+    // The hand-over hides nothing, and all of it is still verified.
+    let out = site.path("report");
+    let run = program()
+        .args(["handover", "site", "--date", "2026-11-26", "--out", "report"])
+        .current_dir(site.folder.path())
+        .output();
+    assert_eq!(run.unwrap().status.code(), Some(0));
+    let page = fs::read_to_string(out.join("cable-001-tr-01.html")).unwrap();
+    assert!(page.contains("TR-01@A met TR-10@A WITHDRAWN"), "{page}");
+    assert!(page.contains("Mira"), "who looked is told");
+    let job = fs::read_to_string(out.join("job.html")).unwrap();
+    assert!(job.contains("Cable TR-01: Withdrawn: connector A, 2026-11-25T11:00:00Z TR-01@A met TR-10@A"));
+    assert_eq!(site.book(&["verify", "site", "--quiet"]).status, 0);
+
+    // What was withdrawn can be entered again.
+    let again = site.add("pictures/b.png", &[&["--face", "TR-10@A"], when.as_slice()].concat());
+    assert!(again.stdout.contains("TR-10@A: fail at 3"), "{}", again.stdout);
+    assert!(owed(1).contains("TR-10@A: its last look fails"));
+}
+
+#[test]
+fn a_cord_that_met_a_failing_face_is_told_though_it_is_not_handed_over() {
+    let site = Site::new();
+    site.pictures(&["a"], &["b"]);
+    site.book(&["new", "site"]);
+    site.add("pictures/a.png", &["--face", "CORD-1", "--cord", "--when", "2026-11-25T09:00Z"]);
+    site.book(&["mate", "site", "TR-02@A", "CORD-1", "--when", "2026-11-25T10:00Z"]);
+    site.add("pictures/b.png", &["--face", "TR-02@A", "--when", "2026-11-25T11:00Z"]);
+    let owed = site.book(&["owed", "site"]).stdout;
+    assert!(
+        owed.contains("touch anything more:\n  CORD-1: it met TR-02@A 2026-11-25T10:00:00Z, which failed"),
+        "{owed}"
+    );
+}

@@ -75,6 +75,7 @@ fn a_site_becomes_pages_and_tables() {
             "events.csv",
             "features.parquet",
             "handover.jsonl",
+            "happenings.csv",
             "job.html",
             "job.pdf",
             "losses.csv",

@@ -75,7 +75,7 @@ fn the_readme_names_no_option_that_is_not_there() {
             .concat()
             + &[
                 "new", "expect", "add", "mate", "clean", "watch", "list", "trace", "owed", "verify", "seal",
-                "merge",
+                "withdraw", "merge",
             ]
             .map(|command| crate::run::run(&["book", command, "--help"]).stdout)
             .concat();

@@ -16,6 +16,7 @@ mod register;
 pub mod schema;
 mod store;
 mod tell_owed;
+mod tell_past;
 mod tell_trace;
 mod trace;
 
@@ -28,9 +29,11 @@ pub use hash::{Hash, NoHash};
 pub use history::{Event, History};
 pub use moment::{Moment, NoMoment};
 pub use owed::{Debt, Owed, owed};
-pub use record::{Adapter, By, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role};
-pub use register::{Known, Past, Register};
-pub use store::{Access, Added, BookError, Entry, Noted, Seal, Store};
+pub use record::{
+    Adapter, By, Cleaning, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role, Withdrawal,
+};
+pub use register::{Known, Past, Register, Withdrawn};
+pub use store::{Access, Added, BookError, Entry, NoWithdrawal, Noted, Recorded, Seal, Store};
 pub use tell_owed::{FaceOwed, OWED_FORMAT, OwedRecord, Reason, exposed_to};
 pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord};
 pub use trace::{Exposure, Finding, Trace, trace};

@@ -33,16 +33,9 @@ pub enum Record {
     /// Two faces that met.
     Mating(Mating),
     /// A face that was cleaned.
-    Cleaning {
-        /// The face.
-        face: Face,
-        /// With solvent or without, if it was told.
-        how: Option<How>,
-        /// When.
-        when: Moment,
-        /// By whom, if it was told.
-        who: Option<String>,
-    },
+    Cleaning(Cleaning),
+    /// A record that was entered by mistake.
+    Withdrawal(Withdrawal),
     /// Another book whose records were taken over.
     Merge {
         /// The last link of that book's own chain.
@@ -91,6 +84,32 @@ pub struct Mating {
     /// Through which adapter, if it was told.
     pub adapter: Option<Adapter>,
     /// When.
+    pub when: Moment,
+    /// By whom, if it was told.
+    pub who: Option<String>,
+}
+
+/// A face that was cleaned.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Cleaning {
+    /// The face.
+    pub face: Face,
+    /// With solvent or without, if it was told.
+    pub how: Option<How>,
+    /// When.
+    pub when: Moment,
+    /// By whom, if it was told.
+    pub who: Option<String>,
+}
+
+/// That a record counts no more. The record itself stays in the chain: nothing that was once told is hidden.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Withdrawal {
+    /// The link of that record.
+    pub record: Link,
+    /// Why it was a mistake.
+    pub why: String,
+    /// When it was withdrawn.
     pub when: Moment,
     /// By whom, if it was told.
     pub who: Option<String>,
@@ -204,8 +223,18 @@ impl Record {
         match self {
             Record::Inspection(look) => vec![&look.face],
             Record::Mating(mating) => vec![&mating.a, &mating.b],
-            Record::Cleaning { face, .. } => vec![face],
-            Record::Book { .. } | Record::Connector { .. } | Record::Merge { .. } => vec![],
+            Record::Cleaning(cleaning) => vec![&cleaning.face],
+            Record::Book { .. } | Record::Connector { .. } | Record::Merge { .. } | Record::Withdrawal(_) => {
+                vec![]
+            }
+        }
+    }
+
+    /// Whether it tells of a face: what happened to it, or what it is for.
+    pub fn tells_of(&self, wanted: &Face) -> bool {
+        match self {
+            Record::Connector { face, .. } => face == wanted,
+            other => other.faces().contains(&wanted),
         }
     }
 

@@ -27,6 +27,8 @@ pub struct OwedRecord {
     pub faces: usize,
     /// Every face that is owed a look.
     pub owed: Vec<FaceOwed>,
+    /// Reference cords that must be looked at before they touch anything more; they keep no job from being done.
+    pub cords: Vec<FaceOwed>,
 }
 
 /// A face that is owed a look, and why.
@@ -55,7 +57,9 @@ impl OwedRecord {
             faces.map(|known| known.face.to_string()).collect()
         };
         let connectors = named(Some(Role::Connector));
-        let mut found = owed(&register.history(), &connectors, &named(None));
+        let (history, all) = (register.history(), named(None));
+        let owed_by = |faces: Vec<String>| owed(&history, &faces, &all);
+        let mut found = owed_by(connectors.clone());
         for face in &connectors {
             let differ = strangers.iter().filter(|s| s.face.to_string() == *face);
             let differ: Vec<Debt> = differ.map(|s| Debt::LooksDiffer(s.why.clone())).collect();
@@ -66,19 +70,19 @@ impl OwedRecord {
             }
         }
         found.sort_by_key(|owed| connectors.iter().position(|face| *face == owed.face));
-        let owed: Vec<FaceOwed> = found
-            .into_iter()
-            .map(|owed| {
-                let reasons = owed.debts.iter().map(|debt| reason(debt, register)).collect();
-                FaceOwed { face: owed.face, reasons }
-            })
-            .collect();
+        let told = |owed: Owed| {
+            let reasons = owed.debts.iter().map(|debt| reason(debt, register)).collect();
+            FaceOwed { face: owed.face, reasons }
+        };
+        let owed: Vec<FaceOwed> = found.into_iter().map(told).collect();
+        let cords = suspect(owed_by(named(Some(Role::Cord)))).into_iter().map(told).collect();
         OwedRecord {
             schema: OWED_FORMAT,
             book: register.name.clone(),
             done: owed.is_empty() && !connectors.is_empty(),
             faces: connectors.len(),
             owed,
+            cords,
         }
     }
 
@@ -89,6 +93,16 @@ impl OwedRecord {
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
         serde_json::to_string_pretty(self).map(|text| text + "\n")
     }
+}
+
+/// Cords without what is a cord's trade: to touch many after its last pass.
+fn suspect(cords: Vec<Owed>) -> Vec<Owed> {
+    let others = |owed: Owed| {
+        let debts: Vec<Debt> =
+            owed.debts.into_iter().filter(|debt| !matches!(debt, Debt::MatedSince(_))).collect();
+        (!debts.is_empty()).then_some(Owed { face: owed.face, debts })
+    };
+    cords.into_iter().filter_map(others).collect()
 }
 
 /// What a face was exposed to and nobody looked at since, whatever its own looks say.

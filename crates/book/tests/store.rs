@@ -1,8 +1,8 @@
 //! A book made, added to, opened again; and what is no book.
 
 use book::{
-    Access, Added, BookError, By, Face, Found, Hash, Inspection, Mating, Noted, Pictured, Record, Register,
-    Role, Store, link,
+    Access, Added, BookError, By, Face, Found, Hash, Inspection, Mating, NoWithdrawal, Noted, Pictured,
+    Record, Register, Role, Store, Withdrawal, link,
 };
 use std::path::Path;
 
@@ -147,4 +147,42 @@ fn identifiers_are_kept_as_given_or_refused() {
     for refused in ["", " x", "x ", "a\tb", "a\nb", "@A", &"x".repeat(201)] {
         assert!(refused.parse::<Face>().is_err(), "{refused:?}");
     }
+}
+
+#[test]
+fn a_withdrawal_holds_in_a_merged_book_whatever_its_place() {
+    let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let noted = Noted::default();
+    let mut other = new(there.path());
+    let looks = ["one", "two", "three"].map(|name| look(name, name.as_bytes(), "2026-11-25T14:05:03Z"));
+    for one in &looks {
+        other.inspect(one, Role::Connector, &[b"layout", b"criteria", b"{}"], &noted).unwrap();
+    }
+    // A short chain takes over a longer one, and withdraws its last record, whose place is behind the withdrawal's.
+    let mut store = new(here.path());
+    store.merge(&other, &noted).unwrap();
+    let last = store.find(&other.head().unwrap().to_string()).unwrap();
+    let withdrawal = Withdrawal {
+        record: last.link,
+        why: "a slip".into(),
+        when: "2026-11-26T00:00:00Z".parse().unwrap(),
+        who: None,
+    };
+    store.withdraw(&withdrawal, &noted).unwrap();
+    assert_eq!(store.withdraw(&withdrawal, &noted), Err(NoWithdrawal::Already));
+    other.merge(&store, &noted).unwrap();
+    for store in [&mut store, &mut other] {
+        let register = Register::read(store).unwrap();
+        assert_eq!(register.looks(&face("three")).count(), 0);
+        assert_eq!((register.past.len(), register.withdrawn.len()), (2, 1));
+        assert_eq!(register.withdrawn[0].by, withdrawal);
+        // Entered again, it counts again, and a second merge brings no withdrawal back over it.
+        let again = store.inspect(&looks[2], Role::Connector, &[b"layout", b"criteria", b"{}"], &noted);
+        assert_eq!(again, Ok(Added::New));
+        assert_eq!(Register::read(store).unwrap().looks(&face("three")).count(), 1);
+    }
+    store.merge(&other, &noted).unwrap();
+    let register = Register::read(&store).unwrap();
+    assert_eq!((register.looks(&face("three")).count(), register.withdrawn.len()), (1, 1));
+    assert!(book::audit(&store).unwrap().flaws.is_empty());
 }

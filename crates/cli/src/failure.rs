@@ -116,6 +116,16 @@ pub enum Failure {
         /// The folder.
         path: PathBuf,
     },
+    /// A record that is not withdrawn.
+    #[error("record {record} of {} is not withdrawn: {why}", path.display())]
+    NotWithdrawn {
+        /// Its first signs, as given.
+        record: String,
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        why: book::NoWithdrawal,
+    },
     /// A face that met itself.
     #[error("{face} cannot meet itself; name the two faces that met")]
     SelfMated {

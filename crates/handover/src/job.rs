@@ -57,6 +57,21 @@ pub struct Connector {
     pub identifier: String,
     /// In order of time; the last one counts.
     pub inspections: Vec<Inspection>,
+    /// What is told to have happened to it, in order of time; nothing where no book was kept.
+    pub past: Vec<Happening>,
+}
+
+/// One thing that happened to a connector.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Happening {
+    /// When.
+    pub when: String,
+    /// What.
+    pub what: String,
+    /// By whom, if it was told.
+    pub who: Option<String>,
+    /// Why and by whom it was withdrawn, if it was: it counts for nothing then.
+    pub withdrawn: Option<String>,
 }
 
 /// One look at a face.

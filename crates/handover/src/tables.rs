@@ -1,5 +1,5 @@
-//! The job for machines: one row for each position of each inspection, for each loss and for each event of a trace,
-//! as CSV (RFC 4180) and as JSON Lines. A spreadsheet takes a cell that begins with a certain sign for a formula; in CSV
+//! The job for machines: one row for each position of each inspection, each loss, each event of a trace and each thing
+//! that happened, as CSV (RFC 4180) and as JSON Lines. A spreadsheet takes a cell that begins with a certain sign for a formula; in CSV
 //! such cells get an apostrophe in front, in JSON Lines they stay as given.
 
 use crate::job::Job;
@@ -91,6 +91,23 @@ pub struct EventRow {
     pub reflectance_db: Option<f64>,
 }
 
+/// One thing that happened to a connector.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct HappeningRow {
+    /// Cable.
+    pub cable: String,
+    /// Connector.
+    pub connector: String,
+    /// When.
+    pub when: String,
+    /// What.
+    pub what: String,
+    /// By whom.
+    pub who: Option<String>,
+    /// Why and by whom it was withdrawn, if it was.
+    pub withdrawn: Option<String>,
+}
+
 /// Why rows cannot be written; none is known.
 #[derive(Debug, thiserror::Error)]
 #[error("the tables of the hand-over cannot be written: {0}")]
@@ -163,6 +180,20 @@ pub fn events(job: &Job) -> Vec<EventRow> {
     .collect()
 }
 
+/// Everything that is told to have happened.
+pub fn happenings(job: &Job) -> Vec<HappeningRow> {
+    let all = job.connectors().flat_map(|(cable, c)| c.past.iter().map(move |past| (cable, c, past)));
+    all.map(|(cable, connector, past)| HappeningRow {
+        cable: cable.identifier.clone(),
+        connector: connector.identifier.clone(),
+        when: past.when.clone(),
+        what: past.what.clone(),
+        who: past.who.clone(),
+        withdrawn: past.withdrawn.clone(),
+    })
+    .collect()
+}
+
 /// Rows as CSV with a line of headings; nothing at all without rows.
 ///
 /// # Errors
@@ -208,6 +239,7 @@ pub fn json_lines(job: &Job) -> Result<String, WriteError> {
     let mut out = lines("position", &positions(job))?;
     out += &lines("loss", &losses(job))?;
     out += &lines("event", &events(job))?;
+    out += &lines("happening", &happenings(job))?;
     Ok(out)
 }
 

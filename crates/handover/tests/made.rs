@@ -58,7 +58,7 @@ pub fn look(when: &str, verdicts: &str) -> Inspection {
 
 pub fn connector(name: &str, looks: &[&str]) -> Connector {
     let inspections = looks.iter().enumerate().map(|(k, v)| look(&format!("visit {}", k + 1), v)).collect();
-    Connector { identifier: name.to_owned(), inspections }
+    Connector { identifier: name.to_owned(), inspections, past: vec![] }
 }
 
 pub fn cable(name: &str, connectors: Vec<Connector>) -> Cable {

@@ -2,7 +2,8 @@
 //! two sets: nothing is lost, nothing is there twice, and merging again changes nothing.
 
 use super::read::hash;
-use super::write::{append, index, insert, keep};
+use super::withdraw::index_anew;
+use super::write::{append, insert, keep};
 use super::{BookError, Noted, Store};
 use crate::chain::{Link, link};
 use crate::record::Record;
@@ -37,7 +38,6 @@ impl Store {
             }
             let record = entry.record()?;
             if insert(&step, entry.link, entry.before, entry.place, &entry.body)? {
-                index(&step, entry.link, &record)?;
                 came += 1;
                 if let Record::Inspection(look) = record {
                     documents.extend([look.by.layout, look.by.criteria, look.document]);
@@ -50,6 +50,7 @@ impl Store {
         }
         if came > 0 {
             append(&step, &Record::Merge { head }, noted)?;
+            index_anew(&step)?;
         }
         seals.iter().try_for_each(|seal| stamp(&step, seal))?;
         step.commit()?;

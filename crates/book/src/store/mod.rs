@@ -6,12 +6,14 @@ mod merge;
 mod open;
 mod read;
 mod schema;
+mod withdraw;
 mod write;
 
 pub use error::BookError;
 pub use merge::Seal;
 pub use open::Access;
-pub use read::Entry;
+pub use read::{Entry, Recorded};
+pub use withdraw::NoWithdrawal;
 pub use write::{Added, Noted};
 
 pub(crate) use write::key;

@@ -3,8 +3,9 @@
 use super::{BookError, Store};
 use crate::chain::Link;
 use crate::hash::Hash;
-use crate::record::Record;
-use rusqlite::{OptionalExtension, Row, params};
+use crate::record::{Record, Withdrawal};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+use std::collections::BTreeMap;
 
 /// A record as it is stored.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,6 +30,17 @@ impl Entry {
     }
 }
 
+/// What a record says, and whether it still counts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recorded {
+    /// Its link.
+    pub link: Link,
+    /// What it says.
+    pub record: Record,
+    /// How it was withdrawn, if it was.
+    pub withdrawn: Option<Withdrawal>,
+}
+
 impl Store {
     /// The link of the last record of this book's own chain.
     ///
@@ -43,19 +55,15 @@ impl Store {
     /// # Errors
     /// [`BookError`].
     pub fn entries(&self) -> Result<Vec<Entry>, BookError> {
-        let mut query =
-            self.db.prepare("SELECT link, before, place, body FROM entry ORDER BY place, link")?;
-        let entry = |row: &Row<'_>| {
-            let before: Option<[u8; 32]> = row.get(1)?;
-            Ok(Entry {
-                link: hash(row, 0)?,
-                before: before.map(Hash::from_bytes),
-                place: row.get(2)?,
-                body: row.get(3)?,
-            })
-        };
-        let entries = query.query_map([], entry)?.collect::<Result<_, _>>()?;
-        Ok(entries)
+        entries(&self.db)
+    }
+
+    /// What every record says, in the order of [`Store::entries`].
+    ///
+    /// # Errors
+    /// [`BookError`], of the first record that cannot be read.
+    pub fn records(&self) -> Result<Vec<Recorded>, BookError> {
+        records(&self.db)
     }
 
     /// The bytes of a document that a record names.
@@ -79,6 +87,38 @@ impl Store {
         let found = self.db.query_row("SELECT 1 FROM known WHERE key = ?1", params![key.bytes()], |_| Ok(()));
         Ok(found.optional()?.is_some())
     }
+}
+
+fn entries(db: &Connection) -> Result<Vec<Entry>, BookError> {
+    let mut query = db.prepare("SELECT link, before, place, body FROM entry ORDER BY place, link")?;
+    let entry = |row: &Row<'_>| {
+        let before: Option<[u8; 32]> = row.get(1)?;
+        Ok(Entry {
+            link: hash(row, 0)?,
+            before: before.map(Hash::from_bytes),
+            place: row.get(2)?,
+            body: row.get(3)?,
+        })
+    };
+    let entries = query.query_map([], entry)?.collect::<Result<_, _>>()?;
+    Ok(entries)
+}
+
+/// What every record says. In a merged book a withdrawal may have a lower place than what it names.
+pub(super) fn records(db: &Connection) -> Result<Vec<Recorded>, BookError> {
+    let mut withdrawals: BTreeMap<Link, Withdrawal> = BTreeMap::new();
+    let mut records = Vec::new();
+    for entry in entries(db)? {
+        let record = entry.record()?;
+        if let Record::Withdrawal(withdrawal) = &record {
+            withdrawals.entry(withdrawal.record).or_insert_with(|| withdrawal.clone());
+        }
+        records.push(Recorded { link: entry.link, record, withdrawn: None });
+    }
+    for recorded in &mut records {
+        recorded.withdrawn = withdrawals.get(&recorded.link).cloned();
+    }
+    Ok(records)
 }
 
 /// A hash in a column.

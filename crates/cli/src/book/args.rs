@@ -41,9 +41,11 @@ pub enum BookCommand {
     Mate(MateArgs),
     /// Records that faces were cleaned
     Clean(CleanArgs),
+    /// Takes back a record that was entered by mistake
+    Withdraw(WithdrawArgs),
     /// Grades pictures into the book as they arrive in a folder
     Watch(WatchArgs),
-    /// Lists every face with its last look
+    /// Lists every face with its last look, or all that is told of one face
     List(ListArgs),
     /// Tells what a failing face has touched since it last passed, and how each was found
     Trace(TraceArgs),
@@ -223,11 +225,58 @@ pub enum CleanedHow {
     Wet,
 }
 
+/// What `book withdraw` takes.
+#[derive(Args)]
+#[command(after_help = "Example:
+  pitchline book list site TR-12@A
+      tells the records of that face, each with the first signs of its hash
+  pitchline book withdraw site 3f0c82a1b6d4 --why \"the picture shows TR-13@A\" --who Mira
+
+The record stays in the book, and the hand-over tells that it was withdrawn, why and by whom. What
+was withdrawn can be entered again.
+
+Exit status: 0 withdrawn, 2 bad usage or bad input (nothing is changed).")]
+pub struct WithdrawArgs {
+    /// Folder of the book
+    pub book: PathBuf,
+    /// The record: eight or more of the first signs that `book list` tells
+    #[arg(value_parser = signs)]
+    pub record: String,
+    /// Why it was a mistake
+    #[arg(long, value_name = "TEXT", value_parser = reason)]
+    pub why: String,
+    /// Who withdraws it
+    #[arg(long, value_name = "TEXT")]
+    pub who: Option<String>,
+}
+
+fn signs(text: &str) -> Result<String, String> {
+    let text = text.trim().to_ascii_lowercase();
+    match (8..=64).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_hexdigit()) {
+        true => Ok(text),
+        false => Err("write 8 to 64 signs of hexadecimal, as `book list BOOK FACE` tells them".to_owned()),
+    }
+}
+
+fn reason(text: &str) -> Result<String, String> {
+    match text.trim() {
+        "" => Err("say in a few words why".to_owned()),
+        why => Ok(why.to_owned()),
+    }
+}
+
 /// What `book list` takes.
 #[derive(Args)]
+#[command(after_help = "Examples:
+  pitchline book list site
+  pitchline book list site TR-12@A
+      looks, matings and cleanings of that face, each with the first signs of its record")]
 pub struct ListArgs {
     /// Folder of the book
     pub book: PathBuf,
+    /// Tell all that is told of this face
+    #[arg(value_parser = Face::from_str)]
+    pub face: Option<Face>,
 }
 
 /// What `book watch` takes.

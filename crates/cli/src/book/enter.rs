@@ -1,12 +1,15 @@
 //! The commands that record what no picture shows: a new book, faces to expect, matings, cleanings.
 
-use super::args::{CleanArgs, CleanedHow, ExpectArgs, MateArgs, NewArgs, Told};
+use super::args::{CleanArgs, CleanedHow, ExpectArgs, MateArgs, NewArgs, Told, WithdrawArgs};
+use super::list::told_of;
 use super::place::{self, Place, noted};
 use super::sheet::{Line, Sheet};
 use crate::args::Meets;
 use crate::failure::Failure;
 use crate::output;
-use book::{Adapter, Added, Face, How, Mating, Moment, Record, Register, Role};
+use book::{
+    Adapter, Added, Cleaning, Face, How, Mating, Moment, NoWithdrawal, Record, Register, Role, Withdrawal,
+};
 use clap::ValueEnum;
 use std::path::Path;
 use std::time::Duration;
@@ -90,13 +93,43 @@ pub fn clean(args: &CleanArgs) -> Result<u8, Failure> {
         CleanedHow::Wet => How::Wet,
     });
     let when = when(&args.told)?;
-    let one = |face: &Face| Record::Cleaning {
-        face: face.clone(),
-        how,
-        when: when.clone(),
-        who: args.told.who.clone(),
+    let one = |face: &Face| {
+        let (when, who) = (when.clone(), args.told.who.clone());
+        Record::Cleaning(Cleaning { face: face.clone(), how, when, who })
     };
     enter(&args.book, args.faces.iter().map(one))
+}
+
+/// Takes back a record, and says what is left of the faces that it told of.
+pub fn withdraw(args: &WithdrawArgs) -> Result<u8, Failure> {
+    let place = Place::new(&args.book);
+    let mut held = place.hold()?;
+    let failure = |why| match why {
+        NoWithdrawal::Book(why) => place.failure(why),
+        why => Failure::NotWithdrawn { record: args.record.clone(), path: args.book.clone(), why },
+    };
+    let found = held.store.find(&args.record).map_err(failure)?;
+    let link = found.link;
+    let (why, when, who) = (args.why.clone(), place::now().ok_or(Failure::NoClock)?, args.who.clone());
+    held.store
+        .withdraw(&Withdrawal { record: link, why, when, who }, &noted(Duration::ZERO))
+        .map_err(failure)?;
+    let withdrawn = format!("Withdrawn: {}. It stays in the book and counts no more.", found.words());
+    let mut text = output::wrapped(&withdrawn, 0);
+    for face in found.record.faces() {
+        let left = told_of(&held.store, face).map_err(|why| place.failure(why))?;
+        if left.iter().all(|told| told.withdrawn.is_some() || told.record.faces().is_empty()) {
+            text += &output::wrapped(
+                &format!(
+                    "Nothing else is told of {face}. If it does not belong to the job, withdraw that it is known, \
+                     too: `pitchline book list BOOK FACE` tells that record."
+                ),
+                2,
+            );
+        }
+    }
+    output::print(&text)?;
+    Ok(0)
 }
 
 fn when(told: &Told) -> Result<Moment, Failure> {

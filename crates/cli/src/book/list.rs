@@ -1,18 +1,50 @@
-//! `pitchline book list`: every face with its last look.
+//! `pitchline book list`: every face with its last look, or all that is told of one face.
 
 use super::args::ListArgs;
 use super::place::Place;
+use super::verify::short;
 use crate::failure::Failure;
 use crate::output;
-use book::{Found, Register, Role};
+use book::{BookError, Face, Found, Moment, Record, Recorded, Register, Role, Store};
 use std::collections::BTreeMap;
 
 /// Prints the list.
 pub fn run(args: &ListArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let register = Register::read(&place.read()?).map_err(|why| place.failure(why))?;
-    output::print(&text(&register))?;
+    let store = place.read()?;
+    let failure = |why| place.failure(why);
+    let text = match &args.face {
+        None => text(&Register::read(&store).map_err(failure)?),
+        Some(face) => {
+            let told = told_of(&store, face).map_err(failure)?;
+            if told.is_empty() {
+                return Err(Failure::UnknownFace { face: face.to_string(), path: args.book.clone() });
+            }
+            told.iter().map(line).collect()
+        }
+    };
+    output::print(&text)?;
     Ok(0)
+}
+
+/// Every record that tells of a face, withdrawn ones too, in the order of time.
+pub fn told_of(store: &Store, face: &Face) -> Result<Vec<Recorded>, BookError> {
+    let mut told: Vec<Recorded> = store.records()?.into_iter().filter(|r| r.record.tells_of(face)).collect();
+    told.sort_by(|a, b| when(&a.record).cmp(&when(&b.record)));
+    Ok(told)
+}
+
+fn when(record: &Record) -> Option<&Moment> {
+    match record {
+        Record::Inspection(look) => Some(&look.when),
+        Record::Mating(mating) => Some(&mating.when),
+        Record::Cleaning(cleaning) => Some(&cleaning.when),
+        _ => None,
+    }
+}
+
+fn line(told: &Recorded) -> String {
+    output::wrapped(&format!("{}  {}", short(told.link), told.words()), 0)
 }
 
 fn text(register: &Register) -> String {

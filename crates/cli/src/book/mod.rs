@@ -32,6 +32,7 @@ pub fn run(args: &BookArgs) -> Result<u8, Failure> {
         BookCommand::Add(args) => work::add(args),
         BookCommand::Mate(args) => enter::mate(args),
         BookCommand::Clean(args) => enter::clean(args),
+        BookCommand::Withdraw(args) => enter::withdraw(args),
         BookCommand::Watch(args) => watch::run(args),
         BookCommand::List(args) => list::run(args),
         BookCommand::Trace(args) => trace::run(args),

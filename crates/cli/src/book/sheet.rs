@@ -27,7 +27,8 @@ impl Sheet {
         let wrong = |why: String| Failure::Table { path: path.to_owned(), columns, why };
         let bytes = read::bytes(path, MOST, || Failure::LongText { path: path.to_owned(), limit: "32 MiB" })?;
         let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
-        let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text);
+        let mut how = csv::ReaderBuilder::new();
+        let mut reader = how.flexible(true).trim(csv::Trim::All).delimiter(delimiter(text)).from_reader(text);
         let headings = reader.headers().map_err(|e| wrong(e.to_string()))?.clone();
         let mut needed = columns.split(',').take(needed);
         let lacking = needed.find(|name| !headings.iter().any(|h| h.eq_ignore_ascii_case(name)));
@@ -52,6 +53,12 @@ impl Sheet {
             }
         })
     }
+}
+
+/// Where a comma marks the decimals, spreadsheets write semicolons between cells.
+fn delimiter(text: &[u8]) -> u8 {
+    let first = text.split(|b| *b == b'\n').next().unwrap_or_default();
+    if first.contains(&b';') && !first.contains(&b',') { b';' } else { b',' }
 }
 
 impl Line<'_> {

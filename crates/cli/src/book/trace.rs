@@ -6,8 +6,8 @@ use crate::failure::Failure;
 use crate::folder::Staged;
 use crate::output;
 use book::{
-    Adapter, Evidence, Exposure, ExposureRecord, Face, Found, Inspection, OwedRecord, Past, Register, Store,
-    TraceRecord, trace_svg,
+    Adapter, Evidence, Exposure, ExposureRecord, Face, FaceOwed, Found, Inspection, OwedRecord, Past,
+    Register, Store, TraceRecord, trace_svg,
 };
 use grade::Acceptance;
 use grade::mated::{self, Adapter as Meets};
@@ -164,9 +164,14 @@ fn owed_text(owed: &OwedRecord) -> String {
         ),
     };
     let mut out = output::wrapped(&first, 0);
-    for face in &owed.owed {
+    let line = |face: &FaceOwed| {
         let why: Vec<&str> = face.reasons.iter().map(|r| r.text.as_str()).collect();
-        out += &output::wrapped(&format!("{}: {}", face.face, why.join("; ")), 2);
+        output::wrapped(&format!("{}: {}", face.face, why.join("; ")), 2)
+    };
+    out.extend(owed.owed.iter().map(line));
+    if !owed.cords.is_empty() {
+        out += "Reference cords to look at before they touch anything more:\n";
+        out.extend(owed.cords.iter().map(line));
     }
     out
 }

@@ -47,6 +47,7 @@ fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
     files.push(("positions.csv".to_owned(), tables::csv(&tables::positions(job))?));
     files.push(("losses.csv".to_owned(), tables::csv(&tables::losses(job))?));
     files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
+    files.push(("happenings.csv".to_owned(), tables::csv(&tables::happenings(job))?));
     files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
     files.push(("positions.parquet".to_owned(), columns::positions(job)?));
     files.push(("features.parquet".to_owned(), columns::features(job)?));

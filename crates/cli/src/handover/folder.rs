@@ -58,7 +58,7 @@ fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failu
             inspections.push(inspection(visit, when, &identifier, doubts)?);
         }
     }
-    Ok(Connector { identifier, inspections })
+    Ok(Connector { identifier, inspections, past: vec![] })
 }
 
 fn inspection(

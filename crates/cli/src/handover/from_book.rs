@@ -6,8 +6,8 @@ use crate::book::place::Place;
 use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
-use book::{End, Face, Known, OwedRecord, Past, Register, Role, Store};
-use handover::{Cable, Connector, Inspection, Job, Mating, Origin, Owed};
+use book::{End, Face, Known, Moment, OwedRecord, Past, Register, Role, Store, Withdrawal};
+use handover::{Cable, Connector, Happening, Inspection, Job, Mating, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
 use std::collections::BTreeMap;
@@ -86,7 +86,27 @@ fn connector(
             face: record,
         });
     }
-    Ok(Connector { identifier: identifier.to_owned(), inspections })
+    Ok(Connector { identifier: identifier.to_owned(), inspections, past: past(register, face) })
+}
+
+/// What happened to a face, withdrawn or not, in order of time.
+fn past(register: &Register, face: &Face) -> Vec<Happening> {
+    let happening = |when: &Moment, past: &Past, withdrawn| Happening {
+        when: when.to_string(),
+        what: past.words(),
+        who: past.who().map(str::to_owned),
+        withdrawn,
+    };
+    let counts = register.past.iter().map(|(when, _, past)| (when, past, None));
+    let withdrawn = register.withdrawn.iter().map(|told| (&told.when, &told.past, Some(&told.by)));
+    let mut all: Vec<_> =
+        counts.chain(withdrawn).filter(|(_, past, _)| past.faces().contains(&face)).collect();
+    all.sort_by_key(|(when, ..)| *when);
+    let how = |by: &Withdrawal| {
+        let who = by.who.as_ref().map_or_else(String::new, |who| format!(" by {who}"));
+        format!("{}{who}: {}", by.when, by.why)
+    };
+    all.into_iter().map(|(when, past, by)| happening(when, past, by.map(how))).collect()
 }
 
 /// What met a face that is handed over, in order of time.

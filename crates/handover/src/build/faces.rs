@@ -23,10 +23,14 @@ pub(crate) fn summary(face: &FaceRecord) -> String {
 /// Everything of one connector.
 pub(crate) fn tell(page: &mut Page, connector: &Connector) {
     page.section(&format!("Connector {}", connector.identifier));
-    let Some(last) = connector.last() else {
-        page.text("It was never inspected.");
-        return;
-    };
+    match connector.last() {
+        None => page.text("It was never inspected."),
+        Some(last) => inspected(page, connector, last),
+    }
+    past(page, connector);
+}
+
+fn inspected(page: &mut Page, connector: &Connector, last: &Inspection) {
     map(page, connector, last);
     pictures(page, connector, last);
     reasons(page, last);
@@ -34,6 +38,28 @@ pub(crate) fn tell(page: &mut Page, connector: &Connector) {
     if connector.inspections.len() > 1 {
         history(page, connector);
     }
+}
+
+/// What happened to it, by whom; what was withdrawn is told, too.
+fn past(page: &mut Page, connector: &Connector) {
+    if connector.past.is_empty() {
+        return;
+    }
+    page.part("What happened");
+    let row = |happening: &crate::Happening| {
+        let withdrawn = happening.withdrawn.as_ref().map(|how| format!(" WITHDRAWN {how}"));
+        vec![
+            happening.when.clone().into(),
+            format!("{}{}", happening.what, withdrawn.unwrap_or_default()).into(),
+            happening.who.clone().unwrap_or_else(|| "not told".to_owned()).into(),
+        ]
+    };
+    page.parts.push(Part::Table(Table {
+        caption: "What happened to this connector, in order of time".to_owned(),
+        head: ["When", "What", "By"].map(str::to_owned).to_vec(),
+        rows: connector.past.iter().map(row).collect(),
+        widths: vec![1.8, 4.0, 1.2],
+    }));
 }
 
 fn map(page: &mut Page, connector: &Connector, look: &Inspection) {

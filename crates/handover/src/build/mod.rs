@@ -189,7 +189,14 @@ fn ends(job: &Job, cable: &Cable) -> Table {
 
 fn trouble(cable: &Cable) -> Vec<String> {
     let conflicts = cable.measured.conflicts.iter().chain(&cable.doubts).map(|t| format!("Conflict: {t}"));
-    conflicts.chain(cable.measured.gaps.iter().map(|t| format!("Gap: {t}"))).collect()
+    let gaps = cable.measured.gaps.iter().map(|t| format!("Gap: {t}"));
+    let past = cable.connectors.iter().flat_map(|c| c.past.iter().map(move |happening| (c, happening)));
+    let withdrawn = past.filter_map(|(c, happening)| {
+        let how = happening.withdrawn.as_ref()?;
+        let (name, when, what) = (&c.identifier, &happening.when, &happening.what);
+        Some(format!("Withdrawn: connector {name}, {when} {what}; withdrawn {how}"))
+    });
+    conflicts.chain(gaps).chain(withdrawn).collect()
 }
 
 fn troubles(job: &Job) -> Vec<String> {
