@@ -32,8 +32,18 @@ pub fn told(error: &Error) -> ExitCode {
 
 /// How to ask for the help of the command that was given.
 fn help() -> String {
-    let named = std::env::args().nth(1).filter(|name| Cli::command().find_subcommand(name).is_some());
-    named.map_or_else(|| "pitchline --help".to_owned(), |name| format!("pitchline {name} --help"))
+    help_of(std::env::args().skip(1))
+}
+
+/// The longest path of commands that the words begin with.
+fn help_of(words: impl Iterator<Item = String>) -> String {
+    let (mut command, mut path) = (Cli::command(), "pitchline".to_owned());
+    for word in words {
+        let Some(next) = command.find_subcommand(&word).cloned() else { break };
+        command = next;
+        path += &format!(" {word}");
+    }
+    path + " --help"
 }
 
 /// The parser's message without its frame: no "error:", no usage, no pointer to help.
@@ -52,6 +62,15 @@ mod tests {
     fn message(line: &str) -> String {
         let error = Cli::try_parse_from(line.split(' ')).err().unwrap();
         one_line(&error.render().to_string())
+    }
+
+    #[test]
+    fn the_help_that_is_pointed_to_is_that_of_the_command() {
+        let of = |line: &str| help_of(line.split(' ').map(str::to_owned));
+        assert_eq!(of("book mate site"), "pitchline book mate --help");
+        assert_eq!(of("book nonsense"), "pitchline book --help");
+        assert_eq!(of("grade book"), "pitchline grade --help");
+        assert_eq!(of("nonsense"), "pitchline --help");
     }
 
     #[test]

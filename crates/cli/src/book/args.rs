@@ -130,13 +130,19 @@ pub struct Inputs {
     #[arg(long)]
     pub cord: bool,
     /// How many pictures are graded at once; each takes up to 250 MB. One for each processor without it
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = workers)]
     pub workers: Option<NonZeroUsize>,
     #[command(flatten)]
     pub told: Told,
     /// Print nothing but errors
     #[arg(short, long)]
     pub quiet: bool,
+}
+
+/// Each worker is a thread with a picture of its own.
+fn workers(text: &str) -> Result<NonZeroUsize, String> {
+    let workers = text.parse().ok().filter(|workers: &NonZeroUsize| workers.get() <= 256);
+    workers.ok_or_else(|| "write how many pictures to grade at once, from 1 to 256".to_owned())
 }
 
 /// One share of the inputs.
@@ -369,7 +375,7 @@ pub struct VerifyArgs {
     #[arg(long)]
     pub no_grading: bool,
     /// How many pictures are graded at once; one for each processor without it
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = workers)]
     pub workers: Option<NonZeroUsize>,
     /// Print nothing but errors
     #[arg(short, long)]

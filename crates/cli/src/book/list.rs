@@ -44,7 +44,7 @@ fn when(record: &Record) -> Option<&Moment> {
 }
 
 fn line(told: &Recorded) -> String {
-    output::wrapped(&format!("{}  {}", short(told.link), told.words()), 0)
+    format!("{}  {}\n", short(told.link), told.words())
 }
 
 fn text(register: &Register) -> String {
