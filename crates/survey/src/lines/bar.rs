@@ -186,6 +186,11 @@ impl Profile {
             width *= 1.12;
         }
         let (chi, width, shift, height) = best?;
+        // The edge of a wide mark is as well a bar whose far side lies where nothing tells of it.
+        let step = [shift, shift - width / 2.0, shift + width / 2.0]
+            .into_iter()
+            .filter_map(|at| self.held_to(&slope, |u| edge.at(u - at)))
+            .any(|(misfit, _)| misfit < 1.1 * chi);
         let variance =
             (chi / (self.level.len() as f64 - 5.0).max(1.0)).max(0.25 * self.scatter * self.scatter);
         // Every width on the grid counts by its misfit (neighbours in the profile share pixels, so that a
@@ -202,10 +207,9 @@ impl Profile {
         let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, height) };
         let spread = if known { (square / weight - width * width).max(0.0).sqrt() } else { width };
         let width_u = spread.hypot(0.03 * width).hypot(0.16 * s);
-        let step = self.held_to(&slope, |u| edge.at(u - shift)).map_or(f64::MAX, |x| x.0);
         let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
         let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
-        Some(Bar { width, width_u, contrast: bar, seen, strength, step: step < chi })
+        Some(Bar { width, width_u, contrast: bar, seen, strength, step })
     }
 
     /// Least squares of level = c0 + c1 u, and what is left of the levels.
