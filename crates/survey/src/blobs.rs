@@ -1,9 +1,10 @@
 //! Marks that are no lines: peaks of the smoothed residual that stand out from its own scatter, each with
 //! the basin of pixels that belongs to it. Two peaks are two marks if the saddle between them is deep enough
 //! for both (watershed with persistence: Edelsbrunner, Letscher and Zomorodian, 2002, "Topological
-//! persistence and simplification"). The outline runs at half the peak.
+//! persistence and simplification"). The outline runs half way up from what the mark stands on, see `ground`.
 
 use crate::glass::Glass;
+use crate::ground;
 use crate::normal::cdf;
 use crate::smooth;
 use crate::solve;
@@ -18,6 +19,8 @@ pub struct Blob {
     pub peak: (usize, usize),
     /// Signed height of the peak in the smoothed residual.
     pub height: f64,
+    /// Signed level that it stands on: that of the film about it, 0 on clean glass.
+    pub base: f64,
     /// Height over the scatter of the smoothed residual.
     pub strength: f64,
     /// Standard deviation of the blur under which it was seen: the picture's and the smoothing's.
@@ -33,6 +36,13 @@ pub struct Blob {
     pub across: bool,
 }
 
+impl Blob {
+    /// Signed height over what it stands on.
+    pub fn stands(&self) -> f64 {
+        self.height - self.base
+    }
+}
+
 /// A smoothed residual, ready to be searched.
 pub struct Field {
     /// The smoothed residual.
@@ -44,7 +54,7 @@ pub struct Field {
     /// Least scatter that can be believed.
     least: f64,
     /// Middle and radius of the glass, pixels.
-    disc: (f64, f64, f64),
+    pub disc: (f64, f64, f64),
     /// Standard deviation of the smoothing, pixels.
     sigma: f64,
 }
@@ -120,7 +130,8 @@ fn close_rings(blobs: Vec<Blob>, field: &Field, sign: f32) -> Vec<Blob> {
         }
         let long = largest_extent(&blob.outline) > 3.0 * blob.blur;
         let lowest = 2.5 * field.scatter as f32;
-        let levels = [0.5, 0.4, 0.3].map(|share| share * blob.height.abs() as f32);
+        let base = blob.base.abs() as f32;
+        let levels = [0.5, 0.4, 0.3].map(|share| base + share * (blob.height.abs() as f32 - base));
         let ring =
             levels.into_iter().filter(|l| long && *l > lowest).find_map(|l| ring_at(&blob, field, sign, l));
         match ring {
@@ -242,20 +253,25 @@ impl Basin {
         for &(x, y) in &self.pixels {
             window.set(x - x0 + 1, y - y0 + 1, field.plane.at(x, y) * sign);
         }
-        let mut heights: Vec<f32> =
-            window.data().iter().filter(|v| **v > 0.5 * self.value).copied().collect();
-        let height = solve::quantile32(&mut heights, 0.9);
         let seed = (self.peak.0 - x0 + 1, self.peak.1 - y0 + 1);
-        let region = region_at(&window, seed, Connectivity::Eight, |v| v > 0.5 * height)?;
+        let corner = (x0 as isize - 1, y0 as isize - 1);
+        let on_film = ground::below(&window, corner, seed, self.value, field, sign);
+        let (base, height) = on_film.unwrap_or_else(|| {
+            let upper = window.data().iter().filter(|v| **v > 0.5 * self.value);
+            (0.0, solve::quantile32(&mut upper.copied().collect::<Vec<f32>>(), 0.9))
+        });
+        let half = base + 0.5 * (height - base);
+        let region = region_at(&window, seed, Connectivity::Eight, |v| v > half)?;
         let middle = region.moments();
         let dip = 1.0 - f64::from(window.sample(middle.x, middle.y) / height);
-        let outline = iso_contour(&window, 0.5 * height, &region)
+        let outline = iso_contour(&window, half, &region)
             .into_iter()
             .map(|(x, y)| (x + x0 as f64 - 1.0, y + y0 as f64 - 1.0))
             .collect();
         Some(Blob {
             peak: self.peak,
             height: f64::from(height * sign),
+            base: f64::from(base * sign),
             strength,
             blur: field.blur,
             pixels: region.pixels().map(|(x, y)| (x + x0 - 1, y + y0 - 1)).collect(),

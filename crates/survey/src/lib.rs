@@ -2,12 +2,14 @@
 //! cladding's edge, measures blur and noise, and lists the marks on the glass. Knows no limit.
 
 mod alarm;
+mod arms;
 pub mod blobs;
 pub mod edge;
 mod error;
 pub mod ferrule;
 pub mod fibre;
 pub mod glass;
+mod ground;
 pub mod lines;
 mod lint;
 mod lit;
@@ -18,6 +20,7 @@ mod mosaic;
 mod normal;
 mod outline;
 mod pieces;
+mod reach;
 mod reblur;
 mod register;
 mod rim;

@@ -2,6 +2,7 @@
 //! away, then everything else is found from fine to coarse, sized and named.
 
 use crate::alarm;
+use crate::arms;
 use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
@@ -161,7 +162,8 @@ fn compact(rough: &[Blob], glass: &Glass, threshold: f64, px_per_um: f64) -> Pla
         {
             // The skirt of a strong mark is as long as its strength is great.
             let skirt = (1.0 + 0.5 * (blob.strength / threshold).ln()).max(1.0);
-            paint(&mut masked, &blob.pixels, 1.5 * skirt * blob.blur, 1.0);
+            let body = if ring { &arms::body(&blob.pixels) } else { &blob.pixels };
+            paint(&mut masked, body, 1.5 * skirt * blob.blur, 1.0);
         }
     }
     masked
@@ -176,20 +178,40 @@ fn within(line: &Line, found: &[Blob], px_per_um: f64) -> bool {
 }
 
 /// A droplet's rim and its bright inside are one mark: whatever peaks inside the outline of a wider mark
-/// belongs to it, unless that is wide enough for things to lie on it.
+/// belongs to it, unless that is wide enough for things to lie on it or much fainter. What the soft edge of a strong mark
+/// leaves about it is none.
 fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
     let extents: Vec<f64> = found.iter().map(|b| largest_extent(&b.outline)).collect();
-    let nested = |i: usize| {
+    let within = |i: usize, j: usize| {
         let at = (found[i].peak.0 as f64, found[i].peak.1 as f64);
-        (0..found.len()).any(|j| {
-            extents[j] > extents[i]
-                && extents[j] < 25.0 * px_per_um
-                && point_in_polygon(at, &found[j].outline)
-        })
+        extents[j] > extents[i] && extents[j] < 25.0 * px_per_um && point_in_polygon(at, &found[j].outline)
     };
-    let keep: Vec<bool> = (0..found.len()).map(|i| !nested(i)).collect();
+    let keep: Vec<bool> = (0..found.len())
+        .map(|k| {
+            let nested = |j: usize| within(k, j) && !stands_out(&found[k], &found[j]);
+            let skirt = |i: usize| within(i, k) && is_skirt(&found[k], &found[i], extents[k], extents[i]);
+            !(0..found.len()).any(|other| nested(other) || skirt(other))
+        })
+        .collect();
     let mut each = keep.iter();
     found.retain(|_| *each.next().unwrap_or(&true));
+}
+
+/// Whether the first of two marks stands out of the second, on which it lies: by what makes two peaks two marks.
+fn stands_out(on: &Blob, below: &Blob) -> bool {
+    on.height * below.height > 0.0 && below.height.abs() < 0.7 * on.height.abs()
+}
+
+/// A mark fainter than this share of another, no wider than so many times it and about the same middle is its skirt.
+const SKIRT: (f64, f64, f64) = (0.3, 2.5, 0.15);
+
+/// Whether the first of two marks is but the skirt of the second, which lies within it; `wide` and `narrow` are how far
+/// they extend.
+fn is_skirt(about: &Blob, strong: &Blob, wide: f64, narrow: f64) -> bool {
+    let share = about.height / strong.height;
+    let middle = |b: &Blob| enclosing_circle(&b.outline).map(|c| (c.x, c.y));
+    let off = middle(about).zip(middle(strong)).map_or(f64::MAX, |(a, b)| (a.0 - b.0).hypot(a.1 - b.1));
+    share > 0.0 && share < SKIRT.0 && wide < SKIRT.1 * narrow && off < SKIRT.2 * wide
 }
 
 /// Share of a mark's outline that its pixels leave open.
@@ -287,7 +309,7 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell, and by
     // how much it shows longer than wide.
     let narrow_u = (1.8 * noise).hypot(0.06 * blob.blur + 0.05 * px_per_um);
-    let round = sizes::disc(equal, narrow_u, blob.height, blob.blur);
+    let round = sizes::disc(equal, narrow_u, blob.stands(), blob.blur);
     let longer = (enclosing.powi(2) - equal.powi(2) - 9.0 * noise * equal).max(0.0);
     let known = 1.0 / (1.0 + (16.0 / blob.strength).powi(2));
     let size = UNEVEN * (round.size.powi(2) + known * longer).sqrt();
@@ -296,7 +318,7 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let sized = sizes::Sized {
         size: t * wide.0.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
         u: t * wide.1 + (1.0 - t) * narrow.u,
-        contrast: t * blob.height + (1.0 - t) * narrow.contrast,
+        contrast: t * blob.height + (1.0 - t) * (blob.base + narrow.contrast),
     };
     let grow = sized.size / enclosing.max(1e-9);
     let outline: Vec<(f64, f64)> =
@@ -384,6 +406,7 @@ mod tests {
         let blob = Blob {
             peak: (10, 10),
             height: 0.25,
+            base: 0.0,
             strength: 9.0,
             blur: 1.5,
             pixels,

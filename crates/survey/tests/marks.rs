@@ -245,3 +245,41 @@ fn clean_glass_beside_a_film_is_no_mark() {
         assert!(dark > 0, "fibre {position}: {}", all_told(seen));
     }
 }
+
+/// The outline of a particle on a film runs half way up from the film; and the film is a mark of its own.
+#[test]
+fn a_particle_on_a_film_keeps_its_own_outline() {
+    let film = What::Smear { at: (0.0, 30.0), size_um: 50.0, contrast: -0.2, rim_um: 1.0 };
+    let sizes = [(2, 5.0, -0.4), (4, 8.0, -0.45), (6, 11.0, -0.4), (8, 6.0, -0.36)];
+    let scene = sizes.into_iter().fold(Scene::new("mpo-12"), |scene, (position, size, contrast)| {
+        let on_it = particle((-3.0, 38.0), size, contrast, Form::Disc);
+        scene.on(position, film.clone()).on(position, on_it)
+    });
+    let survey = scene.shot().survey();
+    for (position, size, _) in sizes {
+        let seen = &fibre(&survey, position).features;
+        let near = |f: &&Feature| (f.centre.x + 3.0).hypot(f.centre.y - 38.0) < 1.0;
+        let on_it: Vec<&Feature> = seen.iter().filter(near).collect();
+        assert!(matches!(&on_it[..], [f] if (f.size.0 - size).abs() < 0.6), "{position}: {}", all_told(seen));
+        assert!(seen.iter().any(|f| f.size.0 > 40.0), "{position}: {}", all_told(seen));
+    }
+}
+
+/// A scratch that runs through a droplet's rim or ends in it is no part of it.
+#[test]
+fn a_scratch_through_a_droplet_is_its_own_mark() {
+    let drop = What::Droplet { at: (20.0, 20.0), size_um: 11.0, contrast: -0.35, rim_um: 1.0 };
+    let paths: [(u16, [Spot; 2]); 2] =
+        [(3, [(-10.0, 21.0), (50.0, 19.0)]), (7, [(14.8, 21.0), (-20.0, 28.0)])];
+    let scene = paths.iter().fold(Scene::new("mpo-12"), |scene, (position, path)| {
+        scene.on(*position, scratch(path, 1.6, -0.2)).on(*position, drop.clone())
+    });
+    let survey = scene.shot().survey();
+    for (position, _) in paths {
+        let seen = &fibre(&survey, position).features;
+        let droplet = seen.iter().filter(|f| f.kind != Kind::Scratch && f.size.0 > 5.0);
+        let sizes: Vec<f64> = droplet.map(|f| f.size.0).collect();
+        assert!(matches!(sizes[..], [s] if (s - 11.0).abs() < 1.0), "{position}: {}", all_told(seen));
+        assert!(seen.iter().any(|f| f.kind == Kind::Scratch), "{position}: {}", all_told(seen));
+    }
+}
