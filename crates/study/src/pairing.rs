@@ -1,4 +1,5 @@
-//! Which mark that was seen is which mark that is there, by place alone; and which marks of several looks are one.
+//! Which mark that was seen is which mark that is there: by place whether it may be, by place, size and kind which of
+//! several it is; and which marks of several looks are one.
 
 use crate::seen::SeenMark;
 use crate::truth::TrueMark;
@@ -12,13 +13,15 @@ pub struct Pairs {
     pub explained: Vec<bool>,
 }
 
-/// Pairs marks one to one, the nearest first. A scratch or lint is met within 3 um of its line (or its width, or a
-/// twentieth of its length), anything else within 2.5 um of its centre (or half its size and 1 um).
+/// Pairs marks one to one, the most alike first. A scratch or lint is met within 3 um of its line (or its width, or a
+/// twentieth of its length), anything else within 2.5 um of its centre (or half its size and 1 um). Of several that lie
+/// so near to one another, as a particle on a film, marks that are both scratches or both not go before others, then
+/// those whose places differ by the least share of that distance and whose sizes by the least factor.
 pub fn pair(truth: &[TrueMark], seen: &[SeenMark]) -> Pairs {
     let mut near: Vec<(f64, usize, usize)> = Vec::new();
     for (i, mark) in truth.iter().enumerate() {
         let apart = seen.iter().enumerate().map(|(j, s)| (away(mark, s.centre), i, j));
-        near.extend(apart.filter(|(d, ..)| *d <= 1.0));
+        near.extend(apart.filter(|(d, ..)| *d <= 1.0).map(|(d, i, j)| (d + unlike(mark, &seen[j]), i, j)));
     }
     near.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut pairs = Pairs { of_true: vec![None; truth.len()], explained: vec![false; seen.len()] };
@@ -42,6 +45,13 @@ fn away(mark: &TrueMark, at: (f64, f64)) -> f64 {
             pieces.fold(f64::INFINITY, f64::min) / mark.size.max(0.05 * mark.length).max(3.0)
         }
     }
+}
+
+/// What a difference of kind and of size adds to that of place.
+fn unlike(mark: &TrueMark, seen: &SeenMark) -> f64 {
+    let line = |kind| kind == terms::Kind::Scratch;
+    let kinds = if line(mark.kind) == line(seen.kind) { 0.0 } else { 2.0 };
+    kinds + 0.5 * (seen.size.max(0.1) / mark.size.max(0.1)).ln().abs()
 }
 
 fn apart(a: (f64, f64), b: (f64, f64)) -> f64 {

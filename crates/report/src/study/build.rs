@@ -55,8 +55,8 @@ fn methods(inputs: &StudyInputs) -> Vec<MethodRecord> {
     const AGAINST: [(&str, &str); 6] = [
         (
             "pairing",
-            "a seen mark is the true one nearest to it, one to one, within 2.5 um of its centre (or half its size \
-             and 1 um), or within 3 um of its line (or its width, or a twentieth of its length)",
+            "one to one, within 2.5 um of the true centre (or half the size and 1 um), or within 3 um of the true \
+             line (or its width, or a twentieth of its length); of several, kind, place and size decide",
         ),
         (
             "detection",
