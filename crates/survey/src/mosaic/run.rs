@@ -134,13 +134,24 @@ fn carried_over(
     lattices
 }
 
-/// From one cladding of a picture to its right-hand neighbour, by its two outermost that lie in one row.
+/// From one cladding to its right-hand neighbour: by the usual way between two one pitch apart, and then by the
+/// two outermost that lie in one row. Far apart, a pair across rows is hardly more slanted than a turned row.
 fn step(claddings: &[Spot], pitch: f64) -> Option<Spot> {
     let pairs = claddings.iter().flat_map(|a| claddings.iter().map(move |b| (b.0 - a.0, b.1 - a.1)));
-    let level = pairs.filter(|d| d.0 > 0.5 * pitch && d.1.abs() < 0.36 * d.0);
-    let longest = level.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let count = (longest.0.hypot(longest.1) / pitch).round().max(1.0);
-    Some((longest.0 / count, longest.1 / count))
+    let level: Vec<Spot> = pairs.filter(|d| d.0 > 0.5 * pitch && d.1.abs() < 0.36 * d.0).collect();
+    let count = |d: &Spot| (d.0.hypot(d.1) / pitch).round().max(1.0);
+    let least = level.iter().map(count).min_by(f64::total_cmp)?;
+    let nearest = || level.iter().filter(|d| count(d) == least);
+    let middle =
+        |f: fn(&Spot) -> f64| crate::solve::median(&mut nearest().map(f).collect::<Vec<_>>()) / least;
+    let (x, y) = (middle(|d| d.0), middle(|d| d.1));
+    let in_row = |d: &&Spot| {
+        let n = (d.0 / x).round();
+        (d.0 - n * x).hypot(d.1 - n * y) < 0.4 * pitch
+    };
+    let longest = level.iter().filter(in_row).max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let n = (longest.0 / x).round().max(1.0);
+    Some((longest.0 / n, longest.1 / n))
 }
 
 fn usual_step(steps: &[Option<Spot>], pitch: f64) -> Spot {
@@ -328,5 +339,29 @@ impl Component {
         let links: Vec<&Link> = self.links.iter().collect();
         let adjusted = adjust(&self.members, &links, self.ways.clone());
         (self.ways, self.misses) = (adjusted.ways, adjusted.misses);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_step_follows_the_row_however_long_and_never_crosses_to_the_next() {
+        let rows = |rows: i32| -> Vec<Spot> {
+            let at = |row: i32, column: i32| {
+                let (x, y) = (f64::from(column) * 100.0, f64::from(row) * 200.0);
+                (x - 0.01 * y, y + 0.01 * x)
+            };
+            (0..rows).flat_map(|row| (0..16).map(move |column| at(row, column))).collect()
+        };
+        for count in [1, 2] {
+            let (x, y) = step(&rows(count), 102.0).unwrap();
+            assert!((x - 100.0).abs() < 1e-6 && (y - 1.0).abs() < 1e-6, "{count}: {x} {y}");
+        }
+        // Blank bores between: two columns seven apart.
+        let (x, y) = step(&[(0.0, 0.0), (700.0, 7.0)], 101.0).unwrap();
+        assert!((x - 100.0).abs() < 1e-6 && (y - 1.0).abs() < 1e-6, "{x} {y}");
+        assert_eq!(step(&[(0.0, 0.0), (0.0, 200.0)], 100.0), None);
     }
 }
