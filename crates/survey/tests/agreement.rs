@@ -70,6 +70,19 @@ fn dirt_on_the_optics_is_found_and_left_out_where_another_picture_shows_the_fibr
     assert!(fibre(&survey, POSITION).at_optics.is_empty());
 }
 
+/// Steps after which fibres come to lie at the same pixels again: in every picture, every second and every third one.
+#[test]
+fn fibres_that_come_back_to_the_same_pixels_are_no_dirt_on_the_optics() {
+    let spots = |(step_um, seed): (f64, u64)| {
+        let (layout, mut run) = run(step_um);
+        run.face = Face::new(&layout, &FacePlan { seed, ..FacePlan::default() });
+        (step_um, seed, stitch(&surveyed(&layout, &run)).optics.clone())
+    };
+    let cases = [(250.0, 5), (375.0, 5), (332.0, 5), (332.0, 6), (332.0, 7)];
+    let invented: Vec<_> = cases.map(spots).into_iter().filter(|found| !found.2.is_empty()).collect();
+    assert_eq!(invented, []);
+}
+
 #[test]
 fn pictures_through_clean_optics_agree() {
     let (layout, mut run) = run(230.0);

@@ -45,8 +45,8 @@ const LONGEST: f64 = 2.5;
 /// A picture's texture, smoothed; not a number where nothing counts.
 struct Smooth {
     plane: Plane<f32>,
-    /// Where it shows the glass of a fibre.
-    glass: Plane<bool>,
+    /// The ring about a fibre's middle that it shows.
+    rings: Plane<Option<u8>>,
 }
 
 /// What the pictures of a run show at each of their pixels, whatever part of the face is there.
@@ -68,7 +68,7 @@ impl Optics {
         let alike = textures.windows(2).all(|pair| size(&pair[0]) == size(&pair[1]));
         let told = if alike && textures.len() >= LEAST_PICTURES { textures } else { &[] };
         let usual = quantile32(&mut told.iter().map(|t| t.usual).collect::<Vec<_>>(), 0.5);
-        let smooth = |t: &Texture| Smooth { plane: smoothed(&t.plane), glass: t.glass.clone() };
+        let smooth = |t: &Texture| Smooth { plane: smoothed(&t.plane), rings: t.rings.clone() };
         let pictures: Vec<Smooth> = told.par_iter().map(smooth).collect();
         let mut new = Optics { pictures, factor, usual, spots: Vec::new() };
         new.spots = new.clear_spots();
@@ -192,17 +192,15 @@ struct Level {
 
 impl Level {
     fn of(pictures: &[Smooth], x: usize, y: usize) -> Level {
-        let told =
-            || pictures.iter().map(|p| (p.plane.at(x, y), p.glass.at(x, y))).filter(|v| v.0.is_finite());
-        let mut values: Vec<f32> = told().map(|v| v.0).collect();
+        let witnesses = witnesses(pictures, x, y);
+        let mut values: Vec<f32> = witnesses.iter().map(|w| w.value).collect();
         if values.len() < LEAST_UNDER_MARK.0 {
             return Level { median: 0.0, clear: false, under_mark: false, shown: 0 };
         }
         let median = quantile32(&mut values, 0.5);
-        let shows = |v: f32| v * median.signum() > 0.5 * median.abs();
-        let shown = values.iter().filter(|v| shows(**v)).count();
-        let ferrule = || told().filter(|v| !v.1);
-        let on_ferrule = ferrule().filter(|v| shows(v.0)).count();
+        let showing = || witnesses.iter().filter(|w| w.value * median.signum() > 0.5 * median.abs());
+        let on_ferrule = showing().filter(|w| w.ring.is_none()).count();
+        let ferrule = witnesses.iter().filter(|w| w.ring.is_none()).count();
         let mut off: Vec<f32> = values.iter().map(|v| (v - median).abs()).collect();
         let scatter = (1.4826 * quantile32(&mut off, 0.5)).max(LEAST_SCATTER);
         // The median of normal values scatters 1.2533 times as much as their mean.
@@ -210,13 +208,35 @@ impl Level {
         let (least, clear, share) = LEAST_UNDER_MARK;
         let under_mark = median.abs() > LEAST_CONTRAST
             && median.abs() > clear * own
-            && shown as f64 >= share * values.len() as f64
-            && shown >= least
+            && showing().count() as f64 >= share * values.len() as f64
+            && showing().count() >= least
             && on_ferrule >= ON_FERRULE
-            && on_ferrule as f64 >= share * ferrule().count() as f64;
+            && on_ferrule as f64 >= share * ferrule as f64;
         let clear = under_mark && median.abs() > CLEAR * own && values.len() >= LEAST_PICTURES;
-        Level { median, clear, under_mark, shown: shown as u16 }
+        let shown = showing().map(|w| w.pictures).sum();
+        Level { median, clear, under_mark, shown }
     }
+}
+
+/// What one picture shows at a pixel of the ferrule, or several on one ring about a fibre: their median.
+struct Witness {
+    value: f32,
+    ring: Option<u8>,
+    pictures: u16,
+}
+
+/// Fibres look much alike on one ring, and equal steps bring the same ring to the same pixel again and again: it bears
+/// witness once, however many pictures show it.
+fn witnesses(pictures: &[Smooth], x: usize, y: usize) -> Vec<Witness> {
+    let told = pictures.iter().map(|p| (p.rings.at(x, y), p.plane.at(x, y)));
+    let mut told: Vec<(Option<u8>, f32)> = told.filter(|t| t.1.is_finite()).collect();
+    told.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    let alike = |a: &(Option<u8>, f32), b: &(Option<u8>, f32)| a.0.is_some() && a.0 == b.0;
+    let witness = |same: &[(Option<u8>, f32)]| {
+        let (ring, value) = same[same.len() / 2];
+        Witness { value, ring, pictures: same.len() as u16 }
+    };
+    told.chunk_by(alike).map(witness).collect()
 }
 
 /// The spot of the optics that covers a mark in the picture: it lies within it and is no larger than it may look.
@@ -247,7 +267,7 @@ mod tests {
             .map(|k| Texture {
                 plane: plane(k),
                 factor: 2.0,
-                glass: Plane::filled(120, 90, false),
+                rings: Plane::filled(120, 90, None),
                 usual: 0.08,
             })
             .collect()

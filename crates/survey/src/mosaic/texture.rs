@@ -27,14 +27,18 @@ const RING: f64 = 1.22;
 /// The part of a cladding, over its radius, within which marks on the glass count; less its core.
 const GLASS: (f64, f64) = (0.45, 0.88);
 
+/// Reach and width, over the radius, of the rings in which fibres look alike: the ferrule beside the adhesive is
+/// shaded by it.
+const ALIKE: (f64, f64) = (1.4, 0.15);
+
 /// Texture of one picture: 0 where nothing counts, else contrast over its usual size.
 #[derive(Clone, Debug)]
 pub(crate) struct Texture {
     pub plane: Plane<f32>,
     /// Frame pixels along the side of one pixel.
     pub factor: f64,
-    /// Where the glass of a fibre lies: every fibre's looks much the same there.
-    pub glass: Plane<bool>,
+    /// On which ring about a fibre's middle a pixel lies: every fibre looks much the same there.
+    pub rings: Plane<Option<u8>>,
     /// The usual size of a contrast, as a share of the light: what 1 on the plane means.
     pub usual: f32,
 }
@@ -48,9 +52,9 @@ impl Texture {
         let factor = level.factor * (level.plane.width() / plane.width()) as f64;
         let fine = FINE * radius / factor;
         let plane = if fine < LEAST_BLUR { plane } else { gaussian(&plane, fine) };
-        let (counts, glass) = counts(&plane, centres, radius, factor);
+        let (counts, rings) = counts(&plane, centres, radius, factor);
         let (plane, usual) = contrast(plane, &counts);
-        Texture { plane, factor, glass, usual }
+        Texture { plane, factor, rings, usual }
     }
 
     /// A place of the plane as a place of the frame.
@@ -83,15 +87,15 @@ pub(crate) fn shrunk(plane: &Plane<f32>, k: usize) -> Plane<f32> {
     out
 }
 
-/// 1 where texture counts, 0 on the fibres' rings and cores; and where their glass lies.
-fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Plane<f32>, Plane<bool>) {
-    let mut glass = Plane::filled(plane.width(), plane.height(), false);
+/// 1 where texture counts, 0 on the fibres' rings and cores; and the rings about their middles.
+fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Plane<f32>, Plane<Option<u8>>) {
+    let mut rings = Plane::filled(plane.width(), plane.height(), None);
     let mut counts = Plane::filled(plane.width(), plane.height(), 1.0f32);
     let r = radius / factor;
     for &(x, y) in centres {
         let (cx, cy) = ((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5);
         let span = |c: f64, size: usize| {
-            let reach = RING * r;
+            let reach = ALIKE.0 * r;
             ((c - reach).ceil().max(0.0) as usize)..((c + reach + 1.0).clamp(0.0, size as f64) as usize)
         };
         for py in span(cy, plane.height()) {
@@ -100,13 +104,13 @@ fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Pl
                 if share < GLASS.0 || (GLASS.1..RING).contains(&share) {
                     counts.set(px, py, 0.0);
                 }
-                if share < GLASS.1 {
-                    glass.set(px, py, true);
+                if share < ALIKE.0 {
+                    rings.set(px, py, Some((share / ALIKE.1) as u8));
                 }
             }
         }
     }
-    (counts, glass)
+    (counts, rings)
 }
 
 /// The logarithm of the light less that about it, over its usual size and cut off; and that size.
