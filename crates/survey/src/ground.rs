@@ -28,8 +28,8 @@ const WIDEST: f64 = 0.27;
 const SOFTEST: f64 = 1.3;
 
 /// The level of the film about a mark and the mark's height, both counted with `sign`; none if it stands on clean glass,
-/// or is but the strongest part of a film. `peak` is the height of its highest pixel. `basin` holds the mark's own pixels, its pixel (0, 0) is pixel `corner` of the
-/// field; `seed` is the mark's peak in it.
+/// or is but the strongest part of a film. `peak` is the height of its highest pixel. `basin` holds the mark's own
+/// pixels, its pixel (0, 0) is pixel `corner` of the field; `seed` is the mark's peak in it.
 pub fn below(
     basin: &Plane<f32>,
     corner: (isize, isize),
