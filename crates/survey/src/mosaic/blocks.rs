@@ -261,7 +261,7 @@ mod tests {
         Texture {
             plane: Plane::from_fn(144, 290, |x, y| grain.at(from + x, y)),
             factor: 4.0,
-            glass: Plane::filled(144, 290, false),
+            rings: Plane::filled(144, 290, None),
             usual: 0.1,
         }
     }
