@@ -395,6 +395,19 @@ fn a_slip_of_the_pen_is_told() {
     }
 }
 
+#[test]
+fn a_failing_face_that_is_made_a_cord_is_told_to_the_owner() {
+    let site = Site::new();
+    site.pictures(&["TR-01@A"], &["TR-02@A"]);
+    site.book(&["new", "site"]);
+    site.add("pictures", &[]);
+    site.book(&["expect", "site", "TR-02@A", "--cord"]);
+    let words = ["handover", "site", "--date", "2026-11-26", "--out", "report"];
+    assert!(program().args(words).current_dir(site.folder.path()).output().unwrap().status.success());
+    let job = fs::read_to_string(site.path("report").join("job.html")).unwrap();
+    assert!(job.contains("TR-02@A was to be handed over and was made a reference cord"), "{job}");
+}
+
 /// The first signs of the records of a face that say something.
 fn records(site: &Site, face: &str, what: &str) -> Vec<String> {
     let listed = site.book(&["list", "site", face]);
@@ -453,6 +466,8 @@ fn what_was_entered_by_mistake_is_withdrawn_and_stays_in_sight() {
         let run = site.book(&["withdraw", "site", record, "--why", "a slip"]);
         assert!(run.status == 2 && run.stderr.contains(told), "{record}: {}", run.stderr);
     }
+    let lines = site.book(&["clean", "site", "TR-01@A", "--who", "Mira\n0245121afd34  looked"]);
+    assert!(lines.status == 2 && lines.stderr.contains("write one line"), "{}", lines.stderr);
     let empty = site.book(&["withdraw", "site", &face, "--why", " "]);
     assert!(empty.status == 2 && empty.stderr.contains("say in a few words why"), "{}", empty.stderr);
 
@@ -468,6 +483,9 @@ fn what_was_entered_by_mistake_is_withdrawn_and_stays_in_sight() {
     assert!(page.contains("Mira"), "who looked is told");
     let job = fs::read_to_string(out.join("job.html")).unwrap();
     assert!(job.contains("Cable TR-01: Withdrawn: connector A, 2026-11-25T11:00:00Z TR-01@A met TR-10@A"));
+    // The failing look is told though its face is no longer of the job.
+    assert!(job.contains("look at TR-10@A: fail (b.png) by Mira. WITHDRAWN"), "{job}");
+    assert!(job.contains("TR-10@A made known, to be handed over. WITHDRAWN"), "{job}");
     assert_eq!(site.book(&["verify", "site", "--quiet"]).status, 0);
 
     // What was withdrawn can be entered again.

@@ -167,7 +167,11 @@ fn a_seal_holds_for_its_key_and_what_it_signed() {
     assert!(status == 0 && said.contains("more was recorded since"), "{said}");
     fs::write(site.path("other.pub"), "58".repeat(32)).unwrap();
     let (status, said) = verified(&site, &["--no-grading", "--owner", "other.pub"]);
-    assert!(status == 1 && said.contains("no seal of 5858"), "{said}");
+    assert!(status == 1 && said.contains("no seal of the public key other.pub"), "{said}");
+    // The secret key, named by a slip, is not told.
+    let (status, said) = verified(&site, &["--no-grading", "--owner", "crew.key"]);
+    let secret = fs::read_to_string(site.path("crew.key")).unwrap();
+    assert!(status == 1 && !said.contains(secret.trim()), "a secret is told");
     change(&site, "UPDATE seal SET link = (SELECT link FROM head)");
     let (status, said) = verified(&site, &["--no-grading", "--owner", "crew.key.pub"]);
     assert!(status == 1 && said.contains("the signature is not that key's"), "{said}");

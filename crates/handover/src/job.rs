@@ -22,6 +22,8 @@ pub struct Job {
     pub owed: Vec<Owed>,
     /// Lines and files that belong to no cable, one sentence each.
     pub unjoined: Vec<String>,
+    /// What was withdrawn or changed its role in the book, one sentence each, whatever became of its face.
+    pub taken_back: Vec<String>,
     /// What to mind when handling the cables.
     pub cautions: Vec<String>,
     /// What the hand-over was made from, beside faces and pictures: tables, traces, the chain of a book.

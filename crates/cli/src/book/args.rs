@@ -174,7 +174,7 @@ pub struct Told {
     #[arg(long, value_name = "TIME", value_parser = stated)]
     pub when: Option<Moment>,
     /// Who did it
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub who: Option<String>,
 }
 
@@ -252,7 +252,7 @@ pub struct WithdrawArgs {
     #[arg(long, value_name = "TEXT", value_parser = reason)]
     pub why: String,
     /// Who withdraws it
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub who: Option<String>,
 }
 
@@ -267,7 +267,15 @@ fn signs(text: &str) -> Result<String, String> {
 fn reason(text: &str) -> Result<String, String> {
     match text.trim() {
         "" => Err("say in a few words why".to_owned()),
-        why => Ok(why.to_owned()),
+        why => one_line(why),
+    }
+}
+
+/// A text that cannot be taken for several lines.
+fn one_line(text: &str) -> Result<String, String> {
+    match text.chars().any(char::is_control) {
+        true => Err("write one line without tabs and line breaks".to_owned()),
+        false => Ok(text.to_owned()),
     }
 }
 
@@ -359,7 +367,8 @@ pub struct OwedArgs {
   pitchline book verify site --owner crew.key.pub
       with the crew's public key, which came by another way than the book
 
-Without --head or --owner, records that were cut off the end cannot be missed.
+Without --head, records that were cut off the end cannot be missed; --owner tells those that were
+cut off a seal, not a seal that was taken away with them.
 
 Exit status: 0 everything is as it was written, 1 something is not, 2 bad usage or bad input.")]
 pub struct VerifyArgs {

@@ -44,7 +44,8 @@ fn when(record: &Record) -> Option<&Moment> {
 }
 
 fn line(told: &Recorded) -> String {
-    format!("{}  {}\n", short(told.link), told.words())
+    // A merged book may hold whatever others wrote.
+    format!("{}  {}\n", short(told.link), told.words().replace(char::is_control, " "))
 }
 
 fn text(register: &Register) -> String {

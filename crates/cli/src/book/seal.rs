@@ -96,9 +96,9 @@ fn public_key(stated: &str) -> Result<[u8; 32], Failure> {
 pub type Verified = Result<(Vec<String>, Vec<String>), Failure>;
 
 /// Holds the seals of a book to their keys.
-pub fn verified(store: &Store, audit: &Audit, owner: Option<&str>) -> Result<Verified, BookError> {
+pub fn verified(store: &Store, audit: &Audit, stated: Option<&str>) -> Result<Verified, BookError> {
     let seals = store.seals()?;
-    let owner = match owner.map(public_key).transpose() {
+    let owner = match stated.map(public_key).transpose() {
         Ok(owner) => owner,
         Err(why) => return Ok(Err(why)),
     };
@@ -112,8 +112,9 @@ pub fn verified(store: &Store, audit: &Audit, owner: Option<&str>) -> Result<Ver
             (false, _) => flaws.push(format!("the seal of {key} at {at}: the signature is not that key's")),
         }
     }
-    if let Some(key) = owner.filter(|_| told.is_empty()) {
-        flaws.push(format!("no seal of {} holds", hex(&key)));
+    if let (Some(stated), true) = (stated, told.is_empty()) {
+        // As it was stated, and not the key: the file may be that of the secret one.
+        flaws.push(format!("no seal of the public key {stated} holds; its file ends in .pub"));
     }
     Ok(Ok((told, flaws)))
 }

@@ -32,6 +32,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         matings: Vec::new(),
         owed: Vec::new(),
         unjoined: Vec::new(),
+        taken_back: Vec::new(),
         cautions,
         origins: Vec::new(),
     })

@@ -6,7 +6,7 @@ use crate::book::place::Place;
 use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
-use book::{End, Face, Known, Moment, OwedRecord, Past, Register, Role, Store, Withdrawal};
+use book::{End, Face, Known, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Store, Withdrawal};
 use handover::{Cable, Connector, Happening, Inspection, Job, Mating, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
@@ -49,6 +49,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         matings: matings(&register, &numbers),
         owed: owed_of(owed, &numbers),
         unjoined: Vec::new(),
+        taken_back: taken_back(&store.records().map_err(|why| place.failure(why))?),
         cautions,
         origins: vec![head],
     })
@@ -107,6 +108,24 @@ fn past(register: &Register, face: &Face) -> Vec<Happening> {
         format!("{}{who}: {}", by.when, by.why)
     };
     all.into_iter().map(|(when, past, by)| happening(when, past, by.map(how))).collect()
+}
+
+/// Every record that was withdrawn, of whatever face, and every face that was to be handed over and became a cord: no
+/// failing look leaves the hand-over unseen.
+fn taken_back(records: &[Recorded]) -> Vec<String> {
+    let withdrawn = records.iter().filter(|told| told.withdrawn.is_some()).map(Recorded::words);
+    let mut roles: BTreeMap<&Face, (bool, Role)> = BTreeMap::new();
+    for told in records.iter().filter(|told| told.withdrawn.is_none()) {
+        if let Record::Connector { face, role } = &told.record {
+            let (handed_over, last) = roles.entry(face).or_insert((false, *role));
+            *handed_over |= *role == Role::Connector;
+            *last = *role;
+        }
+    }
+    let changed = roles.iter().filter(|(_, (handed_over, last))| *handed_over && *last == Role::Cord);
+    let changed =
+        changed.map(|(face, _)| format!("{face} was to be handed over and was made a reference cord"));
+    withdrawn.chain(changed).collect()
 }
 
 /// What met a face that is handed over, in order of time.

@@ -39,6 +39,10 @@ pub fn job_page(job: &Job) -> Page {
     page.parts.push(Part::Table(cables(job)));
     page.section("Gaps and conflicts");
     page.list(troubles(job), "None was found.");
+    if !job.taken_back.is_empty() {
+        page.section("What was taken back");
+        page.list(job.taken_back.clone(), "");
+    }
     figures::tell(&mut page, job);
     criteria::tell(&mut page, job.connectors().filter_map(|(_, c)| c.last()).map(|look| &look.face));
     closing(&mut page, job);
