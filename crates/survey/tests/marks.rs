@@ -164,7 +164,7 @@ fn every_size_lies_within_three_of_its_uncertainties() {
     each(|case, truth, seen| {
         let size = truth.size_um;
         let right = found(case, size, seen)
-            .filter(|f| (f.size.0 - size).abs() <= 3.0 * f.u.0 + case.slack && f.u.0 < 0.2 + 0.065 * size);
+            .filter(|f| (f.size.0 - size).abs() <= 3.0 * f.u.0 + case.slack && f.u.0 < 0.15 + 0.05 * size);
         right.is_none().then(|| format!("{size} um, seen as {}", all_told(seen)))
     });
 }
