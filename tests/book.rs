@@ -274,7 +274,72 @@ fn a_table_of_matings_goes_in_whole_and_once() {
         let (status, text) = mate(lines, &[]);
         assert!(status == 2 && text.contains(said) && text.lines().count() == 1, "{said}: {text}");
     }
+    let (_, text) = mate(&"CORD,TR-3@A,2026-11-25T15:00Z,,\nCORD,CORD,2026-11-25T15:00Z,,\n".repeat(7), &[]);
+    for line in [3, 5, 7, 9, 11] {
+        assert!(text.contains(&format!("line {line} of the table: CORD cannot meet itself")), "{text}");
+    }
+    assert!(text.contains("; and 2 more lines; write a CSV"), "{text}");
     assert_eq!(site.entries("site"), entries, "nothing of a wrong table is recorded");
+}
+
+/// A table as spreadsheets give it: copied with tabs, or saved in a code page of old.
+#[test]
+fn tables_come_as_spreadsheets_write_them() {
+    let site = Site::new();
+    site.book(&["new", "site"]);
+    let mate = |bytes: &[u8]| {
+        fs::write(site.path("matings.csv"), bytes).unwrap();
+        site.book(&["mate", "site", "--table", "matings.csv"])
+    };
+    let tabs = mate(b"face_a\tface_b\twhen\r\nCORD\tTR-1@A\t2026-11-25T14:00Z\r\n");
+    assert!(tabs.status == 0 && tabs.stdout.starts_with("1 recorded."), "{}", tabs.stderr);
+    let old = mate(b"face_a,face_b,when\nS\xdcD,TR-1@A,2026-11-25T14:00Z\n");
+    assert!(old.status == 2 && old.stderr.contains("not UTF-8"), "{}", old.stderr);
+}
+
+/// What is named like a picture and is none must not be left out in silence, whichever way its face was named.
+#[test]
+fn a_damaged_picture_of_a_run_is_told() {
+    let site = Site::new();
+    site.pictures(&["1", "3"], &[]);
+    fs::write(site.path("pictures/2.png"), "torn").unwrap();
+    site.book(&["new", "site"]);
+    let run = site.add("pictures", &["--face", "TR-1@A"]);
+    assert_eq!((run.status, run.stderr.as_str()), (1, ""));
+    let said = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("1 refused") && said.contains("pictures/2.png: this is no picture"), "{said}");
+}
+
+#[test]
+fn one_picture_of_two_faces_is_told() {
+    let site = Site::new();
+    site.pictures(&["TR-01@A", "TR-01@B", "TR-02@A"], &["TR-02@B"]);
+    site.book(&["new", "site"]);
+    let said = site.add("pictures", &[]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told =
+        "TR-02@A: mind: its picture TR-01@A.png is told to show TR-01@A and TR-01@B, too, and no picture";
+    assert!(said.contains(told) && said.matches("mind").count() == 1, "{said}");
+    let words = ["handover", "site", "--date", "2026-11-26", "--out", "report"];
+    assert_eq!(
+        program().args(words).current_dir(site.folder.path()).output().unwrap().status.code(),
+        Some(1)
+    );
+    let job = fs::read_to_string(site.path("report").join("job.html")).unwrap();
+    assert_eq!(job.matches("is told to show").count(), 3, "{job}");
+    assert!(job.contains("Cable TR-02: Conflict: connector A: its picture TR-01@A.png is told"), "{job}");
+}
+
+#[test]
+fn names_that_cannot_be_meant_are_refused() {
+    let site = Site::new();
+    let file = site.path("e.csv");
+    fs::write(&file, "face_a,face_b\n").unwrap();
+    let run = site.book(&["new", "e.csv"]);
+    assert!(run.status == 2 && run.stderr.contains("name another folder for the book"), "{}", run.stderr);
+    assert_eq!(fs::read_to_string(&file).unwrap(), "face_a,face_b\n");
+    site.book(&["new", "site"]);
+    let run = site.book(&["expect", "site", "TR-1@C"]);
+    assert!(run.status == 2 && run.stderr.contains("an end is A or B"), "{}", run.stderr);
 }
 
 /// The pictures of a stepped run and the one that was put together of them stand in the book, are held to their hashes
@@ -507,4 +572,13 @@ fn a_cord_that_met_a_failing_face_is_told_though_it_is_not_handed_over() {
         owed.contains("touch anything more:\n  CORD-1: it met TR-02@A 2026-11-25T10:00:00Z, which failed"),
         "{owed}"
     );
+    let words = ["handover", "site", "--date", "2026-11-26", "--out", "report"];
+    assert_eq!(
+        program().args(words).current_dir(site.folder.path()).output().unwrap().status.code(),
+        Some(1)
+    );
+    let cords = fs::read_to_string(site.path("report").join("cords.csv")).unwrap();
+    assert!(cords.contains("\r\nCORD-1,2026-11-25T09:00:00Z,pass,1,\"it met TR-02@A"), "{cords}");
+    let job = fs::read_to_string(site.path("report").join("job.html")).unwrap();
+    assert!(job.contains("Reference cords") && job.contains("pitchline book verify BOOK --head"), "{job}");
 }

@@ -78,6 +78,18 @@ fn a_changed_byte_of_a_record_a_document_or_the_order_is_found() {
             "UPDATE document SET bytes = CAST(CAST(bytes AS TEXT) || ' ' AS BLOB) WHERE instr(CAST(bytes AS TEXT), 'pitchline.face/1') > 0",
             "was changed: its hash is not that of its bytes",
         ),
+        ("DELETE FROM known WHERE link = (SELECT link FROM entry WHERE place = 4)", "record 4 "),
+        ("DELETE FROM known", "the book's index leaves it out, so that it could be entered twice"),
+        ("DELETE FROM face WHERE name = 'TR-2'", "the book's index leaves it out"),
+        (
+            "UPDATE known SET key = zeroblob(32) WHERE link = (SELECT link FROM entry WHERE place = 4)",
+            "record 4 ",
+        ),
+        (
+            "INSERT INTO known SELECT zeroblob(32), link FROM head",
+            "the book's index takes it for another record",
+        ),
+        ("INSERT INTO face SELECT 'TR-9', link FROM head", "the book's index takes it for another record"),
         ("DELETE FROM document WHERE instr(CAST(bytes AS TEXT), 'pitchline.face/1') > 0", "is missing"),
     ] {
         let site = site();

@@ -72,6 +72,7 @@ fn a_site_becomes_pages_and_tables() {
             "cable-001-tr-12.pdf",
             "cable-002-tr-13.html",
             "cable-002-tr-13.pdf",
+            "cords.csv",
             "events.csv",
             "features.parquet",
             "handover.jsonl",
@@ -80,7 +81,8 @@ fn a_site_becomes_pages_and_tables() {
             "job.pdf",
             "losses.csv",
             "positions.csv",
-            "positions.parquet"
+            "positions.parquet",
+            "taken-back.csv"
         ]
     );
     let job = fs::read_to_string(folder.path().join("job.html")).unwrap();

@@ -38,7 +38,7 @@ pub enum NoFace {
     #[error("an identifier begins or ends with a blank; leave it out")]
     Blank,
     /// No end of a cable.
-    #[error("an end is A or B")]
+    #[error("an end is A or B, as in LABEL@A; no label ends in @ and another letter")]
     NoEnd,
 }
 
@@ -82,6 +82,9 @@ impl FromStr for Face {
         match text.rsplit_once('@') {
             Some((connector, "A")) => Face::new(connector, Some(End::A)),
             Some((connector, "B")) => Face::new(connector, Some(End::B)),
+            Some((_, end)) if end.len() == 1 && end.bytes().all(|b| b.is_ascii_uppercase()) => {
+                Err(NoFace::NoEnd)
+            }
             _ => Face::new(text, None),
         }
     }

@@ -14,6 +14,7 @@ mod owed;
 mod record;
 mod register;
 pub mod schema;
+mod shared;
 mod store;
 mod tell_owed;
 mod tell_past;
@@ -33,6 +34,7 @@ pub use record::{
     Adapter, By, Cleaning, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role, Withdrawal,
 };
 pub use register::{Known, Past, Register, Withdrawn};
+pub use shared::{Shared, shared};
 pub use store::{Access, Added, BookError, Entry, NoWithdrawal, Noted, Recorded, Seal, Store};
 pub use tell_owed::{FaceOwed, OWED_FORMAT, OwedRecord, Reason, exposed_to};
 pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord};

@@ -3,7 +3,7 @@
 use crate::ferrule::Stranger;
 use crate::owed::{Debt, Owed, exposed, owed};
 use crate::record::Role;
-use crate::register::Register;
+use crate::register::{Past, Register, Withdrawn};
 use crate::trace::trace;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -71,7 +71,7 @@ impl OwedRecord {
         }
         found.sort_by_key(|owed| connectors.iter().position(|face| *face == owed.face));
         let told = |owed: Owed| {
-            let reasons = owed.debts.iter().map(|debt| reason(debt, register)).collect();
+            let reasons = owed.debts.iter().map(|debt| reason(debt, &owed.face, register)).collect();
             FaceOwed { face: owed.face, reasons }
         };
         let owed: Vec<FaceOwed> = found.into_iter().map(told).collect();
@@ -109,12 +109,20 @@ fn suspect(cords: Vec<Owed>) -> Vec<Owed> {
 pub fn exposed_to(register: &Register, face: &str) -> Vec<Reason> {
     let history = register.history();
     let traces: Vec<_> = register.faces.iter().filter_map(|f| trace(&history, &f.face.to_string())).collect();
-    exposed(&traces, face).iter().map(|debt| reason(debt, register)).collect()
+    exposed(&traces, face).iter().map(|debt| reason(debt, face, register)).collect()
 }
 
-fn reason(debt: &Debt, register: &Register) -> Reason {
+fn reason(debt: &Debt, face: &str, register: &Register) -> Reason {
     let (code, text) = match debt {
-        Debt::NeverInspected => ("never-inspected", "nobody looked at it".to_owned()),
+        Debt::NeverInspected => {
+            let looked =
+                |told: &Withdrawn| matches!(&told.past, Past::Look(look) if look.face.to_string() == face);
+            let text = match register.withdrawn.iter().any(looked) {
+                false => "nobody looked at it",
+                true => "nobody looked at it: what was told of a look was withdrawn",
+            };
+            ("never-inspected", text.to_owned())
+        }
         Debt::Failing => ("failing", "its last look fails".to_owned()),
         Debt::Ungraded => ("ungraded", "its last look could not be graded".to_owned()),
         Debt::MatedSince(met) => ("mated-since", format!("it met {} after its last pass", met.join(", "))),

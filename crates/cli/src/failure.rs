@@ -471,31 +471,39 @@ impl Failure {
 
     /// A file or folder that the system would not let us write.
     pub fn write(path: &Path, error: &io::Error) -> Failure {
+        Failure::unwritten(path, error, "choose another folder with --out")
+    }
+
+    /// A book, or a part of it, that cannot be written.
+    pub fn write_book(path: &Path, error: &io::Error) -> Failure {
+        Failure::unwritten(path, error, "name another folder for the book")
+    }
+
+    fn unwritten(path: &Path, error: &io::Error, instead: &str) -> Failure {
         let why = match error.kind() {
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                format!("{}; choose another folder with --out", words(error))
+                format!("{}; {instead}", words(error))
             }
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
-                "the disk is full; free some space or choose another folder with --out".to_owned()
+                format!("the disk is full; free some space or {instead}")
             }
             io::ErrorKind::NotADirectory => {
-                "a part of its path is a file and no folder; choose another folder with --out".to_owned()
+                format!("a part of its path is a file and no folder; {instead}")
             }
             io::ErrorKind::AlreadyExists => {
-                "a link that leads nowhere is in the way; take it away or choose another folder with --out"
-                    .to_owned()
+                format!("a link that leads nowhere, or a file, is in the way; take it away or {instead}")
             }
             io::ErrorKind::NotFound => {
                 "a folder of its path is not there any more; make it, or choose another folder with --out"
                     .to_owned()
             }
             io::ErrorKind::InvalidFilename => {
-                "a name in its path is too long for this disk; choose a shorter one with --out".to_owned()
+                format!("a name in its path is too long for this disk; {instead}")
             }
             io::ErrorKind::IsADirectory => {
-                "a folder of that name is in the way; choose another folder with --out".to_owned()
+                format!("a folder of that name is in the way; {instead}")
             }
-            _ => format!("{}; choose another folder with --out", words(error)),
+            _ => format!("{}; {instead}", words(error)),
         };
         Failure::Write { path: path.to_owned(), why }
     }

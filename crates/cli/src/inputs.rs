@@ -104,22 +104,14 @@ fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     listed.map(|entry| Ok(entry.map_err(unread)?.path())).collect()
 }
 
-/// The files of a folder that begin like a picture, in order of name; anything else in it is passed over, and so are
-/// hidden files: what a killed run has left is no picture of the user's.
+/// The pictures of a folder in order of name: the files that begin like one, and those only named like one, since a
+/// damaged picture is to be told and not passed over. Anything else is passed over, and so are hidden files: what a
+/// killed run has left is no picture of the user's.
 pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    chosen(folder, begins_like_a_picture)
-}
-
-/// The same, with files that are only named like a picture: a damaged one is to be told, not passed over.
-pub fn pictures_or_named_so(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    chosen(folder, |path| Ok(is_named_so(path) || begins_like_a_picture(path)?))
-}
-
-fn chosen(folder: &Path, wanted: impl Fn(&Path) -> Result<bool, Failure>) -> Result<Vec<PathBuf>, Failure> {
     let hidden = |path: &Path| path.file_name().is_some_and(|n| n.as_encoded_bytes().starts_with(b"."));
     let mut found = Vec::new();
     for path in entries(folder)? {
-        if !hidden(&path) && path.is_file() && wanted(&path)? {
+        if !hidden(&path) && path.is_file() && (is_named_so(&path) || begins_like_a_picture(&path)?) {
             found.push(path);
         }
     }

@@ -102,12 +102,14 @@ const ABREAST: usize = 12;
 const STEP: f64 = 52.0;
 const TALL: f64 = 120.0;
 const ROW: f64 = TALL + 46.0;
+/// What the legend takes, however few the bars.
+const LEGEND: f64 = 160.0;
 
 /// Bars side by side; a broken line across each stands where chance would put it.
 pub(crate) fn bars(bars: &Bars) -> Drawing {
     let most = bars.bars.iter().map(|(_, n, e)| n.max(*e)).fold(1.0, f64::max);
     let across = bars.bars.len().clamp(1, ABREAST) as f64;
-    let (width, rows) = (STEP * across + 20.0, bars.bars.len().div_ceil(ABREAST) as f64);
+    let (width, rows) = ((STEP * across + 20.0).max(LEGEND), bars.bars.len().div_ceil(ABREAST) as f64);
     let mut shapes = Vec::new();
     for (row, of) in bars.bars.chunks(ABREAST).enumerate() {
         let base = TALL + 24.0 + ROW * row as f64;

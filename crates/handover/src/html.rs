@@ -54,7 +54,8 @@ fn shown(part: &Part) -> String {
         Part::Bars(bars) => {
             let caption = escaped(&bars.caption);
             format!(
-                "<figure class=\"bars\">{}<figcaption>{caption}</figcaption></figure>\n",
+                "<figure><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{caption}\">{}</div>\
+                 <figcaption>{caption}</figcaption></figure>\n",
                 svg::of(&drawing::bars(bars))
             )
         }

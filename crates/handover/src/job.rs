@@ -22,6 +22,10 @@ pub struct Job {
     pub owed: Vec<Owed>,
     /// Lines and files that belong to no cable, one sentence each.
     pub unjoined: Vec<String>,
+    /// The reference cords, in the order they became known.
+    pub cords: Vec<Cord>,
+    /// How the owner can prove the hand-over against the book, in whole sentences; none without a book.
+    pub proof: Option<String>,
     /// What was withdrawn or changed its role in the book, one sentence each, whatever became of its face.
     pub taken_back: Vec<String>,
     /// What to mind when handling the cables.
@@ -111,6 +115,19 @@ pub struct Owed {
     pub why: String,
 }
 
+/// A reference cord: not handed over, and what it touched depends on it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cord {
+    /// Its identifier, as given.
+    pub identifier: String,
+    /// When it was last looked at, and what was found; none if it never was.
+    pub last: Option<(String, Verdict)>,
+    /// How many faces that are handed over it met.
+    pub met: usize,
+    /// Why it must be looked at before it touches anything more, in words; empty if it need not.
+    pub owed: String,
+}
+
 /// One mating, as the statistics of cords need it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mating {
@@ -140,8 +157,10 @@ impl Connector {
 impl Job {
     /// Why a connector must be looked at again before hand-over; none if its last look passes and nothing came after.
     pub fn owed(&self, cable: usize, connector: usize) -> Option<String> {
-        let verdict = self.cables.get(cable)?.connectors.get(connector)?.verdict();
+        let face = self.cables.get(cable)?.connectors.get(connector)?;
+        let (verdict, withdrawn) = (face.verdict(), face.past.iter().any(|past| past.withdrawn.is_some()));
         let by_verdict = match verdict {
+            None if withdrawn => Some("no inspection of it counts, see what was taken back"),
             None => Some("it was never inspected"),
             Some(Verdict::Fail) => Some("its last look fails"),
             Some(Verdict::Ungraded) => Some("it could not be graded; take another picture"),

@@ -13,5 +13,5 @@ pub mod standouts;
 pub mod tables;
 
 pub use build::{cable_page, file_stem, is_cable_file, job_page, of};
-pub use job::{Cable, Connector, Happening, Inspection, Job, Mating, Origin, Owed, Picture};
+pub use job::{Cable, Connector, Cord, Happening, Inspection, Job, Mating, Origin, Owed, Picture};
 pub use page::Page;

@@ -1,5 +1,5 @@
-//! The job for machines: one row for each position of each inspection, each loss, each event of a trace and each thing
-//! that happened, as CSV (RFC 4180) and as JSON Lines. A spreadsheet takes a cell that begins with a certain sign for a formula; in CSV
+//! The job for machines: one row for each position of each inspection, each loss, each event of a trace, each thing
+//! that happened, each cord and each record that was taken back, as CSV (RFC 4180) and as JSON Lines. A spreadsheet takes a cell that begins with a certain sign for a formula; in CSV
 //! such cells get an apostrophe in front, in JSON Lines they stay as given.
 
 use crate::job::Job;
@@ -108,6 +108,28 @@ pub struct HappeningRow {
     pub withdrawn: Option<String>,
 }
 
+/// One reference cord.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CordRow {
+    /// Cord.
+    pub cord: String,
+    /// When it was last looked at.
+    pub when: Option<String>,
+    /// Verdict of that look.
+    pub verdict: Option<&'static str>,
+    /// How many faces that are handed over it met.
+    pub met: usize,
+    /// Why it must be looked at before it is used again; empty if it need not.
+    pub owed: String,
+}
+
+/// One record that was taken back, of whatever face.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TakenBackRow {
+    /// What it told, and why and by whom it was taken back.
+    pub what: String,
+}
+
 /// Why rows cannot be written; none is known.
 #[derive(Debug, thiserror::Error)]
 #[error("the tables of the hand-over cannot be written: {0}")]
@@ -194,6 +216,23 @@ pub fn happenings(job: &Job) -> Vec<HappeningRow> {
     .collect()
 }
 
+/// Every reference cord.
+pub fn cords(job: &Job) -> Vec<CordRow> {
+    let row = |cord: &crate::Cord| CordRow {
+        cord: cord.identifier.clone(),
+        when: cord.last.as_ref().map(|(when, _)| when.clone()),
+        verdict: cord.last.as_ref().map(|(_, verdict)| verdict.word()),
+        met: cord.met,
+        owed: cord.owed.clone(),
+    };
+    job.cords.iter().map(row).collect()
+}
+
+/// Everything that was taken back.
+pub fn taken_back(job: &Job) -> Vec<TakenBackRow> {
+    job.taken_back.iter().map(|what| TakenBackRow { what: what.clone() }).collect()
+}
+
 /// Rows as CSV with a line of headings; nothing at all without rows.
 ///
 /// # Errors
@@ -240,6 +279,8 @@ pub fn json_lines(job: &Job) -> Result<String, WriteError> {
     out += &lines("loss", &losses(job))?;
     out += &lines("event", &events(job))?;
     out += &lines("happening", &happenings(job))?;
+    out += &lines("cord", &cords(job))?;
+    out += &lines("taken-back", &taken_back(job))?;
     Ok(out)
 }
 

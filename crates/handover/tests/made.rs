@@ -73,6 +73,8 @@ pub fn job(cables: Vec<Cable>) -> Job {
         cables,
         matings: Vec::new(),
         owed: vec![Owed { connector: (0, 0), why: "it met cord R2 after its last pass".to_owned() }],
+        cords: Vec::new(),
+        proof: None,
         taken_back: vec![],
         unjoined: vec!["line 7: \"TR-99\" is no cable of this job".to_owned()],
         cautions: vec!["Never look into a fibre.".to_owned()],

@@ -16,6 +16,7 @@ pub use read::{Entry, Recorded};
 pub use withdraw::NoWithdrawal;
 pub use write::{Added, Noted};
 
+pub(crate) use read::Index;
 pub(crate) use write::key;
 
 use rusqlite::Connection;

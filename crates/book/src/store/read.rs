@@ -41,6 +41,14 @@ pub struct Recorded {
     pub withdrawn: Option<Withdrawal>,
 }
 
+/// What the book's tables say to be known, each with the record that made it so: what must not be entered twice, by
+/// its key, and faces, by their names.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Index {
+    pub keys: BTreeMap<Hash, Link>,
+    pub faces: BTreeMap<String, Link>,
+}
+
 impl Store {
     /// The link of the last record of this book's own chain.
     ///
@@ -77,6 +85,16 @@ impl Store {
             |row| row.get(0),
         );
         Ok(found.optional()?)
+    }
+
+    /// The tables that follow from the records.
+    pub(crate) fn index(&self) -> Result<Index, BookError> {
+        let mut keys = self.db.prepare("SELECT key, link FROM known")?;
+        let mut faces = self.db.prepare("SELECT name, link FROM face")?;
+        Ok(Index {
+            keys: keys.query_map([], |row| Ok((hash(row, 0)?, hash(row, 1)?)))?.collect::<Result<_, _>>()?,
+            faces: faces.query_map([], |row| Ok((row.get(0)?, hash(row, 1)?)))?.collect::<Result<_, _>>()?,
+        })
     }
 
     /// Whether a look is in the book already, by [`crate::Inspection::key`].

@@ -11,6 +11,7 @@ use book::{
     Adapter, Added, Cleaning, Face, How, Mating, Moment, NoWithdrawal, Record, Register, Role, Withdrawal,
 };
 use clap::ValueEnum;
+use handover::of;
 use std::path::Path;
 use std::time::Duration;
 
@@ -78,12 +79,21 @@ fn tabled(table: &Path, args: &MateArgs) -> Result<Vec<Mating>, Failure> {
             b,
         })
     };
-    let wrong = |(line, why)| Failure::Table {
-        path: table.to_owned(),
-        columns: COLUMNS,
-        why: format!("{line}: {why}"),
-    };
-    sheet.lines(one).map(|line| line.map_err(wrong)).collect()
+    let (mut matings, mut wrong) = (Vec::new(), Vec::new());
+    for line in sheet.lines(one) {
+        match line {
+            Ok(mating) => matings.push(mating),
+            Err((line, why)) => wrong.push(format!("{line}: {why}")),
+        }
+    }
+    if wrong.is_empty() {
+        return Ok(matings);
+    }
+    const TOLD: usize = 5;
+    let more = wrong.len().saturating_sub(TOLD);
+    wrong.truncate(TOLD);
+    wrong.extend((more > 0).then(|| format!("and {}", of(more, "more line", "more lines"))));
+    Err(Failure::Table { path: table.to_owned(), columns: COLUMNS, why: wrong.join("; ") })
 }
 
 /// Records cleanings.

@@ -113,7 +113,7 @@ fn tree(input: &Path) -> Result<Vec<(PathBuf, Vec<PathBuf>)>, Failure> {
 }
 
 fn walk(folder: &Path, deeper: usize, found: &mut Vec<(PathBuf, Vec<PathBuf>)>) -> Result<(), Failure> {
-    let pictures = inputs::pictures_or_named_so(folder)?;
+    let pictures = inputs::pictures_in(folder)?;
     if !pictures.is_empty() {
         found.push((folder.to_owned(), pictures));
     }

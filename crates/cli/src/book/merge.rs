@@ -7,6 +7,7 @@ use crate::failure::Failure;
 use crate::inputs;
 use crate::output;
 use book::{Hash, Inspection, audit};
+use handover::of;
 use imaging::door::Limits;
 use std::path::Path;
 use std::time::Duration;
@@ -18,7 +19,8 @@ pub fn run(args: &MergeArgs) -> Result<u8, Failure> {
     let mut text = String::new();
     for other in &args.others {
         let new = one(&place, &mut held, other)?;
-        text += &output::wrapped(&format!("{}: {new} new records.", other.display()), 0);
+        text +=
+            &output::wrapped(&format!("{}: {}.", other.display(), of(new, "new record", "new records")), 0);
     }
     output::print(&text)?;
     Ok(0)

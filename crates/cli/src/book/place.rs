@@ -39,7 +39,10 @@ impl Place {
 
     /// Makes an empty book.
     pub fn create(&self, name: &str) -> Result<(), Failure> {
-        let written = |e: io::Error| Failure::write(&self.0, &e);
+        let written = |e: io::Error| Failure::write_book(&self.0, &e);
+        if self.0.is_file() {
+            return Err(written(io::ErrorKind::NotADirectory.into()));
+        }
         fs::create_dir_all(self.0.join("pictures")).map_err(written)?;
         let _lock = self.lock()?;
         if Store::open(&self.file(), Access::Read).and_then(|store| store.head()).is_ok() {
@@ -82,7 +85,7 @@ impl Place {
     fn lock(&self) -> Result<File, Failure> {
         let path = self.0.join("lock");
         let file = File::options().create(true).append(true).open(&path);
-        let file = file.map_err(|e| Failure::write(&path, &e))?;
+        let file = file.map_err(|e| Failure::write_book(&path, &e))?;
         match file.try_lock() {
             Err(fs::TryLockError::WouldBlock) => Err(self.failure(BookError::Busy)),
             // Not every file system has locks; SQLite's own still keep the records whole.
@@ -99,7 +102,7 @@ impl Place {
     /// Stores a picture under its hash, whole and on the disk before it has its name. One that is there is left alone.
     pub fn keep(&self, sha256: Hash, bytes: &[u8]) -> Result<(), Failure> {
         let path = self.picture(sha256);
-        let written = |e: io::Error| Failure::write(&path, &e);
+        let written = |e: io::Error| Failure::write_book(&path, &e);
         if path.is_file() {
             return Ok(());
         }

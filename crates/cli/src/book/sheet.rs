@@ -27,6 +27,8 @@ impl Sheet {
         let wrong = |why: String| Failure::Table { path: path.to_owned(), columns, why };
         let bytes = read::bytes(path, MOST, || Failure::LongText { path: path.to_owned(), limit: "32 MiB" })?;
         let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
+        std::str::from_utf8(text)
+            .map_err(|_| wrong("its text is not UTF-8, as of \"CSV UTF-8\"".to_owned()))?;
         let mut how = csv::ReaderBuilder::new();
         let mut reader = how.flexible(true).trim(csv::Trim::All).delimiter(delimiter(text)).from_reader(text);
         let headings = reader.headers().map_err(|e| wrong(e.to_string()))?.clone();
@@ -55,10 +57,10 @@ impl Sheet {
     }
 }
 
-/// Where a comma marks the decimals, spreadsheets write semicolons between cells.
+/// Where a comma marks the decimals, spreadsheets write semicolons between cells; what is copied from one has tabs.
 fn delimiter(text: &[u8]) -> u8 {
     let first = text.split(|b| *b == b'\n').next().unwrap_or_default();
-    if first.contains(&b';') && !first.contains(&b',') { b';' } else { b',' }
+    b",;\t".iter().copied().find(|sign| first.contains(sign)).unwrap_or(b',')
 }
 
 impl Line<'_> {

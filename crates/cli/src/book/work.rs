@@ -10,7 +10,7 @@ use super::worker::{Done, Grader, Outcome};
 use crate::failure::Failure;
 use crate::output;
 use crate::progress::Count;
-use book::{Added, Face, Found, Register, Role, Stranger, strangers};
+use book::{Added, BookError, Face, Found, Register, Role, shared, strangers};
 use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
 use std::thread;
@@ -26,8 +26,8 @@ pub struct Tally {
     refused: Vec<Refused>,
     /// Faces that do not pass, with their positions.
     open: Vec<(Face, String)>,
-    /// Faces of this run whose last look differs from the one before.
-    differ: Vec<Stranger>,
+    /// Faces of this run whose last look differs from the one before, or shares its picture with another face, and how.
+    mind: Vec<(Face, String)>,
 }
 
 /// Grades what the arguments name.
@@ -75,11 +75,20 @@ pub fn all(
         },
     )?;
     if !faces.is_empty() {
-        let told = Register::read(&held.store).and_then(|register| strangers(&held.store, &register));
-        tally.differ = told.map_err(|why| grader.place.failure(why))?;
-        tally.differ.retain(|stranger| faces.contains(&stranger.face));
+        tally.mind = to_mind(held, &faces).map_err(|why| grader.place.failure(why))?;
     }
     Ok(tally)
+}
+
+/// What the new looks at some faces do not agree with. A picture of many faces is told once.
+fn to_mind(held: &Held, faces: &BTreeSet<Face>) -> Result<Vec<(Face, String)>, BookError> {
+    let register = Register::read(&held.store)?;
+    let differ = strangers(&held.store, &register)?.into_iter().map(|stranger| (stranger.face, stranger.why));
+    let twice = shared(&register).into_iter().filter_map(|picture| {
+        let face = picture.faces.iter().rev().find(|face| faces.contains(face))?;
+        Some((face.clone(), picture.beside(face)))
+    });
+    Ok(differ.filter(|(face, _)| faces.contains(face)).chain(twice).collect())
 }
 
 fn enter(done: &Done, grader: &Grader, held: &mut Held, role: Role) -> Result<Added, Failure> {
@@ -139,8 +148,8 @@ impl Tally {
         for (face, open) in &self.open {
             text += &output::wrapped(&format!("{face}: {open}"), 2);
         }
-        for stranger in &self.differ {
-            text += &output::wrapped(&format!("{}: mind: {}", stranger.face, stranger.why), 2);
+        for (face, why) in &self.mind {
+            text += &output::wrapped(&format!("{face}: mind: {why}"), 2);
         }
         for (what, why) in &self.refused {
             text += &output::wrapped(&format!("{what}: {why}"), 2);

@@ -48,6 +48,8 @@ fn files(job: &Job) -> Result<Vec<NamedFile>, Failure> {
     files.push(("losses.csv".to_owned(), tables::csv(&tables::losses(job))?));
     files.push(("events.csv".to_owned(), tables::csv(&tables::events(job))?));
     files.push(("happenings.csv".to_owned(), tables::csv(&tables::happenings(job))?));
+    files.push(("cords.csv".to_owned(), tables::csv(&tables::cords(job))?));
+    files.push(("taken-back.csv".to_owned(), tables::csv(&tables::taken_back(job))?));
     files.push(("handover.jsonl".to_owned(), tables::json_lines(job)?.into_bytes()));
     files.push(("positions.parquet".to_owned(), columns::positions(job)?));
     files.push(("features.parquet".to_owned(), columns::features(job)?));

@@ -32,6 +32,8 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         matings: Vec::new(),
         owed: Vec::new(),
         unjoined: Vec::new(),
+        cords: Vec::new(),
+        proof: None,
         taken_back: Vec::new(),
         cautions,
         origins: Vec::new(),

@@ -6,22 +6,31 @@ use crate::book::place::Place;
 use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
-use book::{End, Face, Known, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Store, Withdrawal};
-use handover::{Cable, Connector, Happening, Inspection, Job, Mating, Origin, Owed};
+use book::{
+    End, Face, Known, Mating, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Shared, Store,
+    Withdrawal,
+};
+use handover::{Cable, Connector, Cord, Happening, Inspection, Job, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The job without what was measured.
 pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     let place = Place::new(&args.site);
     let store = place.read()?;
     let head = store.head().map_err(|why| place.failure(why))?;
+    let proof = format!(
+        "Whoever has a copy of the book can prove this: `pitchline book verify BOOK --head {head}` walks the chain of \
+         records to this head, hashes every picture and grades it again; --owner with the crew's public key holds it to \
+         the crew's seal, too."
+    );
     let head = Origin {
         file: format!("the book in {}, the head of its chain", args.site.display()),
         sha256: head.to_string(),
     };
     let (register, owed) = owed_by(&place, &store)?;
+    let shared = book::shared(&register);
     let mut cables: Vec<Cable> = Vec::new();
     let mut numbers: BTreeMap<&Face, (usize, usize)> = BTreeMap::new();
     for Known { face, .. } in register.faces.iter().filter(|known| known.role == Role::Connector) {
@@ -33,7 +42,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
             cables.len() - 1
         });
         numbers.insert(face, (cable, cables[cable].connectors.len()));
-        let connector = connector(&place, &store, &register, face, &mut cables[cable].doubts)?;
+        let connector = connector(&place, &store, (&register, &shared), face, &mut cables[cable].doubts)?;
         cables[cable].connectors.push(connector);
     }
     if cables.is_empty() {
@@ -47,6 +56,8 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         cables,
         matings: matings(&register, &numbers),
+        cords: cords(&register, &owed),
+        proof: Some(proof),
         owed: owed_of(owed, &numbers),
         unjoined: Vec::new(),
         taken_back: taken_back(&store.records().map_err(|why| place.failure(why))?),
@@ -58,7 +69,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
 fn connector(
     place: &Place,
     store: &Store,
-    register: &Register,
+    (register, shared): (&Register, &[Shared]),
     face: &Face,
     doubts: &mut Vec<String>,
 ) -> Result<Connector, Failure> {
@@ -67,6 +78,8 @@ fn connector(
         Some(End::B) => "B",
         None => face.connector(),
     };
+    let twice = shared.iter().filter(|picture| picture.faces.contains(face));
+    doubts.extend(twice.map(|picture| format!("connector {identifier}: {}", picture.beside(face))));
     let mut inspections = Vec::new();
     for look in register.looks(face) {
         let document = store.document(look.document).map_err(|why| place.failure(why))?;
@@ -128,12 +141,38 @@ fn taken_back(records: &[Recorded]) -> Vec<String> {
     withdrawn.chain(changed).collect()
 }
 
+/// The reference cords, as the book knows them.
+fn cords(register: &Register, owed: &OwedRecord) -> Vec<Cord> {
+    let of_role =
+        |role| register.faces.iter().filter(move |known| known.role == role).map(|known| &known.face);
+    let handed_over: BTreeSet<&Face> = of_role(Role::Connector).collect();
+    let one = |cord: &Face| {
+        let met = register.past.iter().filter_map(|(_, _, past)| match past {
+            Past::Met(Mating { a, b, .. }) if a == cord => Some(b),
+            Past::Met(Mating { a, b, .. }) if b == cord => Some(a),
+            _ => None,
+        });
+        let met: BTreeSet<&Face> = met.filter(|face| handed_over.contains(face)).collect();
+        let identifier = cord.to_string();
+        let reasons = owed.cords.iter().filter(|owed| owed.face == identifier).flat_map(|owed| &owed.reasons);
+        let reasons: Vec<&str> = reasons.map(|reason| reason.text.as_str()).collect();
+        let last = register.looks(cord).next_back();
+        Cord {
+            last: last.map(|look| (look.when.to_string(), grade::Verdict::from(look.verdict).into())),
+            met: met.len(),
+            owed: reasons.join("; "),
+            identifier,
+        }
+    };
+    of_role(Role::Cord).map(one).collect()
+}
+
 /// What met a face that is handed over, in order of time.
-fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<Mating> {
+fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<handover::Mating> {
     let is_cord = |face: &Face| register.faces.iter().any(|k| k.face == *face && k.role == Role::Cord);
     let one = |face: &Face, other: &Face| {
         let connector = *numbers.get(face)?;
-        is_cord(other).then(|| Mating { connector, cord: other.to_string() })
+        is_cord(other).then(|| handover::Mating { connector, cord: other.to_string() })
     };
     let both = register.past.iter().filter_map(|(_, _, past)| match past {
         Past::Met(mating) => Some([one(&mating.a, &mating.b), one(&mating.b, &mating.a)]),

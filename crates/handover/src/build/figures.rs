@@ -24,6 +24,9 @@ pub(crate) fn tell(page: &mut Page, job: &Job) {
             ));
         }
     }
+    if !job.taken_back.is_empty() {
+        page.text("What was taken back is not counted here, nor first inspections among it.");
+    }
     group(page, "Positions", &found.positions, POSITIONS);
     if found.cords.is_empty() {
         page.text("No matings were told, so that no cord can be looked at.");

@@ -6,7 +6,7 @@ mod faces;
 mod figures;
 mod measured;
 
-use crate::job::{Cable, Job};
+use crate::job::{Cable, Cord, Job};
 use crate::page::{Cell, Page, Part, Standing, Table};
 use report::record::Verdict;
 
@@ -39,6 +39,10 @@ pub fn job_page(job: &Job) -> Page {
     page.parts.push(Part::Table(cables(job)));
     page.section("Gaps and conflicts");
     page.list(troubles(job), "None was found.");
+    if !job.cords.is_empty() {
+        page.section("Reference cords");
+        page.parts.push(Part::Table(cords(job)));
+    }
     if !job.taken_back.is_empty() {
         page.section("What was taken back");
         page.list(job.taken_back.clone(), "");
@@ -51,6 +55,7 @@ pub fn job_page(job: &Job) -> Page {
         "Written by pitchline {}. The pages of the cables name every record and picture.",
         job.version
     ));
+    job.proof.iter().for_each(|proof| page.text(proof.clone()));
     page.list(origins(job), "No tables and traces were given.");
     page
 }
@@ -146,6 +151,29 @@ fn cables(job: &Job) -> Table {
             .to_vec(),
         rows: job.cables.iter().enumerate().map(row).collect(),
         widths: vec![1.2, 1.4, 2.4, 1.8, 1.8, 1.0],
+    }
+}
+
+/// Every reference cord in a line.
+fn cords(job: &Job) -> Table {
+    let row = |cord: &Cord| {
+        let (when, standing) = match &cord.last {
+            Some((when, verdict)) => (when.as_str(), Standing::Graded(*verdict)),
+            None => ("", Standing::Unseen),
+        };
+        let owed = if cord.owed.is_empty() { "nothing" } else { &cord.owed };
+        vec![
+            cord.identifier.clone().into(),
+            Cell::Mark(standing, when.to_owned()),
+            of(cord.met, "face", "faces").into(),
+            owed.into(),
+        ]
+    };
+    Table {
+        caption: "Reference cords, by their last inspection".to_owned(),
+        head: ["Cord", "Last inspection", "Met", "Owed before it is used again"].map(str::to_owned).to_vec(),
+        rows: job.cords.iter().map(row).collect(),
+        widths: vec![1.2, 2.2, 0.8, 3.2],
     }
 }
 

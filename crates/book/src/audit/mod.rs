@@ -1,10 +1,13 @@
 //! Whether the records of a book are as they were written: every link, every place, every document, and nothing that
 //! its own chain does not know of. Pictures are held to their hashes by whoever can read them.
 
+mod index;
+
 use crate::chain::{Link, link};
 use crate::hash::Hash;
 use crate::record::{Inspection, Record};
 use crate::store::{BookError, Entry, Store};
+use index::Indexed;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is wrong with a record.
@@ -27,6 +30,14 @@ pub enum Flaw {
         "the book's own chain does not lead to it: it was put in from outside, or the chain was cut behind it"
     )]
     Stray,
+    /// The tables of what is known leave it out.
+    #[error("the book's index leaves it out, so that it could be entered twice: it was changed")]
+    Unindexed,
+    /// The tables of what is known take it for something else.
+    #[error(
+        "the book's index takes it for another record, which would then be taken for known: it was changed"
+    )]
+    Misindexed,
     /// A document is gone.
     #[error("its document {0} is missing")]
     NoDocument(Hash),
@@ -76,6 +87,7 @@ pub fn audit(store: &Store) -> Result<Audit, BookError> {
         flaws: vec![],
     };
     let mut sound = BTreeMap::new();
+    let index = Indexed::read(store, &entries)?;
     for entry in &entries {
         let mut flaws = chained(entry, &places);
         if !audit.reached.contains(&entry.link) {
@@ -91,6 +103,7 @@ pub fn audit(store: &Store) -> Result<Audit, BookError> {
             }
             Ok(_) => {}
         }
+        flaws.extend(index.flaw(entry));
         let found = |flaw| Flawed { place: entry.place, link: entry.link, flaw };
         audit.flaws.extend(flaws.into_iter().map(found));
     }

@@ -1,0 +1,48 @@
+//! Pictures that are told to show several faces, which one picture cannot: a slip when they were saved or named.
+
+use crate::face::Face;
+use crate::hash::Hash;
+use crate::register::{Past, Register};
+use std::collections::BTreeMap;
+use terms::words::listed;
+
+/// A picture and the faces that it is told to show; at least two.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shared {
+    /// The name of its file, as it was first given.
+    pub file: String,
+    /// The faces, in the order of the looks at them.
+    pub faces: Vec<Face>,
+}
+
+impl Shared {
+    /// That it shows other faces, too, said of one of them: without the end of a sentence.
+    pub fn beside(&self, face: &Face) -> String {
+        const NAMED: usize = 3;
+        let others: Vec<String> =
+            self.faces.iter().filter(|other| *other != face).map(Face::to_string).collect();
+        let named = others.iter().take(NAMED).cloned();
+        let more = others.len().saturating_sub(NAMED);
+        let all = listed(named.chain((more > 0).then(|| format!("{more} more"))));
+        format!("its picture {} is told to show {all}, too, and no picture shows two faces", self.file)
+    }
+}
+
+/// Every such picture, in the order of the first look that names it.
+pub fn shared(register: &Register) -> Vec<Shared> {
+    let mut numbers: BTreeMap<Hash, usize> = BTreeMap::new();
+    let mut all: Vec<Shared> = Vec::new();
+    for (_, _, past) in &register.past {
+        let Past::Look(look) = past else { continue };
+        for told in &look.pictures {
+            let number = *numbers.entry(told.sha256).or_insert(all.len());
+            match all.get_mut(number) {
+                None => all.push(Shared { file: told.file.clone(), faces: vec![look.face.clone()] }),
+                Some(known) if known.faces.contains(&look.face) => {}
+                Some(known) => known.faces.push(look.face.clone()),
+            }
+        }
+    }
+    all.retain(|picture| picture.faces.len() > 1);
+    all
+}
