@@ -1,13 +1,16 @@
 //! Whether the last two looks at a face show one ferrule: by the ferrule's own errors, which no other shares.
 
 use crate::face::Face;
-use crate::record::Inspection;
-use crate::register::Register;
+use crate::record::{Found, Inspection};
+use crate::register::{Known, Register};
+use crate::shared::{Shared, shared};
 use crate::store::{BookError, Store};
+use grade::Verdict;
 use grade::compare::{Flip, compare};
 use report::FaceRecord;
 
-/// A face whose last look does not show what the one before showed.
+/// A face whose last look cannot be taken for what it says: it does not show what the one before showed, or another
+/// look at the same pictures says otherwise.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stranger {
     /// The face.
@@ -26,7 +29,9 @@ pub fn strangers(store: &Store, register: &Register) -> Result<Vec<Stranger>, Bo
     for known in &register.faces {
         let mut looks = register.looks(&known.face).rev();
         let Some(last) = looks.next() else { continue };
-        let Some(before) = looks.find(|look| look.shown() != last.shown()) else { continue };
+        let earlier: Vec<&Inspection> = looks.collect();
+        found.extend(doubtful(last, &earlier).map(|why| Stranger { face: known.face.clone(), why }));
+        let Some(before) = earlier.into_iter().find(|look| look.shown() != last.shown()) else { continue };
         let (Some(a), Some(b)) = (record(store, before)?, record(store, last)?) else { continue };
         let face = &known.face;
         found.extend(differ(&a, &b).map(|what| Stranger {
@@ -35,6 +40,41 @@ pub fn strangers(store: &Store, register: &Register) -> Result<Vec<Stranger>, Bo
         }));
     }
     Ok(found)
+}
+
+/// Why a last look that does not fail clears no earlier one that does: it shows the same pictures, graded otherwise, or
+/// nothing tells which of the two was first.
+fn doubtful(last: &Inspection, earlier: &[&Inspection]) -> Option<String> {
+    let failing = |look: &&&Inspection| look.verdict == Found::Fail && last.verdict != Found::Fail;
+    let word = Verdict::from(last.verdict).word();
+    let again = |look: &&&Inspection| look.shown() == last.shown();
+    if earlier.iter().filter(failing).any(|look| again(&look)) {
+        return Some(format!(
+            "its picture of {} is {word} as it was graded last and fails as it was graded before: withdraw the look whose \
+             layout, criteria or view does not hold",
+            last.when
+        ));
+    }
+    let same_time = earlier.iter().filter(failing).any(|look| look.when == last.when);
+    same_time.then(|| {
+        format!(
+            "of its looks of {} one fails and one is {word}, and nothing tells which was first: withdraw one, and enter it \
+             again with its own --when",
+            last.when
+        )
+    })
+}
+
+/// Faces whose last look shows a picture that is told to show another face, too.
+pub fn sharing(register: &Register) -> Vec<Stranger> {
+    let shared = shared(register);
+    let one = |known: &Known| {
+        let last = register.looks(&known.face).next_back()?;
+        let is_of = |picture: &&Shared| last.pictures.iter().any(|told| told.sha256 == picture.sha256);
+        let picture = shared.iter().find(is_of)?;
+        Some(Stranger { face: known.face.clone(), why: picture.beside(&known.face) })
+    };
+    register.faces.iter().filter_map(one).collect()
 }
 
 fn record(store: &Store, look: &Inspection) -> Result<Option<FaceRecord>, BookError> {

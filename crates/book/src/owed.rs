@@ -1,7 +1,7 @@
 //! What must be looked at before a job may be handed over, connector by connector.
 
 use crate::history::{Event, History};
-use crate::trace::{Trace, trace};
+use crate::trace::{Trace, traces};
 use grade::Verdict;
 use std::collections::BTreeMap;
 
@@ -40,10 +40,10 @@ pub struct Owed {
     pub debts: Vec<Debt>,
 }
 
-/// What is owed for the connectors of a job, in the order given. `sources` are the faces, cords among them, whose last
-/// failure is traced. The job may be called done only if nothing comes back.
+/// What is owed for the connectors of a job, in the order given. `sources` are the faces, cords among them, whose
+/// failures are traced. The job may be called done only if nothing comes back.
 pub fn owed(history: &History, connectors: &[String], sources: &[String]) -> Vec<Owed> {
-    let traces: Vec<_> = sources.iter().filter_map(|s| trace(history, s)).collect();
+    let traces: Vec<_> = sources.iter().flat_map(|s| traces(history, s)).collect();
     let one = |face: &String| {
         let debts: Vec<Debt> =
             by_last_look(history, face).into_iter().chain(exposed(&traces, face)).collect();
@@ -58,7 +58,9 @@ pub fn exposed(traces: &[Trace], face: &str) -> Vec<Debt> {
     for trace in traces {
         for exposure in trace.exposures.iter().filter(|e| e.face == face && e.after.is_none()) {
             let (_, sources) = by_mating.entry(exposure.at).or_insert((exposure.by.clone(), Vec::new()));
-            sources.push(trace.source.clone());
+            if !sources.contains(&trace.source) {
+                sources.push(trace.source.clone());
+            }
         }
     }
     by_mating.into_iter().map(|(at, (by, sources))| Debt::Exposed { sources, by, at }).collect()

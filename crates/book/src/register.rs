@@ -140,8 +140,7 @@ impl Register {
         let mut first: BTreeMap<(Face, Vec<Hash>), Moment> = BTreeMap::new();
         for (when, _, past) in &self.past {
             if let Past::Look(look) = past {
-                let at = first.entry((look.face.clone(), look.shown())).or_insert(when.clone());
-                *at = when.clone().min(at.clone());
+                first.entry((look.face.clone(), look.shown())).or_insert_with(|| when.clone());
             }
         }
         for (when, _, past) in &mut self.past {

@@ -9,6 +9,8 @@ use terms::words::listed;
 /// A picture and the faces that it is told to show; at least two.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Shared {
+    /// The hash of its bytes.
+    pub sha256: Hash,
     /// The name of its file, as it was first given.
     pub file: String,
     /// The faces, in the order of the looks at them.
@@ -37,7 +39,10 @@ pub fn shared(register: &Register) -> Vec<Shared> {
         for told in &look.pictures {
             let number = *numbers.entry(told.sha256).or_insert(all.len());
             match all.get_mut(number) {
-                None => all.push(Shared { file: told.file.clone(), faces: vec![look.face.clone()] }),
+                None => {
+                    let (sha256, file) = (told.sha256, told.file.clone());
+                    all.push(Shared { sha256, file, faces: vec![look.face.clone()] });
+                }
                 Some(known) if known.faces.contains(&look.face) => {}
                 Some(known) => known.faces.push(look.face.clone()),
             }

@@ -4,7 +4,7 @@ use crate::ferrule::Stranger;
 use crate::owed::{Debt, Owed, exposed, owed};
 use crate::record::Role;
 use crate::register::{Past, Register, Withdrawn};
-use crate::trace::trace;
+use crate::trace::traces;
 use schemars::JsonSchema;
 use serde::Serialize;
 use terms::words::listed;
@@ -108,7 +108,7 @@ fn suspect(cords: Vec<Owed>) -> Vec<Owed> {
 /// What a face was exposed to and nobody looked at since, whatever its own looks say.
 pub fn exposed_to(register: &Register, face: &str) -> Vec<Reason> {
     let history = register.history();
-    let traces: Vec<_> = register.faces.iter().filter_map(|f| trace(&history, &f.face.to_string())).collect();
+    let traces: Vec<_> = register.faces.iter().flat_map(|f| traces(&history, &f.face.to_string())).collect();
     exposed(&traces, face).iter().map(|debt| reason(debt, face, register)).collect()
 }
 

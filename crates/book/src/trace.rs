@@ -73,13 +73,29 @@ impl Trace {
 }
 
 /// Traces a face from its last failing look; none if it never failed.
+pub fn trace(history: &History, source: &str) -> Option<Trace> {
+    traces(history, source).pop()
+}
+
+/// Traces a face from every failing look, in order of time; of several without a pass between them, from the last.
 ///
 /// A face carries from the mating that exposed it until it next passes; one that passed can be exposed again. A face
 /// that carries already keeps its first exposure.
-pub fn trace(history: &History, source: &str) -> Option<Trace> {
-    let (failed_at, _) = history.looks(source).rfind(|(_, v)| *v == Verdict::Fail)?;
-    let passed = history.looks(source).rfind(|(at, v)| *at < failed_at && *v == Verdict::Pass);
-    let passed_at = passed.map(|(at, _)| at);
+pub fn traces(history: &History, source: &str) -> Vec<Trace> {
+    let mut failures: BTreeMap<Option<usize>, usize> = BTreeMap::new();
+    let mut passed_at = None;
+    for (at, verdict) in history.looks(source) {
+        match verdict {
+            Verdict::Pass => passed_at = Some(at),
+            Verdict::Fail => drop(failures.insert(passed_at, at)),
+            Verdict::Ungraded => {}
+        }
+    }
+    failures.into_iter().map(|(passed_at, failed_at)| swept(history, source, passed_at, failed_at)).collect()
+}
+
+/// What a face carried since a pass that was followed by a failure.
+fn swept(history: &History, source: &str, passed_at: Option<usize>, failed_at: usize) -> Trace {
     let mut carriers = BTreeMap::from([(source.to_owned(), 0)]);
     let mut exposures = Vec::new();
     for (at, event) in history.since(passed_at.map_or(0, |p| p + 1)) {
@@ -91,7 +107,7 @@ pub fn trace(history: &History, source: &str) -> Option<Trace> {
             Event::Inspected { .. } | Event::Cleaned { .. } => {}
         }
     }
-    Some(Trace { source: source.to_owned(), passed_at, failed_at, exposures })
+    Trace { source: source.to_owned(), passed_at, failed_at, exposures }
 }
 
 /// The exposure that a mating makes, if one of the two carries and the other does not.

@@ -103,6 +103,21 @@ fn every_reason_to_look_again_is_named() {
     assert_eq!(found, wanted);
 }
 
+/// A further failure takes nothing back of what the one before exposed.
+#[test]
+fn what_an_earlier_failure_exposed_is_owed_still() {
+    let mut events = vec![look("K", Pass), look("A", Pass), mate("A", "K"), look("A", Fail), look("A", Pass)];
+    for _ in 0..2 {
+        let history = History::new(events.clone());
+        let owed = owed(&history, &["K".to_owned()], &["A".to_owned(), "K".to_owned()]);
+        let exposed = Debt::Exposed { sources: vec!["A".to_owned()], by: "A".to_owned(), at: 2 };
+        assert!(owed.iter().any(|owed| owed.debts.contains(&exposed)), "{owed:?}");
+        events.extend([look("A", Fail), look("A", Pass)]);
+    }
+    events.push(look("K", Pass));
+    assert!(owed(&History::new(events), &["K".to_owned()], &["A".to_owned()]).is_empty());
+}
+
 #[test]
 fn nothing_is_owed_once_all_passed_last() {
     let events = vec![mate("A", "K"), look("K", Fail), look("A", Pass), look("K", Pass)];

@@ -479,6 +479,11 @@ impl Failure {
         Failure::unwritten(path, error, "name another folder for the book")
     }
 
+    /// A key that cannot be written.
+    pub fn write_key(path: &Path, error: &io::Error) -> Failure {
+        Failure::unwritten(path, error, "name another file with --key")
+    }
+
     fn unwritten(path: &Path, error: &io::Error, instead: &str) -> Failure {
         let why = match error.kind() {
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {

@@ -126,11 +126,14 @@ pub(crate) fn bars(bars: &Bars) -> Drawing {
     Drawing { width, height, words, shapes }
 }
 
-fn one_bar((name, count, chance): &(String, f64, f64), most: f64, [left, base]: [f64; 2]) -> [Shape; 4] {
+fn one_bar((name, count, chance): &(String, f64, f64), most: f64, [left, base]: [f64; 2]) -> Vec<Shape> {
     let (tall, high) = (TALL * count / most, base - TALL * chance / most);
-    let short: String = name.chars().take(8).collect();
     let middle = left + 20.0;
-    [
+    // A position of one layout among several has the layout below it.
+    let (name, of) = name.split_once(" of ").map_or((name.as_str(), None), |(n, of)| (n, Some(of)));
+    let label =
+        |y: f64, words: &str| text([middle, base + y], 12.0, false, TEXT, words.chars().take(7).collect());
+    let mut shapes = vec![
         Shape::Block { at: [left, base - tall], size: [40.0, tall], ink: BAR },
         Shape::Line {
             points: vec![[left - 3.0, high], [left + 43.0, high]],
@@ -140,6 +143,8 @@ fn one_bar((name, count, chance): &(String, f64, f64), most: f64, [left, base]: 
             ink: TEXT,
         },
         text([middle, base - tall - 5.0], 12.0, false, TEXT, count.to_string()),
-        text([middle, base + 16.0], 12.0, false, TEXT, short),
-    ]
+        label(16.0, name),
+    ];
+    shapes.extend(of.map(|of| label(29.0, of)));
+    shapes
 }

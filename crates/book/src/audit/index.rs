@@ -30,6 +30,11 @@ impl Indexed {
         Ok(Indexed { withdrawn: withdrawn.collect(), index, claims })
     }
 
+    /// Every record that the tables name.
+    pub(super) fn claimed(&self) -> impl Iterator<Item = Link> {
+        self.claims.keys().copied()
+    }
+
     /// What the tables say wrongly of a record; one that cannot be read has a flaw of its own.
     pub(super) fn flaw(&self, entry: &Entry) -> Option<Flaw> {
         let record = entry.record().ok()?;

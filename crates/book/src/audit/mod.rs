@@ -19,6 +19,9 @@ pub enum Flaw {
     /// The record that it follows is gone.
     #[error("the record before it is missing")]
     Orphan,
+    /// The records that it took over are gone.
+    #[error("the records of the book that it merged are missing")]
+    NotMerged,
     /// It is said to stand where it does not.
     #[error("its place was changed")]
     Place,
@@ -38,6 +41,9 @@ pub enum Flaw {
         "the book's index takes it for another record, which would then be taken for known: it was changed"
     )]
     Misindexed,
+    /// The tables of what is known name a record that is not there.
+    #[error("the book's index takes something for known by this record, which is not there: it was changed")]
+    NoRecord,
     /// A document is gone.
     #[error("its document {0} is missing")]
     NoDocument(Hash),
@@ -101,12 +107,15 @@ pub fn audit(store: &Store) -> Result<Audit, BookError> {
                 }
                 audit.looks.push((entry.place, entry.link, look));
             }
+            Ok(Record::Merge { head }) if !places.contains_key(&head) => flaws.push(Flaw::NotMerged),
             Ok(_) => {}
         }
         flaws.extend(index.flaw(entry));
         let found = |flaw| Flawed { place: entry.place, link: entry.link, flaw };
         audit.flaws.extend(flaws.into_iter().map(found));
     }
+    let nowhere = index.claimed().filter(|link| !places.contains_key(link));
+    audit.flaws.extend(nowhere.map(|link| Flawed { place: 0, link, flaw: Flaw::NoRecord }));
     Ok(audit)
 }
 

@@ -77,6 +77,20 @@ impl Store {
         Ok(new)
     }
 
+    /// Makes a face known by a role, unless it is known by whatever role; says whether that is new.
+    ///
+    /// # Errors
+    /// [`BookError`]; the book is as it was then.
+    pub fn know(&mut self, face: &Face, role: Role, noted: &Noted) -> Result<bool, BookError> {
+        let step = self.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let new = !is_declared(&step, face)?;
+        if new {
+            append(&step, &Record::Connector { face: face.clone(), role }, noted)?;
+        }
+        step.commit()?;
+        Ok(new)
+    }
+
     /// Adds a record; a face in it that was not known becomes one of that role.
     ///
     /// # Errors

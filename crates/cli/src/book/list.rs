@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// Prints the list.
 pub fn run(args: &ListArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let store = place.read()?;
+    let (store, _) = place.read_whole()?;
     let failure = |why| place.failure(why);
     let text = match &args.face {
         None => text(&Register::read(&store).map_err(failure)?),

@@ -6,7 +6,7 @@ use super::whole::whole;
 use crate::failure::Failure;
 use crate::inputs;
 use crate::output;
-use book::{Hash, Inspection, audit};
+use book::{Hash, Inspection};
 use handover::of;
 use imaging::door::Limits;
 use std::path::Path;
@@ -29,12 +29,7 @@ pub fn run(args: &MergeArgs) -> Result<u8, Failure> {
 /// Takes over one book whose chain is whole: its pictures first, so that no record is there without them.
 fn one(place: &Place, held: &mut Held, folder: &Path) -> Result<usize, Failure> {
     let other = Place::new(folder);
-    let store = other.read()?;
-    let audit = audit(&store).map_err(|why| other.failure(why))?;
-    if let Some(found) = audit.flaws.first() {
-        let why = format!("its record {}: {}", found.place, found.flaw);
-        return Err(Failure::NotWhole { path: folder.to_owned(), why });
-    }
+    let (store, audit) = other.read_whole()?;
     let pictures =
         |look: &Inspection| look.pictures.iter().cloned().chain(whole(&store, look)).collect::<Vec<_>>();
     for told in audit.looks.iter().flat_map(|(_, _, look)| pictures(look)) {

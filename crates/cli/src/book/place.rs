@@ -1,7 +1,7 @@
 //! Where a book lies: its folder, its SQLite file, its pictures, and the lock of whoever writes.
 
 use crate::failure::Failure;
-use book::{Access, BookError, Hash, Noted, Store};
+use book::{Access, Audit, BookError, Hash, Noted, Store};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -57,6 +57,20 @@ impl Place {
     pub fn read(&self) -> Result<Store, Failure> {
         self.there()?;
         Store::open(&self.file(), Access::Read).map_err(|why| self.failure(why))
+    }
+
+    /// Opens the book to read what it tells, if its records are as they were written: what was changed must not be told as
+    /// if it were found. Pictures are left to `verify`.
+    pub fn read_whole(&self) -> Result<(Store, Audit), Failure> {
+        let store = self.read()?;
+        let audit = book::audit(&store).map_err(|why| self.failure(why))?;
+        match audit.flaws.first() {
+            None => Ok((store, audit)),
+            Some(found) => {
+                let why = format!("its record {}: {}", found.place, found.flaw);
+                Err(Failure::NotWhole { path: self.0.clone(), why })
+            }
+        }
     }
 
     /// Opens the book to write, and takes away what a killed run has left among its pictures.

@@ -46,11 +46,13 @@ fn hex(bytes: &[u8; 32]) -> String {
 fn make_key(path: &Path) -> Result<(), Failure> {
     let written = |path: &Path| {
         let path = path.to_owned();
-        move |e: std::io::Error| Failure::write(&path, &e)
+        move |e: std::io::Error| Failure::write_key(&path, &e)
     };
     if path.exists() {
         return Err(Failure::KeyThere { path: path.to_owned() });
     }
+    // The public half first: a secret key without it could not be made again under its name.
+    let public = public_path(path);
     let mut secret = [0; 32];
     getrandom::fill(&mut secret).map_err(|_| Failure::NoChance)?;
     let mut options = File::options();
@@ -58,11 +60,10 @@ fn make_key(path: &Path) -> Result<(), Failure> {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     let text = |bytes: &[u8; 32]| format!("{}\n", hex(bytes));
-    let mut file = options.open(path).map_err(written(path))?;
-    file.write_all(text(&secret).as_bytes()).and_then(|()| file.sync_all()).map_err(written(path))?;
-    let public = public_path(path);
     let key = SigningKey::from_bytes(&secret).verifying_key();
-    std::fs::write(&public, text(&key.to_bytes())).map_err(written(&public))
+    std::fs::write(&public, text(&key.to_bytes())).map_err(written(&public))?;
+    let mut file = options.open(path).map_err(written(path))?;
+    file.write_all(text(&secret).as_bytes()).and_then(|()| file.sync_all()).map_err(written(path))
 }
 
 fn public_path(path: &Path) -> PathBuf {

@@ -17,7 +17,7 @@ use std::path::Path;
 /// Traces a face; status 1 if another face is exposed and was not found to pass since.
 pub fn run(args: &TraceArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let store = place.read()?;
+    let (store, _) = place.read_whole()?;
     let register = Register::read(&store).map_err(|why| place.failure(why))?;
     if !register.knows(&args.face) {
         return Err(Failure::UnknownFace { face: args.face.to_string(), path: args.book.clone() });
@@ -51,7 +51,7 @@ fn untraced(register: &Register, face: &Face) -> String {
 /// Tells what is owed; status 1 if the job is not done.
 pub fn owed(args: &OwedArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let owed = owed_by(&place, &place.read()?)?.1;
+    let owed = owed_by(&place, &place.read_whole()?.0)?.1;
     output::print(&if args.json { owed.to_json()? } else { owed_text(&owed) })?;
     Ok(u8::from(!owed.done))
 }
@@ -59,7 +59,8 @@ pub fn owed(args: &OwedArgs) -> Result<u8, Failure> {
 /// A book read whole, and what is owed by it.
 pub fn owed_by(place: &Place, store: &Store) -> Result<(Register, OwedRecord), Failure> {
     let register = Register::read(store).map_err(|why| place.failure(why))?;
-    let strangers = book::strangers(store, &register).map_err(|why| place.failure(why))?;
+    let mut strangers = book::strangers(store, &register).map_err(|why| place.failure(why))?;
+    strangers.extend(book::sharing(&register));
     let owed = OwedRecord::new(&register, &strangers);
     Ok((register, owed))
 }

@@ -14,6 +14,7 @@ use book::{Added, BookError, Face, Found, Register, Role, shared, strangers};
 use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
 use std::thread;
+use std::time::Duration;
 
 /// What became of the inputs.
 #[derive(Default)]
@@ -63,11 +64,19 @@ pub fn all(
     in_order(
         looks,
         workers(inputs.workers),
-        |worker, look| look.map_or_else(Outcome::Refused, |look| grader.grade(worker, &look)),
+        |worker, look| {
+            look.map_or_else(|why| Outcome::Refused(why, None), |look| grader.grade(worker, &look))
+        },
         |outcome| {
             let known = tally.known;
-            if let Outcome::Done(done) = &outcome {
-                faces.insert(done.look.face.clone());
+            match &outcome {
+                Outcome::Done(done) => drop(faces.insert(done.look.face.clone())),
+                // Its face was to be looked at, and was not.
+                Outcome::Refused(_, Some(face)) => {
+                    let new = held.store.know(face, role, &noted(Duration::ZERO));
+                    new.map_err(|why| grader.place.failure(why))?;
+                }
+                Outcome::Known | Outcome::Refused(_, None) | Outcome::Stop(_) => {}
             }
             tally.take(outcome, |done| enter(done, grader, held, role))?;
             count.one(tally.known > known);
@@ -107,7 +116,7 @@ impl Tally {
         self.all += 1;
         match outcome {
             Outcome::Stop(why) => return Err(why),
-            Outcome::Refused(why) => self.refused.push(why),
+            Outcome::Refused(why, _) => self.refused.push(why),
             Outcome::Known => self.known += 1,
             Outcome::Done(done) => {
                 match (enter(&done)?, done.look.verdict) {

@@ -10,7 +10,7 @@ use crate::inputs;
 use crate::pipeline::{self, Job};
 use crate::profiles;
 use crate::progress::Progress;
-use book::{By, Hash, Inspection, Moment, Pictured, Store};
+use book::{By, Face, Hash, Inspection, Moment, Pictured, Store};
 use imaging::door::Limits;
 use report::FaceRecord;
 use report::record::Verdict;
@@ -56,8 +56,8 @@ pub enum Outcome {
     Done(Box<Done>),
     /// The book knows it already.
     Known,
-    /// It cannot be graded.
-    Refused(Refused),
+    /// It cannot be used; the face is told where its name is known: it is owed a look then.
+    Refused(Refused, Option<Face>),
     /// Nothing can.
     Stop(Failure),
 }
@@ -141,10 +141,11 @@ impl Grader {
                 let rest = why.strip_prefix(&name);
                 let own = rest.and_then(|rest| rest.strip_prefix(": ").or_else(|| rest.strip_prefix(", ")));
                 let why = own.unwrap_or(&why).to_owned();
-                Outcome::Refused((name, why))
+                Outcome::Refused((name, why), Some(look.face.clone()))
             }
             Err(_) => {
-                Outcome::Refused((name(), "a fault of the program itself; please report it".to_owned()))
+                let why = "a fault of the program itself; please report it".to_owned();
+                Outcome::Refused((name(), why), Some(look.face.clone()))
             }
         }
     }

@@ -18,7 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The job without what was measured.
 pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     let place = Place::new(&args.site);
-    let store = place.read()?;
+    let (store, _) = place.read_whole()?;
     let head = store.head().map_err(|why| place.failure(why))?;
     let proof = format!(
         "Whoever has a copy of the book can prove this: `pitchline book verify BOOK --head {head}` walks the chain of \
@@ -136,8 +136,18 @@ fn taken_back(records: &[Recorded]) -> Vec<String> {
         }
     }
     let changed = roles.iter().filter(|(_, (handed_over, last))| *handed_over && *last == Role::Cord);
-    let changed =
-        changed.map(|(face, _)| format!("{face} was to be handed over and was made a reference cord"));
+    let last = |face: &Face| {
+        let looks =
+            records.iter().filter(|told| told.withdrawn.is_none()).filter_map(|told| match &told.record {
+                Record::Inspection(look) if look.face == *face => Some(look),
+                _ => None,
+            });
+        let last = looks.max_by(|a, b| a.when.cmp(&b.when));
+        last.map_or("never looked at", |look| grade::Verdict::from(look.verdict).word())
+    };
+    let changed = changed.map(|(face, _)| {
+        format!("{face} was to be handed over and was made a reference cord; its last look: {}", last(face))
+    });
     withdrawn.chain(changed).collect()
 }
 

@@ -110,6 +110,12 @@ fn summary(page: &mut Page, job: &Job) {
         with(Standing::Graded(Verdict::Ungraded)),
         with(Standing::Unseen),
     ));
+    if !job.taken_back.is_empty() {
+        page.text(format!(
+            "{} not counted here; see \"What was taken back\".",
+            of(job.taken_back.len(), "entry was taken back and is", "entries were taken back and are")
+        ));
+    }
     page.part("What failed");
     let failed = job.connectors().filter(|(_, c)| c.verdict() == Some(Verdict::Fail));
     let line = |(cable, c): (&Cable, &crate::Connector)| {
