@@ -3,7 +3,7 @@
 
 use super::rigid::Spot;
 use crate::locate::pyramid::Level;
-use crate::locate::rim::{Circle, Grain, Polarity, Profiles};
+use crate::locate::rim::{Circle, Grain, Polarity, Profiles, Rim};
 use crate::locate::vote::{self, Candidate};
 use crate::solve::median;
 use rayon::prelude::*;
@@ -13,6 +13,10 @@ const LOOKED_AT: usize = 60;
 
 /// Share of the circumference that an edge must show.
 const LEAST_SHARE: f64 = 0.5;
+
+/// Looks at most until a circle stays where it was found, and what it may move then, over its radius.
+const LOOKS: usize = 4;
+const SETTLED: f64 = 0.005;
 
 /// Share of the circumference that must be in view.
 const LEAST_VIEW: f64 = 0.6;
@@ -77,19 +81,31 @@ fn grain(level: &Level) -> Grain {
     Grain { step, mean_step: step }
 }
 
+/// The edge near a candidate. Votes lie on coarse planes and may miss the middle by more than steps are looked for
+/// to one side of the circle, which draws the fit: it is looked at again from where it was found.
 fn edge(level: &Level, c: &Candidate, grain: Grain) -> Option<Edge> {
-    let profiles = Profiles::new(&level.plane, Circle { x: c.x, y: c.y, radius: c.radius });
+    let mut seen = rim(level, Circle { x: c.x, y: c.y, radius: c.radius }, grain)?;
+    for _ in 0..LOOKS {
+        let before = seen.circle;
+        seen = rim(level, before, grain)?;
+        let moved = (seen.circle.x - before.x).hypot(seen.circle.y - before.y);
+        if moved + (seen.circle.radius - before.radius).abs() < SETTLED * before.radius {
+            break;
+        }
+    }
+    let centre = (level.to_frame(seen.circle.x), level.to_frame(seen.circle.y));
+    Some(Edge { centre, radius: seen.circle.radius * level.factor, share: seen.share })
+}
+
+/// The clearer of a bright and a dark edge near a circle; none where too little shows.
+fn rim(level: &Level, expected: Circle, grain: Grain) -> Option<Rim> {
+    let profiles = Profiles::new(&level.plane, expected);
     if profiles.in_view() < LEAST_VIEW {
         return None;
     }
-    let rims = [Polarity::Bright, Polarity::Dark].map(|p| profiles.rim(p, grain));
-    let best = if rims[1].share > rims[0].share { rims[1] } else { rims[0] };
-    let centre = (level.to_frame(best.circle.x), level.to_frame(best.circle.y));
-    (best.share >= LEAST_SHARE).then_some(Edge {
-        centre,
-        radius: best.circle.radius * level.factor,
-        share: best.share,
-    })
+    let [bright, dark] = [Polarity::Bright, Polarity::Dark].map(|p| profiles.rim(p, grain));
+    let best = if dark.share > bright.share { dark } else { bright };
+    (best.share >= LEAST_SHARE).then_some(best)
 }
 
 fn equal(a: f64, b: f64) -> bool {
@@ -142,4 +158,35 @@ fn apart(centres: Vec<Spot>, radius: f64) -> Vec<Spot> {
         }
     }
     kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use imaging::Plane;
+
+    #[test]
+    fn an_edge_is_found_where_it_is_though_the_vote_missed_the_middle() {
+        let (x, y, radius) = (230.0, 210.0, 100.0);
+        let plane = Plane::from_fn(460, 420, |u, v| {
+            let inside: f64 = radius - (u as f64 - x).hypot(v as f64 - y);
+            // Glass, a dark ring of adhesive thicker on one side, and the ferrule.
+            let ring = if u < 230 { -4.0 } else { -1.5 };
+            let level = if inside > 0.0 {
+                0.6
+            } else if inside > ring {
+                0.15
+            } else {
+                0.3
+            };
+            level + 0.01 * ((u * 7 + v * 13) % 5) as f32
+        });
+        let level = Level { plane, factor: 1.0 };
+        for (dx, dy, grown) in [(0.0, 0.0, 1.0), (13.0, -9.0, 1.05), (-12.0, 10.0, 0.97), (16.0, 0.0, 1.06)] {
+            let vote = Candidate { x: x + dx, y: y + dy, radius: grown * radius, score: 1.0 };
+            let found = edge(&level, &vote, grain(&level)).unwrap();
+            let off = (found.centre.0 - x).hypot(found.centre.1 - y);
+            assert!(off < 1.0 && (found.radius - radius).abs() < 2.0, "{dx} {dy} {grown}: {found:?}");
+        }
+    }
 }
