@@ -2,11 +2,12 @@
 interleaved in one run, on two threads. Starting Python is not counted for the script, starting the program is for it.
 
     cargo build --release
-    target/outside-venv/bin/python benches/against_opencv.py [--runs 15] [PICTURE ...]
+    target/outside-venv/bin/python benches/against_opencv.py [--runs 15] [--stepped | PICTURE ...]
 
 Without a picture, one is rendered by `pitchline synth`: 12 fibres, about 5,900 x 1,100 pixels, as PNG, and
 written again by OpenCV as JPEG and TIFF. Prints medians, their ratio to imread, and the script's stages. A picture of
-one's own is graded as mpo-12 by the multimode criteria. `./check` makes the environment of that Python.
+one's own is graded as mpo-12 by the multimode criteria. With --stepped, 14 pictures of 1,600 x 1,200 that step along
+the face are read and graded, and the program's peak of memory is told. `./check` makes the environment of that Python.
 """
 
 import argparse
@@ -49,6 +50,19 @@ def rendered(folder):
     return [folder / f"face.{kind}" for kind in ("png", "jpg", "tif")]
 
 
+def stepped(folder):
+    """14 pictures of one face, each with 54 % of its width in common with the next."""
+    base = SCENE.split("[camera]")[0] + SCENE[SCENE.index("[dirt]") :]
+    for step in range(14):
+        camera = f"um_per_px = 0.3\nwidth_px = 1600\nheight_px = 1200\nmiddle_um = [{222 * (step - 6.5):.1f}, {step % 3}]"
+        scene = folder / "step.toml"
+        scene.write_text(f"{base}[camera]\nseed = {step}\n{camera}\n")
+        subprocess.run([PROGRAM, "synth", scene, "--out", folder / "one", "--quiet"], check=True)
+        (folder / "run").mkdir(exist_ok=True)
+        (folder / "one/step.png").rename(folder / f"run/{step + 1:02}.png")
+    return folder / "run"
+
+
 def milliseconds(work):
     start = time.perf_counter()
     work()
@@ -56,10 +70,13 @@ def milliseconds(work):
 
 
 def grade(picture, out, more):
+    """Grades and gives the program's peak of memory, MiB."""
     line = [PROGRAM, "grade", picture, "--layout", "mpo-12", "--criteria", "iec-61300-3-35-ed2-mm"]
-    done = subprocess.run([*line, "--out", out, "--quiet", *more], env=ENVIRONMENT)
-    if done.returncode == 2:
+    program = subprocess.Popen([*line, "--out", out, "--quiet", *more], env=ENVIRONMENT)
+    _, status, usage = os.wait4(program.pid, 0)
+    if os.waitstatus_to_exitcode(status) not in (0, 1, 3):
         raise SystemExit(f"{picture} cannot be graded")
+    return usage.ru_maxrss / 1024
 
 
 def compare(picture, runs, folder):
@@ -85,14 +102,36 @@ def compare(picture, runs, folder):
     print("  the script's stages: " + ", ".join(f"{name} {value:.1f} ms" for name, value in parts.items()))
 
 
+def compare_stepped(run, runs, folder):
+    """Medians of reading all pictures of a run and of grading them, in turn; and the peak of memory."""
+    pictures = sorted(run.iterdir())
+    works = {
+        "imread": lambda: [cv2.imread(str(picture)) for picture in pictures],
+        "grade": lambda: peaks.append(grade(run, folder / "out", [])),
+        "grade --no-map": lambda: grade(run, folder / "out", ["--no-map"]),
+    }
+    peaks = []
+    times = {name: [] for name in works}
+    for _ in range(runs + 1):
+        for name, work in works.items():
+            times[name].append(milliseconds(work))
+    medians = {name: statistics.median(values[1:]) for name, values in times.items()}
+    told = ", ".join(f"{name} {value:.0f} ms" for name, value in medians.items())
+    ratios = [f"{medians[name] / medians['imread']:.2f}" for name in ("grade", "grade --no-map")]
+    print(f"{len(pictures)} stepped pictures: {told}; {', '.join(ratios)} times imread; at most {max(peaks):.0f} MiB")
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("pictures", nargs="*", type=pathlib.Path, metavar="PICTURE")
     parser.add_argument("--runs", type=int, default=15)
+    parser.add_argument("--stepped", action="store_true")
     options = parser.parse_args()
     cv2.setNumThreads(2)
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
+        if options.stepped:
+            return compare_stepped(stepped(folder), options.runs, folder)
         for picture in options.pictures or rendered(folder):
             compare(picture, options.runs, folder)
 
