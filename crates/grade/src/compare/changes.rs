@@ -2,7 +2,7 @@
 //! not to be told.
 
 use super::assign::best_pairs;
-use super::cover::cover;
+use super::cover::{cover, in_soft_edge, was_part, went_mostly};
 use super::likeness::likeness;
 use super::seen::Glass;
 use super::settle::Settling;
@@ -42,7 +42,7 @@ pub struct Change {
 /// A mark that stayed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Kept {
-    /// Its numbers before: several where marks are seen as one afterwards.
+    /// Its numbers before: several where marks are seen as one afterwards, that of the whole where a part stayed.
     pub before: Vec<FeatureId>,
     /// Its number after; one mark before may be two afterwards.
     pub after: FeatureId,
@@ -78,7 +78,8 @@ pub struct Unsure {
 /// What changed at one position.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Changes {
-    /// There before and not after, in order of id.
+    /// There before and not after, in order of id. A mark of which less than half is left is here, and what is left of
+    /// it remains.
     pub removed: Vec<Change>,
     /// There both times, in order of id after.
     pub remaining: Vec<Kept>,
@@ -101,9 +102,15 @@ pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
             continue;
         }
         changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
+        if went_mostly(was, is) {
+            changes.removed.push(Change { id: was.id, likelihood: changed(was, after) });
+        }
     }
-    judge_before(&before.features, after, &pairs, &mut changes);
-    judge_after(&before, &after.features, &pairs, &mut changes);
+    judge_before(&before, after, &pairs, &mut changes);
+    judge_after(&before, after, &pairs, &mut changes);
+    let kept: Vec<FeatureId> = changes.remaining.iter().flat_map(|kept| kept.before.clone()).collect();
+    changes.unsure.retain(|u| u.side == Side::After || !kept.contains(&u.id));
+    changes.removed.sort_by_key(|change| change.id);
     changes.remaining.sort_by_key(|kept| kept.after);
     changes.unsure.sort_by_key(|unsure| (unsure.side, unsure.id));
     changes
@@ -139,28 +146,34 @@ fn has_grown(was: &Feature, is: &Feature) -> bool {
 }
 
 /// Marks of the first picture that have no partner in the second.
-fn judge_before(before: &[Feature], after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
-    for (i, mark) in before.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
+fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
+    for (_, mark) in before.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
         let cover = cover(mark, &after.features);
+        let hidden = in_soft_edge(mark, &after.features, after.blur.0 - before.blur.0);
         let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
         let likelihood = changed(mark, after);
         match (kept, cover) {
             (Some(kept), _) => kept.before.push(mark.id),
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
-            (None, None) if is_shadow(mark, before) => changes.doubt(Side::Before, mark.id, Doubt::Film),
+            (None, None) if hidden => changes.doubt(Side::Before, mark.id, Doubt::Covered),
+            (None, None) if is_shadow(mark, &before.features) => {
+                changes.doubt(Side::Before, mark.id, Doubt::Film)
+            }
             (None, None) if likelihood >= CONVINCING => {
                 changes.removed.push(Change { id: mark.id, likelihood })
             }
-            (None, None) => changes.doubt(Side::Before, before[i].id, Doubt::Faint),
+            (None, None) => changes.doubt(Side::Before, mark.id, Doubt::Faint),
         }
     }
 }
 
 /// Marks of the second picture that have no partner in the first.
-fn judge_after(before: &Glass, after: &[Feature], pairs: &[(usize, usize)], changes: &mut Changes) {
-    for (_, mark) in after.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.1 != *i)) {
+fn judge_after(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
+    for (_, mark) in after.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.1 != *i)) {
         let cover = cover(mark, &before.features);
-        let stayed = cover.filter(|c| changes.remaining.iter().any(|kept| kept.before.contains(&c.id)));
+        let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
+        let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
+        let stayed = cover.filter(|c| kept(c) || was_part(c));
         let likelihood = changed(mark, before);
         match (stayed, cover) {
             (Some(part_of), _) => {
@@ -168,7 +181,10 @@ fn judge_after(before: &Glass, after: &[Feature], pairs: &[(usize, usize)], chan
                 changes.remaining.push(kept);
             }
             (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
-            (None, None) if is_shadow(mark, after) => changes.doubt(Side::After, mark.id, Doubt::Film),
+            (None, None) if hidden => changes.doubt(Side::After, mark.id, Doubt::Covered),
+            (None, None) if is_shadow(mark, &after.features) => {
+                changes.doubt(Side::After, mark.id, Doubt::Film)
+            }
             (None, None) if likelihood >= CONVINCING => changes.new.push(Change { id: mark.id, likelihood }),
             (None, None) => changes.doubt(Side::After, mark.id, Doubt::Faint),
         }
@@ -298,6 +314,66 @@ mod tests {
             let mark = feature(2, Kind::Particle, (5.0, 0.0), 4.0, contrast);
             let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), mark]));
             assert_eq!(changes.new.len(), new, "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn a_part_of_a_lump_stays_when_the_lump_goes() {
+        let lump = feature(1, Kind::Particle, (0.0, 0.0), 9.0, -0.45);
+        for (at, contrast) in [((-1.2, 0.0), -0.45), ((2.0, 1.5), -0.7)] {
+            let part = feature(2, Kind::Pit, at, 2.5, contrast);
+            let changes = on_fibre(&glass(vec![lump.clone()]), &glass(vec![part]));
+            assert_eq!(changes.removed.iter().map(|c| c.id).collect::<Vec<_>>(), [FeatureId(1)]);
+            let kept = Kept { before: vec![FeatureId(1)], after: FeatureId(2), grown: false };
+            assert_eq!(changes.remaining, [kept]);
+            assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
+        }
+        let smaller = feature(2, Kind::Particle, (0.1, 0.0), 7.5, -0.45);
+        let changes = on_fibre(&glass(vec![lump]), &glass(vec![smaller]));
+        assert!(changes.removed.is_empty() && changes.remaining.len() == 1, "{changes:?}");
+    }
+
+    #[test]
+    fn a_scratch_that_is_seen_in_pieces_stays() {
+        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
+        let scratch = Feature {
+            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
+            length: Um(80.0),
+            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.3)
+        };
+        let pieces =
+            [-20.0, 15.0].map(|x| feature(2 + u32::from(x > 0.0), Kind::Particle, (x, 0.2), 4.0, -0.3));
+        let changes = on_fibre(&glass(vec![scratch]), &glass(pieces.to_vec()));
+        assert_eq!(changes.remaining.len(), 2, "{changes:?}");
+        assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
+    }
+
+    #[test]
+    fn a_scratch_that_bends_is_one_whatever_it_was_called() {
+        let arc = |side: f64, y: f64| {
+            (0..=20)
+                .map(move |k| f64::from(k - 10))
+                .map(move |x| Point::new(4.0 * x, y + 0.25 * x * x + side))
+        };
+        let outline: Vec<_> =
+            arc(1.5, 0.0).chain(arc(-1.5, 0.0).collect::<Vec<_>>().into_iter().rev()).collect();
+        let scratch =
+            Feature { outline, length: Um(92.0), ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.4) };
+        let hull: Vec<_> = arc(-1.5, 0.0).chain([Point::new(40.0, 27.0), Point::new(-40.0, 27.0)]).collect();
+        let lint = Feature { outline: hull, ..feature(1, Kind::Particle, (0.0, 12.0), 85.0, -0.42) };
+        let changes = on_fibre(&glass(vec![scratch]), &glass(vec![lint]));
+        assert_eq!(changes.remaining.len(), 1, "{changes:?}");
+        assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
+    }
+
+    #[test]
+    fn what_a_softer_picture_hides_beside_a_lump_need_not_have_come() {
+        let lump = feature(1, Kind::Particle, (0.0, 0.0), 6.0, -0.5);
+        let mark = feature(2, Kind::Particle, (3.4, 0.0), 1.2, -0.5);
+        for (blur, doubts) in [(1.0, 1), (0.6, 0)] {
+            let before = Glass { blur: Um(blur), ..glass(vec![lump.clone()]) };
+            let changes = on_fibre(&before, &glass(vec![lump.clone(), mark.clone()]));
+            assert_eq!((changes.unsure.len(), changes.new.len()), (doubts, 1 - doubts), "{changes:?}");
         }
     }
 

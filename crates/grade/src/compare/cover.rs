@@ -1,11 +1,15 @@
 //! What of the other picture a mark lies on or under, or is a part of: there it need not be seen as a mark of its own.
 //! Factors and shares are from made-up faces, no source.
 
-use super::shape::{covers, points_of, share_covered, thickness};
+use super::shape::{area, covers, points_of, share_covered, thickness};
 use terms::{Feature, Kind};
 
 /// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
 const COVERED: f64 = 0.7;
+/// How far about a mark others lie on it, um.
+const REACH: f64 = 0.6;
+/// How far the soft edge of a mark reaches, standard deviations of the blur: what lies there is not seen beside it.
+const SKIRT: f64 = 3.0;
 /// A mark stronger than a film by this factor shows through it or on it; so does one on a scratch.
 const THROUGH: f64 = 2.0;
 const ON_SCRATCH: f64 = 1.5;
@@ -20,14 +24,46 @@ const PIECES: (f64, f64) = (8.0, 0.25);
 const ABOUT_FILM: f64 = 3.0;
 const OF_FILM: f64 = 0.5;
 
+/// A mark is said to have gone if less than this share of it is left, and if it is smaller by so many standard
+/// uncertainties.
+const LEFT: f64 = 0.5;
+const CLEARLY: f64 = 3.0;
+
 /// The feature of the other picture that a mark lies on or under, or is a part of.
 pub fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
     if let Some(film) = of_one_film(mark, others) {
         return Some(film);
     }
-    let share = |other: &Feature| share_covered(mark, other, 0.6);
+    let share = |other: &Feature| share_covered(mark, other, REACH);
     let covering = others.iter().filter(|other| hides(other, mark)).map(|other| (share(other), other));
     covering.filter(|(share, _)| *share >= COVERED).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, other)| other)
+}
+
+/// Whether a mark may lie hidden in the soft edge of something else in the other picture, whose blur is wider by
+/// `blurred`, um.
+pub fn in_soft_edge(mark: &Feature, others: &[Feature], blurred: f64) -> bool {
+    let reach = REACH + SKIRT * blurred.max(0.0);
+    others.iter().any(|other| hides(other, mark) && share_covered(mark, other, reach) >= COVERED)
+}
+
+/// Whether a mark that lies where the other picture has this feature was there, too: as a part of it or beneath it. So
+/// few marks come with a cleaning that hardly one comes to lie where a lump lay; a film is too wide for that.
+pub fn was_part(feature: &Feature) -> bool {
+    feature.kind == Kind::Scratch || is_lump(feature)
+}
+
+/// Whether a mark is no line and narrow.
+fn is_lump(feature: &Feature) -> bool {
+    matches!(feature.kind, Kind::Particle | Kind::Pit | Kind::Chip) && feature.size.0 < WIDE
+}
+
+/// Whether less than half of a mark is left: what is there in its place is that much smaller.
+pub fn went_mostly(was: &Feature, is: &Feature) -> bool {
+    let less = was.size.0 - is.size.0;
+    is_lump(was)
+        && less > CLEARLY * was.u.0.hypot(is.u.0)
+        && area(is) < LEFT * area(was)
+        && share_covered(was, is, REACH) < LEFT
 }
 
 /// Whether a mark is wide and weak: a film, or a piece that it was seen in.

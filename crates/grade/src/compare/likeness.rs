@@ -3,7 +3,7 @@
 //! scratches. How far each is uncertain is common practice, no source, beside what the survey states.
 
 use super::fingerprint::{normal, round_normal};
-use super::shape::{is_line, line, points_of, share_along, thickness};
+use super::shape::{is_line, line, points_of, share_along, share_covered, thickness};
 use std::f64::consts::PI;
 use terms::{Feature, Kind};
 
@@ -15,6 +15,9 @@ const BADLY_PLACED: f64 = 0.04;
 const SIZES_DIFFER: f64 = 1.0;
 /// Scatter of the logarithm of one mark's contrast in two pictures.
 const CONTRAST_AGREES: f64 = 0.35;
+
+/// Lengths of one line agree within this difference of their logarithms.
+const AS_LONG: f64 = 0.2;
 
 /// Logarithm of the odds for one mark, `others` being the number of candidates in the second picture.
 pub fn likeness(one: &Feature, other: &Feature, others: usize) -> f64 {
@@ -67,10 +70,12 @@ fn line_reach(one: &Feature, other: &Feature) -> f64 {
     0.8 + 0.25 * one.size.0.max(other.size.0.min(6.0)).min(6.0)
 }
 
-/// A drawn-out mark that was not called a scratch may be a part of one.
+/// A mark that was not called a scratch may be a part of one if it is drawn out; else it may be all of one that bends,
+/// with an outline about all that lies in its bow.
 fn part_of_line(mark: &Feature, scratch: &Feature) -> f64 {
     if !is_line(mark) {
-        return -10.0;
+        let as_long = (mark.length.0 / scratch.length.0.max(0.1)).ln().abs() < AS_LONG;
+        return if as_long { 10.0 * share_covered(scratch, mark, 0.6) - 6.0 } else { -10.0 };
     }
     let reach = 1.0 + 0.5 * thickness(mark).max(scratch.size.0);
     let along = share_along(&points_of(mark), &line(scratch), reach);

@@ -59,12 +59,17 @@ pub fn share_along(points: &[Point<FibreFrame>], line: &[Point<FibreFrame>], rea
     near as f64 / points.len().max(1) as f64
 }
 
+/// What the outline encloses, um2.
+pub fn area(feature: &Feature) -> f64 {
+    polygon_area(&feature.outline).abs()
+}
+
 /// Mean thickness: that of an ellipse of the outline's area and length.
 pub fn thickness(feature: &Feature) -> f64 {
     if feature.kind == Kind::Scratch {
         return feature.size.0;
     }
-    let area = polygon_area(&feature.outline).abs();
+    let area = area(feature);
     let length = feature.length.0.max(1e-9);
     match area > 0.0 {
         true => 4.0 * area / (std::f64::consts::PI * length),

@@ -48,7 +48,10 @@ fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Car
     let is = Face { face: after, position: at(after, changes.position) };
     let unsure = |seen: Seen| changes.unsure.iter().filter(move |f| f.seen == seen).map(|f| &f.feature);
     let kept_ids: Vec<u32> = changes.remaining.iter().flat_map(|f| f.before_ids.clone()).collect();
-    let kept = was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id));
+    // Of a mark that went a part may be left: it is drawn as gone.
+    let gone = |id: u32| changes.removed.iter().any(|f| f.feature.id == id);
+    let kept =
+        was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id) && !gone(f.id));
     let mut left = was.marks(unsure(Seen::Before), UNSURE, '?');
     left.extend(was.marks(kept, STAYED, '='));
     left.extend(was.marks(changes.removed.iter().map(|f| &f.feature), GONE_LOOK, '−'));
