@@ -48,6 +48,9 @@ const WIDE: f64 = 0.2;
 /// source: dirt is seldom round.
 const UNEVEN: f64 = 1.06;
 
+/// Standard uncertainty of a film's size, share of it: its edge fades into the light, which is fitted beside it.
+const FADES: f64 = 0.04;
+
 /// Least height of a mark that only wide smoothing shows: the model of the light is good to about half of it.
 const LEAST: f64 = 0.045;
 
@@ -302,8 +305,9 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let rim = hollow > 0.15 || blob.dip > 0.25;
     let thick = thickness(blob);
     let wide = if rim { None } else { reblur::outline(&blob.outline, blob.blur) };
+    let doubt = doubt_of_shape(enclosing, equal, blob.blur);
     let wide = match wide {
-        Some(freed) => freed_size(&freed, noise, blob.blur),
+        Some(freed) => freed_size(&freed, noise, blob, doubt),
         None => banded_size(blob, enclosing, equal, hollow),
     };
     // Below a few blurs every mark looks round and the outline's extremes are noise: area and height tell, and by
@@ -313,7 +317,11 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let longer = (enclosing.powi(2) - equal.powi(2) - 9.0 * noise * equal).max(0.0);
     let known = 1.0 / (1.0 + (16.0 / blob.strength).powi(2));
     let size = UNEVEN * (round.size.powi(2) + known * longer).sqrt();
-    let narrow = sizes::Sized { size, u: round.u.hypot(0.08 * size), ..round };
+    let narrow = sizes::Sized {
+        size,
+        u: round.u.hypot(doubt.min(1.0) * (0.08 * size).hypot(0.1 * blob.blur)),
+        ..round
+    };
     let t = ((enclosing / blob.blur - 3.0) / 1.5).clamp(0.0, 1.0);
     let sized = sizes::Sized {
         size: t * wide.0.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
@@ -324,10 +332,12 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     let outline: Vec<(f64, f64)> =
         blob.outline.iter().map(|p| (x + (p.0 - x) * grow, y + (p.1 - y) * grow)).collect();
     let kind = kind(&sized, is_chip(blob, glass, edge), hollow, thick, px_per_um);
+    let fades = if kind == Kind::Film { FADES * sized.size } else { 0.0 };
+    let on_film = blob.blur * blob.base / blob.height;
     Mark {
         kind,
         size: sized.size,
-        u: sized.u,
+        u: sized.u.hypot(fades).hypot(on_film),
         length: largest_extent(&outline),
         centre: (x, y),
         contrast: sized.contrast,
@@ -336,17 +346,48 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     }
 }
 
-/// Size and uncertainty of a filled mark from its freed outline; `noise` is the blur over the strength. Noise of the
-/// outline widens the circle about it. The farther that circle is from one of equal area, the sharper the corners
-/// that touch it, and the more of them the blur still holds: at most about its own width (made-up discs, lumps
-/// and polygons alike; common practice, no source).
-fn freed_size(freed: &[(f64, f64)], noise: f64, blur: f64) -> (f64, f64) {
+/// Marks narrower than the second of these, blurs, do not show their corners, and those narrower than the first none of
+/// them.
+const SHAPELESS: (f64, f64) = (4.0, 6.0);
+
+/// The field falls towards the middle of a filled mark by less than the first of these, share of its height; by the
+/// second or more it is a rim that the blur has filled. Such a rim shows wider than a filled mark by so many blurs.
+const FILLED: (f64, f64) = (0.03, 0.11);
+const RIM_SHOWS: f64 = 1.3;
+
+/// A rim wider than so many blurs shows its hole.
+const RIM_FILLS: (f64, f64) = (7.0, 9.0);
+
+/// How far the circle about a mark is usually wider than one of equal area, share: of marks as wide as the blur lets
+/// through, and by how many blurs they are wider. Made-up dirt; common practice, no source.
+const USUAL: (f64, f64) = (0.05, 0.012);
+
+/// How much a shape that the blur hides makes a size uncertain, 1 being usual: what shows round in spite of the blur
+/// hides fewer corners than what does not.
+fn doubt_of_shape(enclosing: f64, equal: f64, blur: f64) -> f64 {
+    let usual = USUAL.0 + USUAL.1 * enclosing / blur;
+    ((enclosing / equal - 1.0) / usual).clamp(0.6, 1.35)
+}
+
+/// Size and uncertainty of a mark from its freed outline; `noise` is the blur over the strength, `doubt` that of its
+/// shape. Noise of the outline widens the circle about it. The farther that circle is from one of equal area, the sharper
+/// the corners that touch it, and the more of them the blur still holds: at most about its own width. Where no shape
+/// shows, half of what dirt has in corners is added, and what a disc has not is in the uncertainty. (Made-up discs, lumps,
+/// rims and polygons alike; common practice, no source.)
+fn freed_size(freed: &[(f64, f64)], noise: f64, blob: &Blob, doubt: f64) -> (f64, f64) {
+    let blur = blob.blur;
     let around = enclosing_circle(freed).map_or(0.0, |c| 2.0 * c.r);
     let equal = (4.0 * polygon_area(freed).abs() / std::f64::consts::PI).sqrt();
     let wavy = (2.0 * std::f64::consts::PI).sqrt() * noise;
     let pointed = (around - equal - 2.5 * wavy).max(0.0) / blur;
-    let corners = 0.9 * blur * (1.0 - (-pointed).exp());
-    (around + corners - 3.0 * wavy, (1.8 * noise).hypot(0.22 * blur + 0.02 * around))
+    let part = |(from, to): (f64, f64), at: f64| ((at - from) / (to - from)).clamp(0.0, 1.0);
+    let hidden = 1.0 - part(SHAPELESS, around / blur);
+    let rim = part(FILLED, blob.dip) * (1.0 - part(RIM_FILLS, around / blur));
+    let corners = blur * (0.9 * (1.0 - (-pointed).exp()) + 0.17 * hidden);
+    let shape_u = (0.25 * blur + 0.025 * around).hypot(0.4 * doubt * blur * hidden).hypot(0.5 * blur * rim);
+    // Weak marks show neither shape nor filling.
+    let weak_u = 36.0 * noise * noise / blur;
+    (around + corners - RIM_SHOWS * blur * rim - 3.0 * wavy, (1.8 * noise).hypot(shape_u).hypot(weak_u))
 }
 
 /// Size and uncertainty of a rim, a band or a mark of many arms: the outline is freed of blur point by point, a

@@ -206,7 +206,7 @@ impl Profile {
         let known = weight > 1e-30;
         let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, height) };
         let spread = if known { (square / weight - width * width).max(0.0).sqrt() } else { width };
-        let width_u = spread.hypot(0.03 * width).hypot(0.16 * s);
+        let width_u = spread.hypot(0.03 * width).hypot(0.24 * s);
         let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
         let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
         Some(Bar { width, width_u, contrast: bar, seen, strength, step })
