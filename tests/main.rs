@@ -7,6 +7,7 @@ mod advice;
 mod bad_input;
 mod book;
 mod book_proof;
+mod book_unsaid;
 mod criteria;
 mod door;
 mod faces;
