@@ -111,7 +111,8 @@ fn a_failing_look_is_not_outdone_by_what_is_no_later_look() {
     assert!(run.stdout.contains("1 pass"), "{}{}", run.stdout, run.stderr);
     let (status, said) = owed("site");
     assert!(
-        status == 1 && said.contains("its picture of 2026-11-05T10:00:00Z is pass as it was graded last"),
+        status == 1
+            && said.contains("its picture of 2026-11-05T10:00:00Z does not fail as it was graded last"),
         "{said}"
     );
 

@@ -1,11 +1,10 @@
-//! Whether the last two looks at a face show one ferrule: by the ferrule's own errors, which no other shares.
+//! Whether the last look at a face can be taken for what it says: whether it shows the ferrule of the one before, by the
+//! ferrule's own errors, which no other shares, and clears what failed before.
 
 use crate::face::Face;
 use crate::record::{Found, Inspection};
-use crate::register::{Known, Register};
-use crate::shared::{Shared, shared};
+use crate::register::Register;
 use crate::store::{BookError, Store};
-use grade::Verdict;
 use grade::compare::{Flip, compare};
 use report::FaceRecord;
 
@@ -46,35 +45,21 @@ pub fn strangers(store: &Store, register: &Register) -> Result<Vec<Stranger>, Bo
 /// nothing tells which of the two was first.
 fn doubtful(last: &Inspection, earlier: &[&Inspection]) -> Option<String> {
     let failing = |look: &&&Inspection| look.verdict == Found::Fail && last.verdict != Found::Fail;
-    let word = Verdict::from(last.verdict).word();
     let again = |look: &&&Inspection| look.shown() == last.shown();
+    let when = &last.when;
     if earlier.iter().filter(failing).any(|look| again(&look)) {
         return Some(format!(
-            "its picture of {} is {word} as it was graded last and fails as it was graded before: withdraw the look whose \
-             layout, criteria or view does not hold",
-            last.when
+            "its picture of {when} does not fail as it was graded last, and fails as it was graded before: withdraw the \
+             look whose layout, criteria or view does not hold"
         ));
     }
     let same_time = earlier.iter().filter(failing).any(|look| look.when == last.when);
     same_time.then(|| {
         format!(
-            "of its looks of {} one fails and one is {word}, and nothing tells which was first: withdraw one, and enter it \
-             again with its own --when",
-            last.when
+            "of its looks of {when} one fails and the last does not, and nothing tells which was first: withdraw one, and \
+             enter it again with its own --when"
         )
     })
-}
-
-/// Faces whose last look shows a picture that is told to show another face, too.
-pub fn sharing(register: &Register) -> Vec<Stranger> {
-    let shared = shared(register);
-    let one = |known: &Known| {
-        let last = register.looks(&known.face).next_back()?;
-        let is_of = |picture: &&Shared| last.pictures.iter().any(|told| told.sha256 == picture.sha256);
-        let picture = shared.iter().find(is_of)?;
-        Some(Stranger { face: known.face.clone(), why: picture.beside(&known.face) })
-    };
-    register.faces.iter().filter_map(one).collect()
 }
 
 fn record(store: &Store, look: &Inspection) -> Result<Option<FaceRecord>, BookError> {

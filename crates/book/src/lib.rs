@@ -25,7 +25,7 @@ pub use audit::{Audit, Flaw, Flawed, audit};
 pub use chain::{Link, link};
 pub use drawing::trace_svg;
 pub use face::{End, Face, NoFace};
-pub use ferrule::{Stranger, sharing, strangers};
+pub use ferrule::{Stranger, strangers};
 pub use hash::{Hash, NoHash};
 pub use history::{Event, History};
 pub use moment::{Moment, NoMoment};
@@ -34,7 +34,7 @@ pub use record::{
     Adapter, By, Cleaning, Found, How, Inspection, Mating, NoRecord, Pictured, Record, Role, Withdrawal,
 };
 pub use register::{Known, Past, Register, Withdrawn};
-pub use shared::{Shared, shared};
+pub use shared::{Shared, shared, sharing};
 pub use store::{Access, Added, BookError, Entry, NoWithdrawal, Noted, Recorded, Seal, Store};
 pub use tell_owed::{FaceOwed, OWED_FORMAT, OwedRecord, Reason, exposed_to};
 pub use tell_trace::{Evidence, ExposureRecord, TRACE_FORMAT, TraceRecord};

@@ -1,8 +1,9 @@
 //! Pictures that are told to show several faces, which one picture cannot: a slip when they were saved or named.
 
 use crate::face::Face;
+use crate::ferrule::Stranger;
 use crate::hash::Hash;
-use crate::register::{Past, Register};
+use crate::register::{Known, Past, Register};
 use std::collections::BTreeMap;
 use terms::words::listed;
 
@@ -50,4 +51,16 @@ pub fn shared(register: &Register) -> Vec<Shared> {
     }
     all.retain(|picture| picture.faces.len() > 1);
     all
+}
+
+/// Faces whose last look shows a picture that is told to show another face, too.
+pub fn sharing(register: &Register) -> Vec<Stranger> {
+    let shared = shared(register);
+    let one = |known: &Known| {
+        let last = register.looks(&known.face).next_back()?;
+        let is_of = |picture: &&Shared| last.pictures.iter().any(|told| told.sha256 == picture.sha256);
+        let picture = shared.iter().find(is_of)?;
+        Some(Stranger { face: known.face.clone(), why: picture.beside(&known.face) })
+    };
+    register.faces.iter().filter_map(one).collect()
 }

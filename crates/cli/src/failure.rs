@@ -499,8 +499,7 @@ impl Failure {
                 format!("a link that leads nowhere, or a file, is in the way; take it away or {instead}")
             }
             io::ErrorKind::NotFound => {
-                "a folder of its path is not there any more; make it, or choose another folder with --out"
-                    .to_owned()
+                format!("a folder of its path is not there any more; make it, or {instead}")
             }
             io::ErrorKind::InvalidFilename => {
                 format!("a name in its path is too long for this disk; {instead}")

@@ -7,10 +7,9 @@ use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
 use book::{
-    End, Face, Known, Mating, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Shared, Store,
-    Withdrawal,
+    End, Face, Known, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Shared, Store, Withdrawal,
 };
-use handover::{Cable, Connector, Cord, Happening, Inspection, Job, Origin, Owed};
+use handover::{Cable, Connector, Cord, Happening, Inspection, Job, Mating, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
 use std::collections::{BTreeMap, BTreeSet};
@@ -48,6 +47,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     if cables.is_empty() {
         return Err(Failure::NothingToHandOver { path: args.site.clone() });
     }
+    let matings = matings(&register, &numbers);
     let cautions =
         profile::counsel().map(|c| c.cautions.into_iter().map(|(_, say)| say).collect()).unwrap_or_default();
     Ok(Job {
@@ -55,12 +55,12 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         date: args.date.clone(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
         cables,
-        matings: matings(&register, &numbers),
-        cords: cords(&register, &owed),
+        cords: cords(&register, &owed, &matings),
+        matings,
         proof: Some(proof),
         owed: owed_of(owed, &numbers),
         unjoined: Vec::new(),
-        taken_back: taken_back(&store.records().map_err(|why| place.failure(why))?),
+        taken_back: taken_back(&store.records().map_err(|why| place.failure(why))?, &register),
         cautions,
         origins: vec![head],
     })
@@ -125,7 +125,7 @@ fn past(register: &Register, face: &Face) -> Vec<Happening> {
 
 /// Every record that was withdrawn, of whatever face, and every face that was to be handed over and became a cord: no
 /// failing look leaves the hand-over unseen.
-fn taken_back(records: &[Recorded]) -> Vec<String> {
+fn taken_back(records: &[Recorded], register: &Register) -> Vec<String> {
     let withdrawn = records.iter().filter(|told| told.withdrawn.is_some()).map(Recorded::words);
     let mut roles: BTreeMap<&Face, (bool, Role)> = BTreeMap::new();
     for told in records.iter().filter(|told| told.withdrawn.is_none()) {
@@ -137,12 +137,7 @@ fn taken_back(records: &[Recorded]) -> Vec<String> {
     }
     let changed = roles.iter().filter(|(_, (handed_over, last))| *handed_over && *last == Role::Cord);
     let last = |face: &Face| {
-        let looks =
-            records.iter().filter(|told| told.withdrawn.is_none()).filter_map(|told| match &told.record {
-                Record::Inspection(look) if look.face == *face => Some(look),
-                _ => None,
-            });
-        let last = looks.max_by(|a, b| a.when.cmp(&b.when));
+        let last = register.looks(face).next_back();
         last.map_or("never looked at", |look| grade::Verdict::from(look.verdict).word())
     };
     let changed = changed.map(|(face, _)| {
@@ -152,37 +147,29 @@ fn taken_back(records: &[Recorded]) -> Vec<String> {
 }
 
 /// The reference cords, as the book knows them.
-fn cords(register: &Register, owed: &OwedRecord) -> Vec<Cord> {
-    let of_role =
-        |role| register.faces.iter().filter(move |known| known.role == role).map(|known| &known.face);
-    let handed_over: BTreeSet<&Face> = of_role(Role::Connector).collect();
-    let one = |cord: &Face| {
-        let met = register.past.iter().filter_map(|(_, _, past)| match past {
-            Past::Met(Mating { a, b, .. }) if a == cord => Some(b),
-            Past::Met(Mating { a, b, .. }) if b == cord => Some(a),
-            _ => None,
-        });
-        let met: BTreeSet<&Face> = met.filter(|face| handed_over.contains(face)).collect();
-        let identifier = cord.to_string();
+fn cords(register: &Register, owed: &OwedRecord, matings: &[Mating]) -> Vec<Cord> {
+    let one = |Known { face, .. }: &Known| {
+        let identifier = face.to_string();
+        let met = matings.iter().filter(|mating| mating.cord == identifier).map(|mating| mating.connector);
         let reasons = owed.cords.iter().filter(|owed| owed.face == identifier).flat_map(|owed| &owed.reasons);
         let reasons: Vec<&str> = reasons.map(|reason| reason.text.as_str()).collect();
-        let last = register.looks(cord).next_back();
+        let last = register.looks(face).next_back();
         Cord {
             last: last.map(|look| (look.when.to_string(), grade::Verdict::from(look.verdict).into())),
-            met: met.len(),
+            met: met.collect::<BTreeSet<_>>().len(),
             owed: reasons.join("; "),
             identifier,
         }
     };
-    of_role(Role::Cord).map(one).collect()
+    register.faces.iter().filter(|known| known.role == Role::Cord).map(one).collect()
 }
 
 /// What met a face that is handed over, in order of time.
-fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<handover::Mating> {
+fn matings(register: &Register, numbers: &BTreeMap<&Face, (usize, usize)>) -> Vec<Mating> {
     let is_cord = |face: &Face| register.faces.iter().any(|k| k.face == *face && k.role == Role::Cord);
     let one = |face: &Face, other: &Face| {
         let connector = *numbers.get(face)?;
-        is_cord(other).then(|| handover::Mating { connector, cord: other.to_string() })
+        is_cord(other).then(|| Mating { connector, cord: other.to_string() })
     };
     let both = register.past.iter().filter_map(|(_, _, past)| match past {
         Past::Met(mating) => Some([one(&mating.a, &mating.b), one(&mating.b, &mating.a)]),
