@@ -10,6 +10,20 @@ use terms::geometry::largest_extent;
 /// Longest gap between two parts, um.
 const GAP: f64 = 11.0;
 
+/// A mark that points along a line belongs to it beyond a gap as long as this, um: a compact mark may lie on a line's
+/// course by chance, one that is so many times longer along it than across hardly does.
+const LONG_GAP: f64 = 30.0;
+const POINTS: f64 = 1.6;
+
+/// A scratch bears off its course over a gap by no more than this, rad.
+const BENDS: f64 = 0.2;
+
+/// Widths and contrasts that show are the same within this factor.
+const SAME: f64 = 1.4;
+
+/// A mark nearer than that is at least so many times longer along the line than across.
+const ALONG: f64 = 1.25;
+
 /// Widths and contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
 
@@ -30,17 +44,20 @@ pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
     extend(lines, found, px_per_um, 0);
 }
 
+/// Whether a mark is so many times longer than wide, and long enough for its length to have a direction.
+fn is_long(blob: &Blob, times: f64, px_per_um: f64) -> bool {
+    let long = largest_extent(&blob.outline);
+    long > times * thickness(blob) && long > 4.5 * px_per_um
+}
+
 /// A mark at least twice as long as wide, as a line along its length.
 fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
     let width = thickness(blob);
     let long = largest_extent(&blob.outline);
-    if long < 2.0 * width || long < 4.5 * px_per_um || long > 40.0 * px_per_um {
+    if !is_long(blob, 2.0, px_per_um) || long > 40.0 * px_per_um {
         return None;
     }
-    let apart = |a: &(f64, f64), b: &(f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);
-    let from = blob.outline[0];
-    let a = blob.outline.iter().copied().max_by(|p, q| apart(p, &from).total_cmp(&apart(q, &from)))?;
-    let b = blob.outline.iter().copied().max_by(|p, q| apart(p, &a).total_cmp(&apart(q, &a)))?;
+    let (a, b) = ends(&blob.outline)?;
     let steps = (long / 1.5).ceil().max(2.0) as usize;
     let at = |s: usize| s as f64 / steps as f64;
     let path = (0..=steps).map(|s| (a.0 + at(s) * (b.0 - a.0), a.1 + at(s) * (b.1 - a.1))).collect();
@@ -48,7 +65,7 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
     Some(Line {
         path,
         width: true_width,
-        width_u: 0.3 * blob.blur,
+        width_u: (0.4 * blob.blur).hypot(0.12 * width),
         contrast: blob.height,
         seen: blob.height,
         strength: blob.strength,
@@ -59,7 +76,7 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
 fn continued(line: &Line, own: usize, found: &[Blob], px_per_um: f64) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
-    nearest_blob(line, &others, px_per_um).is_some_and(|(k, _)| as_line(&others[k], px_per_um).is_some())
+    nearest_blob(line, &others, px_per_um).is_some_and(|(k, _)| is_long(&others[k], POINTS, px_per_um))
 }
 
 fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: usize) {
@@ -70,14 +87,11 @@ fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: u
             (Some(j), _) => {
                 let other = lines.remove(j);
                 let i = i - usize::from(j < i);
-                let far = if distance(lines[i].path[0], &other.path) < distance(last(&lines[i]), &other.path)
-                {
+                if distance(lines[i].path[0], &other.path) < distance(last(&lines[i]), &other.path) {
                     lines[i].path.reverse();
-                    other.path
-                } else {
-                    other.path
-                };
-                append(&mut lines[i], far);
+                }
+                measured_by(&mut lines[i], &other);
+                bridge(&mut lines[i], other.path, found, px_per_um);
             }
             (None, Some((k, at_start))) => {
                 let blob = found.remove(k);
@@ -85,11 +99,35 @@ fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: u
                     lines[i].path.reverse();
                 }
                 let tip = tip(&lines[i], &blob);
-                append(&mut lines[i], vec![tip]);
+                bridge(&mut lines[i], vec![tip], found, px_per_um);
             }
             (None, None) => i += 1,
         }
     }
+}
+
+/// Gives a line the width of its other part where that is known better, or is wider beyond doubt.
+fn measured_by(line: &mut Line, other: &Line) {
+    let (better, worse) = if other.width_u < line.width_u { (other, &*line) } else { (&*line, other) };
+    let wider = worse.width - better.width > 3.0 * better.width_u.hypot(worse.width_u);
+    let of = if wider { worse.clone() } else { better.clone() };
+    *line = Line { path: std::mem::take(&mut line.path), ..of };
+}
+
+/// Lengthens a line over a gap and takes the marks that lie on the gap's way and could be its parts.
+fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, px_per_um: f64) {
+    let before = line.path.len() - 1;
+    append(line, points);
+    let on_way = |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[before..]) < px_per_um;
+    found.retain(|b| !(could_be_part(line, b, px_per_um) && on_way(b)));
+}
+
+/// Whether a mark is as strong and as narrow as a line, whatever its place.
+fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
+    let shown = line.width.hypot(2.3548 * blob.blur);
+    alike(line.seen, blob.height)
+        && thickness(blob) < 1.8 * shown
+        && largest_extent(&blob.outline) < 25.0 * px_per_um
 }
 
 fn last(line: &Line) -> (f64, f64) {
@@ -140,6 +178,15 @@ fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
     along > -3.0 * px_per_um && along < GAP * px_per_um && across < 0.8 * px_per_um + 0.07 * along.max(0.0)
 }
 
+/// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
+/// continues it on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
+/// scratch may bend, and then turns twice as far as it bears.
+fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
+    let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
+    let bears = aside.atan2(ahead);
+    bears.abs() < BENDS + doubt && (turn - 2.0 * bears).abs() < BENDS + 2.0 * doubt
+}
+
 fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
     let line = &lines[i];
     (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen)).find(|&j| {
@@ -157,23 +204,16 @@ fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
 
 /// The nearest blob on the continuation of a line, and whether it lies at the line's start.
 fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64) -> Option<(usize, bool)> {
-    let fits = |blob: &Blob| {
-        let width = thickness(blob);
-        let shown = line.width.hypot(2.3548 * blob.blur);
-        alike(line.seen, blob.height)
-            && width < 1.8 * shown
-            && largest_extent(&blob.outline) < 25.0 * px_per_um
-    };
     let mut best: Option<(f64, usize, bool)> = None;
-    for (k, blob) in found.iter().enumerate().filter(|(_, b)| fits(b)) {
+    for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, px_per_um)) {
         for at_start in [false, true] {
             let (end, way) = outward(&line.path, at_start, px_per_um);
             let (x, y) = (blob.peak.0 as f64, blob.peak.1 as f64);
             let (along, across) = ahead((x, y), end, way);
-            if on_course(along, across, px_per_um)
-                && lies_along(blob, way)
-                && best.is_none_or(|b| along < b.0)
-            {
+            let aspect = aspect_along(blob, way);
+            let long = aspect > ALONG || is_stub(line, blob, along);
+            let fits = long && on_course(along, across, px_per_um) || points_on(blob, end, way, px_per_um);
+            if fits && best.is_none_or(|b| along < b.0) {
                 best = Some((along, k, at_start));
             }
         }
@@ -181,13 +221,49 @@ fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64) -> Option<(usize, b
     best.map(|(_, k, at_start)| (k, at_start))
 }
 
-/// Whether a blob is no wider across the way than along it.
-fn lies_along(blob: &Blob, way: (f64, f64)) -> bool {
+/// How many times longer a blob is along the way than across it.
+fn aspect_along(blob: &Blob, way: (f64, f64)) -> f64 {
     let span = |x: f64, y: f64| {
         let at: Vec<f64> = blob.outline.iter().map(|p| p.0 * x + p.1 * y).collect();
         at.iter().fold(f64::MIN, |a, b| a.max(*b)) - at.iter().fold(f64::MAX, |a, b| a.min(*b))
     };
-    span(way.0, way.1) > 1.25 * span(-way.1, way.0)
+    span(way.0, way.1) / span(-way.1, way.0).max(1e-9)
+}
+
+/// Whether a mark `along` the course from a line's end shows as wide and as strong as the line and lies no farther off than
+/// the line is wide: such a one may be shorter than it is wide.
+fn is_stub(line: &Line, blob: &Blob, along: f64) -> bool {
+    let shown = line.width.hypot(2.3548 * blob.blur);
+    let same = |a: f64, b: f64| a < SAME * b && b < SAME * a;
+    same(thickness(blob), shown)
+        && same(blob.height.abs(), line.seen.abs())
+        && along < 0.5 * largest_extent(&blob.outline) + 1.5 * shown
+}
+
+/// Whether a long mark continues an end's course.
+fn points_on(blob: &Blob, end: (f64, f64), way: (f64, f64), px_per_um: f64) -> bool {
+    let Some(((ax, ay), (bx, by))) = ends(&blob.outline) else { return false };
+    let length = (bx - ax).hypot(by - ay);
+    let along = ((bx - ax) * way.0 + (by - ay) * way.1, (by - ay) * way.0 - (bx - ax) * way.1);
+    let along = if along.0 < 0.0 { (-along.0, -along.1) } else { along };
+    let across = aspect_along(blob, ((bx - ax) / length, (by - ay) / length));
+    let to = (0.5 * (ax + bx) - end.0, 0.5 * (ay + by) - end.1);
+    let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
+    let gap = ahead.hypot(aside) - 0.5 * length;
+    across > POINTS
+        && ahead > 0.0
+        && gap < LONG_GAP * px_per_um
+        && on_circle(ahead, aside, along.1.atan2(along.0), px_per_um)
+}
+
+/// The two points of an outline that lie farthest from one another, nearly.
+fn ends(outline: &[(f64, f64)]) -> Option<((f64, f64), (f64, f64))> {
+    let farthest = |from: (f64, f64)| {
+        let off = |p: &(f64, f64)| (p.0 - from.0).hypot(p.1 - from.1);
+        outline.iter().copied().max_by(|p, q| off(p).total_cmp(&off(q)))
+    };
+    let a = farthest(*outline.first()?)?;
+    Some((a, farthest(a)?))
 }
 
 /// The far end of a blob as seen from a line's end.
@@ -195,4 +271,100 @@ fn tip(line: &Line, blob: &Blob) -> (f64, f64) {
     let end = last(line);
     let far = |p: &(f64, f64)| (p.0 - end.0).hypot(p.1 - end.1);
     blob.outline.iter().copied().max_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(end)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A straight dark line along x from 0 to `to`, 2 px wide, blur 1 px.
+    fn line(to: f64) -> Line {
+        let path = (0..).map(|k| (1.5 * f64::from(k), 0.0)).take_while(|p| p.0 <= to).collect();
+        Line { path, width: 2.0, width_u: 0.1, contrast: -0.2, seen: -0.16, strength: 20.0 }
+    }
+
+    /// A dark ellipse of that length and width about `at`, its length turned by `turn` from the x axis.
+    fn mark(at: (f64, f64), length: f64, width: f64, turn: f64) -> Blob {
+        let turned =
+            |a: f64, b: f64| (at.0 + a * turn.cos() - b * turn.sin(), at.1 + a * turn.sin() + b * turn.cos());
+        let outline: Vec<(f64, f64)> = (0..48)
+            .map(|k| f64::from(k) * std::f64::consts::TAU / 48.0)
+            .map(|t| turned(0.5 * length * t.cos(), 0.5 * width * t.sin()))
+            .collect();
+        let area = (std::f64::consts::PI * length * width / 4.0).round() as usize;
+        Blob {
+            peak: (at.0.round() as usize, at.1.round() as usize),
+            height: -0.15,
+            base: 0.0,
+            strength: 12.0,
+            blur: 1.0,
+            pixels: vec![(0, 0); area],
+            outline,
+            dip: 0.0,
+            across: false,
+        }
+    }
+
+    fn gathered(lines: Vec<Line>, found: Vec<Blob>) -> (Vec<Line>, Vec<Blob>) {
+        let (mut lines, mut found) = (lines, found);
+        gather(&mut lines, &mut found, 1.0);
+        (lines, found)
+    }
+
+    /// On a circle that leaves the line's end along x a mark 20 px ahead and 3 px aside is turned by 0.3 rad.
+    #[test]
+    fn a_part_far_off_belongs_to_a_line_if_it_points_along_it() {
+        let bent = (40.0 + 20.0, 3.0);
+        let (lines, found) = gathered(vec![line(40.0)], vec![mark(bent, 8.0, 3.0, 0.3)]);
+        assert_eq!((lines.len(), found.len()), (1, 0));
+        assert!(last(&lines[0]).0 > 63.0);
+        for (what, other) in [
+            ("it is round", mark(bent, 4.0, 3.5, 0.3)),
+            ("it lies across", mark(bent, 8.0, 3.0, 1.5)),
+            ("it lies beside", mark((60.0, 12.0), 8.0, 3.0, 0.3)),
+            ("it is too far", mark((80.0, 3.0), 8.0, 3.0, 0.15)),
+            ("it is broad", mark(bent, 18.0, 7.0, 0.3)),
+            ("it is bright", Blob { height: 0.15, ..mark(bent, 8.0, 3.0, 0.3) }),
+            ("it is much darker", Blob { height: -0.6, ..mark(bent, 8.0, 3.0, 0.3) }),
+        ] {
+            let (_, found) = gathered(vec![line(40.0)], vec![other]);
+            assert_eq!(found.len(), 1, "{what}");
+        }
+    }
+
+    /// What lies on the way to a part that was joined is a part, too, however short.
+    #[test]
+    fn what_lies_on_a_gap_that_was_bridged_belongs_to_the_line() {
+        let round = |x: f64, y: f64| mark((x, y), 3.0, 2.9, 0.0);
+        let (lines, found) = gathered(
+            vec![line(40.0)],
+            vec![round(52.0, 0.0), mark((62.0, 0.0), 8.0, 3.0, 0.0), round(52.0, 6.0)],
+        );
+        assert_eq!((lines.len(), found.len()), (1, 1));
+        assert!(found[0].peak.1 == 6, "the one beside the way stays");
+    }
+
+    /// The width of a scratch is that of its best measured part, or of one that is wider beyond doubt.
+    #[test]
+    fn a_line_of_parts_is_as_wide_as_its_best_measured_part() {
+        let moved = |l: Line| Line { path: l.path.iter().map(|p| (p.0 + 46.0, p.1)).collect(), ..l };
+        let width = |other: Line| {
+            let (lines, _) = gathered(vec![line(40.0), moved(other)], Vec::new());
+            assert_eq!(lines.len(), 1);
+            lines[0].width
+        };
+        assert_eq!(width(Line { width: 2.8, width_u: 0.5, ..line(20.0) }), 2.0);
+        assert_eq!(width(Line { width: 1.9, width_u: 0.05, ..line(20.0) }), 1.9);
+        assert_eq!(width(Line { width: 4.0, width_u: 0.5, ..line(20.0) }), 4.0);
+    }
+
+    /// Two long marks that continue one another are one scratch; one of them alone stays a mark.
+    #[test]
+    fn long_marks_in_a_row_are_a_scratch() {
+        let (lines, found) =
+            gathered(Vec::new(), vec![mark((20.0, 20.0), 9.0, 2.4, 0.0), mark((42.0, 20.0), 6.0, 2.6, 0.05)]);
+        assert_eq!((lines.len(), found.len()), (1, 0));
+        let (lines, found) = gathered(Vec::new(), vec![mark((20.0, 20.0), 9.0, 2.4, 0.0)]);
+        assert_eq!((lines.len(), found.len()), (0, 1));
+    }
 }
