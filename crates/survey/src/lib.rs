@@ -2,6 +2,7 @@
 //! cladding's edge, measures blur and noise, and lists the marks on the glass. Knows no limit.
 
 mod alarm;
+mod arcs;
 mod arms;
 pub mod blobs;
 pub mod edge;

@@ -205,26 +205,34 @@ pub fn take_away(
     touched.into_iter().map(|(x, y, ..)| (x, y)).collect()
 }
 
-/// How strongly a line shows at each point of its path, 1 as strongly as on the whole; means over stretches
-/// long enough for the line's strength.
+/// How strongly a line shows at each point of its path over what lies on both of its sides, 1 as strongly as on the whole;
+/// means over stretches long enough for the line's strength.
 fn shows_along(line: &Line, residual: &Plane<f32>, blur: f64, px_per_um: f64) -> Vec<f64> {
     let reach = (0.3 * line.width).max(0.5 * blur);
-    let heights: Vec<f64> = (0..line.path.len())
-        .map(|i| {
-            let (nx, ny) = path::normal_at(&line.path, i);
-            let (x, y) = line.path[i];
-            let at = |u: f64| f64::from(residual.sample(x + u * nx, y + u * ny));
-            (at(-reach) + at(0.0) + at(reach)) / 3.0 / line.seen
-        })
-        .collect();
+    let beyond = 0.5 * line.width + 2.5 * blur;
+    let (mut on, mut left, mut right) = (Vec::new(), Vec::new(), Vec::new());
+    for (i, &(x, y)) in line.path.iter().enumerate() {
+        let (nx, ny) = path::normal_at(&line.path, i);
+        let at = |u: f64| f64::from(residual.sample(x + u * nx, y + u * ny));
+        on.push((at(-reach) + at(0.0) + at(reach)) / 3.0);
+        left.push((at(-beyond) + at(-beyond - blur)) / 2.0);
+        right.push((at(beyond) + at(beyond + blur)) / 2.0);
+    }
     let stretch = (18.0 * (8.0 / line.strength.max(1.0)).powi(2)).clamp(2.0, 18.0) * px_per_um;
     let half = ((stretch / trace::STEP / 2.0) as usize).max(1);
-    (0..heights.len())
+    (0..on.len())
         .map(|i| {
-            let near = &heights[i.saturating_sub(half)..(i + half + 1).min(heights.len())];
-            (near.iter().sum::<f64>() / near.len() as f64).clamp(0.0, 1.4)
+            let near = i.saturating_sub(half)..(i + half + 1).min(on.len());
+            let mean = |of: &[f64]| of[near.clone()].iter().sum::<f64>() / near.len() as f64;
+            let below = on_both_sides(mean(&left), mean(&right));
+            ((mean(&on) - below) / line.seen).clamp(0.0, 1.4)
         })
         .collect()
+}
+
+/// Height of what lies on both sides of a line, and so below it: the lesser of the two.
+fn on_both_sides(left: f64, right: f64) -> f64 {
+    if left * right > 0.0 { left.signum() * left.abs().min(right.abs()) } else { 0.0 }
 }
 
 /// Pixels within `reach` of a line's path, their distance from it and the number of the nearest stretch.

@@ -2,6 +2,7 @@
 //! away, then everything else is found from fine to coarse, sized and named.
 
 use crate::alarm;
+use crate::arcs;
 use crate::arms;
 use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
@@ -139,6 +140,7 @@ pub fn find(
             Beyond::Unknown => {}
         }
     }
+    arcs::close(&mut found, px_per_um);
     drop_nested(&mut found, px_per_um);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
     pieces::gather(&mut lines, &mut found, px_per_um);
