@@ -45,9 +45,9 @@ pub struct Mark {
 /// noise is.
 const WIDE: f64 = 0.2;
 
-/// Enclosing circle over circle of equal area of a mark too small for its shape to show; common practice, no
-/// source: dirt is seldom round.
-const UNEVEN: f64 = 1.06;
+/// By what share the circle about a mark too small for its shape to show is wider than one of equal area, 1 being usual
+/// for dirt (`doubt_of_shape`); common practice, no source: dirt is seldom round.
+const UNEVEN: f64 = 0.08;
 
 /// Standard uncertainty of a film's size, share of it: its edge fades into the light, which is fitted beside it.
 const FADES: f64 = 0.04;
@@ -316,9 +316,9 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
     // how much it shows longer than wide.
     let narrow_u = (1.8 * noise).hypot(0.06 * blob.blur + 0.05 * px_per_um);
     let round = sizes::disc(equal, narrow_u, blob.stands(), blob.blur);
-    let longer = (enclosing.powi(2) - equal.powi(2) - 9.0 * noise * equal).max(0.0);
+    let longer = (enclosing.powi(2) - equal.powi(2) - 5.0 * noise * equal).max(0.0);
     let known = 1.0 / (1.0 + (16.0 / blob.strength).powi(2));
-    let size = UNEVEN * (round.size.powi(2) + known * longer).sqrt();
+    let size = (1.0 + UNEVEN * doubt) * (round.size.powi(2) + known * longer).sqrt();
     let narrow = sizes::Sized {
         size,
         u: round.u.hypot(doubt.min(1.0) * (0.08 * size).hypot(0.1 * blob.blur)),
@@ -389,7 +389,7 @@ fn freed_size(freed: &[(f64, f64)], noise: f64, blob: &Blob, doubt: f64) -> (f64
     let shape_u = (0.25 * blur + 0.025 * around).hypot(0.4 * doubt * blur * hidden).hypot(0.5 * blur * rim);
     // Weak marks show neither shape nor filling.
     let weak_u = 36.0 * noise * noise / blur;
-    (around + corners - RIM_SHOWS * blur * rim - 3.0 * wavy, (1.8 * noise).hypot(shape_u).hypot(weak_u))
+    (around + corners - RIM_SHOWS * blur * rim - 2.2 * wavy, (1.8 * noise).hypot(shape_u).hypot(weak_u))
 }
 
 /// Size and uncertainty of a rim, a band or a mark of many arms: the outline is freed of blur point by point, a
