@@ -3,6 +3,7 @@
 //! every file whole, old or new; what it leaves beside them the next run takes away.
 
 use crate::failure::Failure;
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
@@ -33,6 +34,11 @@ impl Staged {
         for (path, (_, bytes)) in paths.iter().zip(files) {
             staged.add(path, bytes)?;
         }
+        // Side by side, so that a disk flushes them together.
+        staged
+            .files
+            .par_iter()
+            .try_for_each(|(_, path, file)| file.sync_all().map_err(|e| Failure::write(path, &e)))?;
         Ok(staged)
     }
 
@@ -88,8 +94,7 @@ impl Staged {
             // Not every file system has locks.
             let _ = file.try_lock();
             self.files.push((temporary, path.to_owned(), file.try_clone()?));
-            (&file).write_all(bytes)?;
-            file.sync_all()
+            (&file).write_all(bytes)
         });
         written.map_err(|e| Failure::write(path, &e))
     }

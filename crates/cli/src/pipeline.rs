@@ -109,12 +109,23 @@ impl Looked {
     /// The picture of the whole face as the PNG that is kept, which the record names by its hash from then on; none for
     /// a single picture.
     pub fn face_picture(&mut self) -> Result<Option<Vec<u8>>, Failure> {
-        let picture = self.whole.as_ref().map(|face| encoded(&face.frame)).transpose()?;
-        if let (Some(stitch), Some(bytes)) = (&mut self.record.stitch, &picture) {
-            stitch.picture_sha256 = Some(inputs::hash(bytes));
-        }
-        Ok(picture)
+        let picture = kept(self.whole.as_ref())?;
+        Ok(named(picture, &mut self.record))
     }
+}
+
+/// The PNG of a composed picture, and its hash.
+fn kept(whole: Option<&FacePicture>) -> Result<Option<(Vec<u8>, String)>, Failure> {
+    let Some(face) = whole else { return Ok(None) };
+    let bytes = encoded(&face.frame)?;
+    let hash = inputs::hash(&bytes);
+    Ok(Some((bytes, hash)))
+}
+
+fn named(picture: Option<(Vec<u8>, String)>, record: &mut FaceRecord) -> Option<Vec<u8>> {
+    let (bytes, hash) = picture?;
+    record.stitch.as_mut()?.picture_sha256 = Some(hash);
+    Some(bytes)
 }
 
 /// Grades the face that the sources show, and draws its map; there is at least one source.
@@ -124,16 +135,20 @@ pub fn grade_face(
     with_map: bool,
     progress: &Progress,
 ) -> Result<Graded, Failure> {
-    let mut looked = look(sources, job, progress)?;
-    let picture = looked.face_picture()?;
-    let Looked { record, frames, whole } = looked;
-    let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
-    files.extend(picture.map(|bytes| (FACE_PICTURE.to_owned(), bytes)));
-    if with_map {
+    let Looked { mut record, frames, whole } = look(sources, job, progress)?;
+    let map = || {
+        if !with_map {
+            return Ok(Vec::new());
+        }
         progress.step("drawing");
         let pictures = crops::pictures(&frames, whole.as_ref(), &record, &map::windows(&record));
-        files.extend(drawn(&map::compose(&record, &pictures))?);
-    }
+        drawn(&map::compose(&record, &pictures))
+    };
+    let (picture, map) = rayon::join(|| kept(whole.as_ref()), map);
+    let picture = named(picture?, &mut record);
+    let mut files = vec![("face.json".to_owned(), record.to_json()?.into_bytes())];
+    files.extend(picture.map(|bytes| (FACE_PICTURE.to_owned(), bytes)));
+    files.extend(map?);
     Ok(Graded { record, files })
 }
 

@@ -210,6 +210,8 @@ pub struct Placement {
     pub linked: Vec<usize>,
     /// Root mean square of what is left between it and them; none without any.
     pub residual: Option<Um>,
+    /// What its levels are multiplied by in the picture of the whole face, so that exposures match there.
+    pub gain: f32,
 }
 
 /// The frame of a picture that is put together from others; its key is up.

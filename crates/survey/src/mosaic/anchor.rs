@@ -1,7 +1,7 @@
 //! Which positions a component shows: its pictures are put into one, and that is numbered as any picture of
 //! a face is, by the ends of its rows, the bare ferrule beyond them and the guide holes.
 
-use super::compose::{Affine, Piece, composed};
+use super::compose::{Affine, Piece, composed, gains};
 use super::rigid::{Rigid, Spot};
 use super::run::{Component, Run};
 use super::texture::shrunk;
@@ -55,7 +55,8 @@ fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Latt
         .map(|(plane, way)| Piece { plane, way: Affine::like(|p| to_plane(p, corner, factor, *way)) })
         .collect();
     let level = |v: f64| (v / factor).ceil().max(1.0) as usize;
-    let plane = composed(&pieces, level(size.0), level(size.1));
+    let (width, height) = (level(size.0), level(size.1));
+    let plane = composed(&pieces, &gains(&pieces, width, height), width, height);
     let candidates = candidates(run, c, corner, factor);
     let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, layout, view)
         .map_err(|why| if c.members.len() > 1 { joined(why) } else { why })?;

@@ -35,14 +35,13 @@ pub(crate) struct Piece<'a> {
 /// Pixels of the composition from one place at which exposures are compared to the next.
 const SAMPLE: usize = 9;
 
-/// The composition; not a number where no picture reaches.
-pub(crate) fn composed(pieces: &[Piece], width: usize, height: usize) -> Plane<f32> {
-    let gains = gains(pieces, width, height);
+/// The composition of pieces whose light is multiplied by `gains`; not a number where no picture reaches.
+pub(crate) fn composed(pieces: &[Piece], gains: &[f32], width: usize, height: usize) -> Plane<f32> {
     let mut data = vec![f32::NAN; width * height];
     data.par_chunks_mut(width.max(1)).enumerate().for_each(|(y, row)| {
         let mut weights = vec![0.0f32; width];
         row.fill(0.0);
-        for (piece, gain) in pieces.iter().zip(&gains) {
+        for (piece, gain) in pieces.iter().zip(gains) {
             add(piece, *gain, y, row, &mut weights);
         }
         row.iter_mut().zip(weights).for_each(|(v, w)| *v = if w > 0.0 { *v / w } else { f32::NAN });
@@ -71,7 +70,7 @@ fn add(piece: &Piece, gain: f32, y: usize, row: &mut [f32], weights: &mut [f32])
 }
 
 /// The x for which `start + slope * x` lies in -0.5..=end.
-fn between(start: f64, slope: f64, end: f64) -> (f64, f64) {
+pub(super) fn between(start: f64, slope: f64, end: f64) -> (f64, f64) {
     if slope.abs() < 1e-12 {
         let inside = (-0.5..=end).contains(&start);
         return if inside { (f64::NEG_INFINITY, f64::INFINITY) } else { (1.0, 0.0) };
@@ -80,7 +79,7 @@ fn between(start: f64, slope: f64, end: f64) -> (f64, f64) {
     (p.min(q), p.max(q))
 }
 
-fn meet(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+pub(super) fn meet(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     (a.0.max(b.0), a.1.min(b.1))
 }
 
@@ -142,7 +141,7 @@ mod tests {
         let right = Plane::from_fn(60, 40, |x, _| 0.5 * (whole(x as f64 + 40.0) + 0.004) - 0.004);
         let shifted = |by: f64| Affine([[1.0, 0.0, -by], [0.0, 1.0, 0.0]]);
         let pieces = [Piece { plane: &left, way: shifted(0.0) }, Piece { plane: &right, way: shifted(40.0) }];
-        let made = composed(&pieces, 110, 40);
+        let made = composed(&pieces, &gains(&pieces, 110, 40), 110, 40);
         let factor = made.at(5, 20) / whole(5.0);
         for x in [20, 45, 55, 80, 99] {
             assert!((made.at(x, 20) / whole(x as f64) / factor - 1.0).abs() < 0.02, "{x}");

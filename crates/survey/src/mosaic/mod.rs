@@ -11,6 +11,7 @@ mod differ;
 mod gaps;
 mod link;
 mod optics;
+mod path;
 mod picture;
 mod rigid;
 mod run;

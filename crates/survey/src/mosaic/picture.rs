@@ -1,7 +1,8 @@
 //! One picture of the whole face out of the pictures of a run: its key up, exposures matched, each place taken
 //! from the picture whose border is farthest and blended only along the seams.
 
-use super::compose::{Affine, Piece, composed, gains};
+use super::compose::{Affine, Piece, between, composed, gains, meet};
+use super::path::Path;
 use crate::ferrule;
 use imaging::{Frame, Plane, Samples};
 use rayon::prelude::*;
@@ -35,15 +36,11 @@ pub struct FacePicture {
 pub fn face_picture(frames: &[Frame], survey: &Survey) -> Option<FacePicture> {
     let stitch = survey.stitch.as_ref()?;
     let canvas = stitch.canvas?;
-    let placed: Vec<(&Frame, &Pose)> = frames
-        .iter()
-        .zip(&survey.poses)
-        .zip(&stitch.placements)
-        .filter_map(|(view, placement)| placement.placed.then_some(view))
+    let all = frames.iter().zip(&survey.poses).zip(&stitch.placements);
+    let views: Vec<Sheet> = all
+        .filter(|(_, placement)| placement.placed)
+        .map(|((frame, pose), placement)| Sheet::new(frame, pose, canvas, placement.gain))
         .collect();
-    let gains = Coarse::new(&placed, canvas)?.gains();
-    let views: Vec<Sheet> =
-        placed.iter().zip(&gains).map(|((f, p), g)| Sheet::new(f, p, canvas, *g)).collect();
     let mut pixels = vec![OUTSIDE; canvas.width * canvas.height];
     pixels.par_chunks_mut(canvas.width).enumerate().for_each(|(y, row)| fill(&views, y, row));
     let frame = Frame::new(canvas.width, canvas.height, Samples::Eight(pixels))?;
@@ -105,13 +102,14 @@ impl Coarse {
         self.planes.iter().zip(&self.ways).map(|(plane, &way)| Piece { plane, way }).collect()
     }
 
-    fn gains(&self) -> Vec<f32> {
+    /// What each picture's light is multiplied by so that they agree.
+    pub fn gains(&self) -> Vec<f32> {
         gains(&self.pieces(), self.size.0, self.size.1)
     }
 
     /// The marks on the ferrule, and the share of the face about the sites that some picture shows.
-    pub fn ferrule(&self, guides: Guides, layout: &Layout) -> (Vec<FaceMark>, f64) {
-        let plane = composed(&self.pieces(), self.size.0, self.size.1);
+    pub fn ferrule(&self, gains: &[f32], guides: Guides, layout: &Layout) -> (Vec<FaceMark>, f64) {
+        let plane = composed(&self.pieces(), gains, self.size.0, self.size.1);
         let marks = ferrule::marks_on(&plane, self.pose, self.factor, guides, layout);
         (marks, self.covered(&plane, layout))
     }
@@ -152,75 +150,76 @@ impl<'a> Sheet<'a> {
         Sheet { frame, way, gain: gain * frame.level_step() * 255.0 }
     }
 
-    /// How far from its border the picture shows a place of the canvas; 0 where it does not.
-    fn weight(&self, x: f64, y: f64) -> f32 {
-        let (u, v) = self.way.place((x, y));
-        let (right, bottom) = (self.frame.width() as f64 - 1.0, self.frame.height() as f64 - 1.0);
-        let inside = u.min(right - u).min(v).min(bottom - v).max(0.0);
-        let share = (2.0 * inside / right.min(bottom).max(1.0)) as f32;
-        // So steep that a seam is narrow.
-        share.powi(12)
+    /// From which column of row `y` of the canvas to which the picture may show something.
+    fn span(&self, y: f64) -> (f64, f64) {
+        let ([[a, b, c], [d, e, f]], (right, bottom)) = (self.way.0, self.last());
+        meet(between(b * y + c, a, right + 0.5), between(e * y + f, d, bottom + 0.5))
     }
 
-    fn level(&self, (u, v): (f64, f64)) -> f32 {
-        let mut out = [0.0];
-        self.levels((u, v), &mut out);
-        out[0]
+    /// Last column and row.
+    fn last(&self) -> (f64, f64) {
+        (self.frame.width() as f64 - 1.0, self.frame.height() as f64 - 1.0)
     }
 
-    /// The levels at places from one on that lie side by side on the canvas; all must lie inside.
-    fn levels(&self, from: (f64, f64), out: &mut [f32]) {
-        let step = (self.way.0[0][0], self.way.0[1][0]);
+    /// How far from its border the picture shows the place so many columns after (x, y); 0 where it does not.
+    fn weight(&self, x: f64, y: f64) -> impl Fn(usize) -> f32 {
+        let least = |a: f32, b: f32| if a < b { a } else { b };
+        let ((u, v), (right, bottom)) = (self.way.place((x, y)), self.last());
+        let (u, v, du, dv) = (u as f32, v as f32, self.way.0[0][0] as f32, self.way.0[1][0] as f32);
+        let whole = 2.0 / right.min(bottom).max(1.0) as f32;
+        let (right, bottom) = (right as f32, bottom as f32);
+        move |i| {
+            let (u, v) = (u + i as f32 * du, v + i as f32 * dv);
+            let inside = least(least(u, right - u), least(v, bottom - v));
+            let share = if inside > 0.0 { whole * inside } else { 0.0 };
+            // To the twelfth power, so steep that a seam is narrow.
+            let square = share * share;
+            let fourth = square * square;
+            fourth * fourth * fourth
+        }
+    }
+
+    /// The levels at places from (x, y) on that lie side by side on the canvas; those outside are of no use.
+    fn levels(&self, x: f64, y: f64, out: &mut [f32]) {
+        let path = Path::new(self.way.place((x, y)), (self.way.0[0][0], self.way.0[1][0]));
         match self.frame.samples() {
-            Samples::Eight(s) => along(s, self.frame.width(), from, step, out),
-            Samples::Sixteen(s) => along(s, self.frame.width(), from, step, out),
+            Samples::Eight(s) => path.levels(s, self.frame.width(), out),
+            Samples::Sixteen(s) => path.levels(s, self.frame.width(), out),
         }
         out.iter_mut().for_each(|v| *v *= self.gain);
     }
 }
 
-/// Levels between four samples each, at places a step apart.
-fn along<T: Copy + Into<u32>>(
-    samples: &[T],
-    width: usize,
-    from: (f64, f64),
-    step: (f64, f64),
-    out: &mut [f32],
-) {
-    // On the last row or column the fraction is nought, so that what is read instead does not count.
-    let last = samples.len() - 1;
-    let level = |i: usize| samples[i.min(last)].into() as f32;
-    for (i, o) in out.iter_mut().enumerate() {
-        let (u, v) = (from.0 + i as f64 * step.0, from.1 + i as f64 * step.1);
-        let (column, row) = (u as i32, v as i32);
-        let (fx, fy) = ((u - f64::from(column)) as f32, (v - f64::from(row)) as f32);
-        let start = row as usize * width + column as usize;
-        let (p, q) = (level(start), level(start + 1));
-        let (r, s) = (level(start + width), level(start + width + 1));
-        let (top, bottom) = (p + (q - p) * fx, r + (s - r) * fx);
-        *o = top + (bottom - top) * fy;
-    }
+/// A picture in a block of a row.
+struct Part<'a> {
+    sheet: &'a Sheet<'a>,
+    /// Its greater weight of those at both ends.
+    weight: f32,
+    /// Whether it shows the whole block.
+    whole: bool,
 }
 
 /// Fills row `y` of the canvas.
 fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
     let y = y as f64;
+    let spans: Vec<(&Sheet, (f64, f64))> = sheets.iter().map(|s| (s, s.span(y))).collect();
+    let mut parts: Vec<Part> = Vec::new();
     for (block, out) in row.chunks_mut(BLOCK).enumerate() {
         let x = (block * BLOCK) as f64;
-        let last = (out.len() - 1) as f64;
-        let ends: Vec<(f32, f32)> = sheets.iter().map(|s| (s.weight(x, y), s.weight(x + last, y))).collect();
-        let best = ends.iter().fold(0.0f32, |m, e| m.max(e.0.max(e.1)));
-        let whole = |e: &(f32, f32)| e.0 > 0.0 && e.1 > 0.0;
-        let chosen: Vec<(&Sheet, bool)> = sheets
-            .iter()
-            .zip(&ends)
-            .filter(|(_, e)| e.0.max(e.1) > FAINT * best)
-            .map(|(s, e)| (s, whole(e)))
-            .collect();
-        match &chosen[..] {
+        let last = out.len() - 1;
+        let near = spans.iter().filter(|(_, span)| span.0 <= x + last as f64 && span.1 >= x);
+        parts.clear();
+        parts.extend(near.map(|(sheet, _)| {
+            let weight = sheet.weight(x, y);
+            let (a, b) = (weight(0), weight(last));
+            Part { sheet, weight: a.max(b), whole: a.min(b) > 0.0 }
+        }));
+        let best = parts.iter().fold(0.0f32, |m, p| m.max(p.weight));
+        parts.retain(|p| p.weight > FAINT * best);
+        match &parts[..] {
             [] => {}
-            [(only, true)] => alone(only, x, y, out),
-            several => blended(&several.iter().map(|c| c.0).collect::<Vec<_>>(), x, y, out),
+            [only] if only.whole => alone(only.sheet, x, y, out),
+            several => blended(several, x, y, out),
         }
     }
 }
@@ -229,24 +228,29 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
 fn alone(sheet: &Sheet, x: f64, y: f64, out: &mut [u8]) {
     let mut levels = [0.0f32; BLOCK];
     let levels = &mut levels[..out.len()];
-    sheet.levels(sheet.way.place((x, y)), levels);
-    out.iter_mut().zip(levels).for_each(|(o, v)| *o = (*v + 0.5).clamp(0.0, 255.0) as u8);
+    sheet.levels(x, y, levels);
+    out.iter_mut().zip(levels).for_each(|(o, v)| *o = rounded(*v));
 }
 
 /// A block on a seam, or at the border of what is shown.
-fn blended(sheets: &[&Sheet], x: f64, y: f64, out: &mut [u8]) {
-    for (i, o) in out.iter_mut().enumerate() {
-        let at = (x + i as f64, y);
-        let (mut sum, mut total) = (0.0f32, 0.0f32);
-        for sheet in sheets {
-            let weight = sheet.weight(at.0, at.1);
-            if weight > 0.0 {
-                sum += weight * sheet.level(sheet.way.place(at));
-                total += weight;
-            }
-        }
-        if total > 0.0 {
-            *o = (sum / total + 0.5).clamp(0.0, 255.0) as u8;
+fn blended(parts: &[Part], x: f64, y: f64, out: &mut [u8]) {
+    let (mut sums, mut totals, mut levels) = ([0.0f32; BLOCK], [0.0f32; BLOCK], [0.0f32; BLOCK]);
+    for Part { sheet, .. } in parts {
+        sheet.levels(x, y, &mut levels[..out.len()]);
+        let weight = sheet.weight(x, y);
+        for (i, ((sum, total), level)) in sums.iter_mut().zip(&mut totals).zip(&levels).enumerate() {
+            let weight = weight(i);
+            *sum += weight * level;
+            *total += weight;
         }
     }
+    for (o, (sum, total)) in out.iter_mut().zip(sums.iter().zip(&totals)) {
+        if *total > 0.0 {
+            *o = rounded(sum / total);
+        }
+    }
+}
+
+fn rounded(level: f32) -> u8 {
+    (level + 0.5).clamp(0.0, 255.0) as u8
 }

@@ -295,7 +295,7 @@ fn stitch(run: &Run, known: &[Anchored], um_per_px: f64, disagreements: Vec<Disa
         linked.sort_unstable();
         let squares: f64 = links.iter().map(|(_, m)| m * m).sum();
         let residual = (!links.is_empty()).then(|| Um((squares / links.len() as f64).sqrt() * um_per_px));
-        Placement { placed: !unplaced.contains(&source), linked, residual }
+        Placement { placed: !unplaced.contains(&source), linked, residual, gain: 1.0 }
     };
     Stitch {
         placements: (0..run.sizes.len()).map(placement).collect(),
@@ -320,8 +320,10 @@ fn whole(
     let Some((_, first)) = placed.first() else { return Vec::new() };
     let Some(canvas) = picture::canvas(&placed, first.um_per_px()) else { return Vec::new() };
     let Some(coarse) = picture::Coarse::new(&placed, canvas) else { return Vec::new() };
-    let (mut marks, covered) = coarse.ferrule(guides, layout);
+    let gains = coarse.gains();
+    let (mut marks, covered) = coarse.ferrule(&gains, guides, layout);
     (stitch.canvas, stitch.covered) = (Some(canvas), covered);
+    sources.iter().zip(gains).for_each(|(&i, gain)| stitch.placements[i].gain = gain);
     for mark in &mut marks {
         let inside = |i: usize| {
             let p = poses[i].to_pixel(mark.centre);
