@@ -51,7 +51,7 @@ fn rim_of(a: &Blob, b: &Blob, px_per_um: f64) -> Option<Vec<(f64, f64)>> {
     let alike = a.height * b.height > 0.0
         && a.height.abs() < ALIKE * b.height.abs()
         && b.height.abs() < ALIKE * a.height.abs();
-    if !alike || !(thin(a) && thin(b)) {
+    if !(alike && thin(a) && thin(b)) {
         return None;
     }
     let pixels: Vec<(f64, f64)> =
