@@ -118,7 +118,7 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
 pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks, coding: Coding) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
-    let (core, cladding) = (looks.core.rings.table(), looks.cladding.table());
+    let (core, cladding) = (looks.core.table(looks.ring.0), looks.cladding.table());
     for (spot, (x, y)) in looks.spots.iter().zip(places(patch, edge, looks.radius)) {
         let in_core = f64::from(spot.r) < looks.ring.0;
         let clean = if in_core { looks.core.at(&core, spot) } else { cladding.at(spot.r) };

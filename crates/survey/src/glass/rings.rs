@@ -140,6 +140,16 @@ impl CoreLook {
         (r * (1.0 - self.oval[0] * (c * c - n * n) - self.oval[1] * 2.0 * c * n), c, n)
     }
 
+    /// The rings for looking up, as far as they are seen on most of their way: beyond `reach`, from which on no spots
+    /// were read, those of a core that lies aside show one side only, and a mark there would be taken for the look.
+    pub fn table(&self, reach: f64) -> Table {
+        let whole = Rings::FIRST + (reach as f32 - Rings::FIRST).floor() - 0.5;
+        let mut table = self.rings.table();
+        let level = table.at(whole);
+        table.values.iter_mut().skip((2.0 * whole) as usize + 1).for_each(|v| *v = level);
+        table
+    }
+
     /// Level at a spot; `table` is the rings'.
     pub fn at(&self, table: &Table, s: &Spot) -> f32 {
         table.at(self.reduced(s).0)
@@ -200,5 +210,24 @@ impl CoreLook {
     /// cladding's.
     pub fn light(&self, radius: f64) -> Option<f64> {
         (!self.rings.level.is_empty()).then(|| f64::from(self.rings.at(0.03 * radius as f32)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A dark core that lies aside, and a dark mark where only that side reaches the outermost rings about the core.
+    #[test]
+    fn a_mark_beside_a_core_that_lies_aside_is_no_ring() {
+        let core = |x: f32, y: f32| -0.2 / (1.0 + (((x - 3.0).hypot(y) - 50.0) / 2.0).exp());
+        let level = |x: f32, y: f32| if x < -66.0 && y.abs() < 30.0 { -0.3 } else { core(x, y) };
+        let grid = (-110..=110).flat_map(|y| (-110..=110).map(move |x| (x as f32, y as f32)));
+        let spot = |(x, y): (f32, f32)| Spot { dx: x, dy: y, r: x.hypot(y), value: level(x, y) };
+        let spots: Vec<Spot> = grid.map(spot).filter(|s| s.r < 110.0).collect();
+        let look = CoreLook::fit(&spots, 72.5);
+        let clean = spot((-58.0, 42.0));
+        assert!((look.x - 3.0).abs() < 0.5, "the core was found at {}", look.x);
+        assert!(look.at(&look.table(72.5), &clean).abs() < 0.02);
     }
 }
