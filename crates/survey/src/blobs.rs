@@ -94,7 +94,7 @@ impl Field {
     }
 
     /// Scatter at a pixel over that far from the rim: a mean at the rim is one over half as many pixels.
-    fn unrest(&self, (x, y): (usize, usize)) -> f64 {
+    pub fn unrest(&self, (x, y): (usize, usize)) -> f64 {
         let depth = self.disc.2 - (x as f64 - self.disc.0).hypot(y as f64 - self.disc.1);
         let t = (depth / self.sigma).max(0.0);
         cdf(std::f64::consts::SQRT_2 * t).sqrt() / cdf(t)

@@ -58,6 +58,8 @@ pub struct Measured {
     pub core_light: Option<f64>,
     /// Marks; their places are about the centre.
     pub marks: Vec<Mark>,
+    /// Places, about the centre, and signed heights of what may be marks too faint to be told.
+    pub hints: Vec<((f64, f64), f64)>,
     /// Why it cannot be graded.
     pub flaws: Vec<Flaw>,
 }
@@ -180,11 +182,11 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
     }
     let back = (wide_corner.0 as f64 - corner.0 as f64, wide_corner.1 as f64 - corner.1 as f64);
     let around = Around { patch: &wide, corner: back };
-    let marks = match dark {
-        true => Vec::new(),
+    let (marks, hints) = match dark {
+        true => (Vec::new(), Vec::new()),
         false => {
             let found = marks::find(&glass, &finest, &edge, &around, 1.0 / um_per_px, settings);
-            shadow::without(found, 1.0 / um_per_px)
+            (shadow::without(found.marks, 1.0 / um_per_px), found.hints)
         }
     };
     let faintest = faintest_visible(&finest, &glass, settings);
@@ -202,6 +204,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         faintest_visible: faintest,
         core_light: glass.core_light,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
+        hints: hints.into_iter().map(|((x, y), height)| ((x - edge.x, y - edge.y), height)).collect(),
         flaws,
     }
 }

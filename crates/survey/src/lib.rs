@@ -11,6 +11,7 @@ pub mod ferrule;
 pub mod fibre;
 pub mod glass;
 mod ground;
+pub mod hints;
 pub mod lines;
 mod lint;
 mod lit;

@@ -7,6 +7,7 @@ use crate::arms;
 use crate::blobs::{self, Blob, Field};
 use crate::edge::Edge;
 use crate::glass::Glass;
+use crate::hints;
 use crate::lines::{self, Line};
 use crate::lint;
 use crate::outline;
@@ -86,6 +87,14 @@ pub fn finest(glass: &Glass, edge: &Edge) -> Field {
     Field::on_glass(&glass.residual, glass, blur, FINEST * blur)
 }
 
+/// What was found on one fibre's glass, in pixels of its patch.
+pub struct Found {
+    /// The marks.
+    pub marks: Vec<Mark>,
+    /// Places and signed heights of what may be marks too faint to be told.
+    pub hints: Vec<((f64, f64), f64)>,
+}
+
 /// The marks on one fibre's glass; `finest` is its finest field.
 pub fn find(
     glass: &Glass,
@@ -94,7 +103,7 @@ pub fn find(
     around: &Around,
     px_per_um: f64,
     settings: &Settings,
-) -> Vec<Mark> {
+) -> Found {
     let blur = edge.blur.max(LEAST_BLUR);
     let threshold = alarm::threshold(settings.false_calls_per_fibre, glass.radius, finest.blur);
     let rough = both_signs(finest, threshold);
@@ -111,6 +120,8 @@ pub fn find(
             }
         }
     }
+    // What the lines leave.
+    let left = (!lines.is_empty()).then(|| Field::on_glass(&residual, glass, blur, FINEST * blur));
     let mut open = glass.inside.clone();
     let mut found: Vec<Blob> = Vec::new();
     let passes = [
@@ -119,8 +130,8 @@ pub fn find(
         (3.0 * px_per_um + blur, LEAST, threshold + WIDE),
     ];
     for (number, (sigma, least, threshold)) in passes.into_iter().enumerate() {
-        let blobs = if number == 0 && lines.is_empty() {
-            rough.clone()
+        let blobs = if number == 0 {
+            left.as_ref().map_or_else(|| rough.clone(), |left| both_signs(left, threshold))
         } else if found.is_empty() {
             both_signs(&Field::on_glass(&residual, glass, blur, sigma), threshold)
         } else {
@@ -132,6 +143,8 @@ pub fn find(
             found.push(blob);
         }
     }
+    let mut hints = hints::find(left.as_ref().unwrap_or(finest), &open);
+    hints.retain(|((x, y), _)| corridor.at(*x as usize, *y as usize) == 0.0);
     let rim = Rim::of(edge);
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
         match rim.beyond(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur) {
@@ -147,7 +160,7 @@ pub fn find(
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     let marks = lint::gathered(scratches.chain(others).collect(), px_per_um);
-    touching::together(marks, settings.touching_gap_um * px_per_um)
+    Found { marks: touching::together(marks, settings.touching_gap_um * px_per_um), hints }
 }
 
 fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {

@@ -13,8 +13,8 @@ use crate::solve;
 use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
-    Feature, FeatureId, Fibre, FibreFrame, Flaw, Layout, Look, Place, Point, Pose, Quality, Reach, Scale,
-    ScaleChecks, ScaleSource, Site, Survey, Um, View,
+    Feature, FeatureId, Fibre, FibreFrame, Flaw, Hint, Layout, Look, Place, Point, Pose, Quality, Reach,
+    Scale, ScaleChecks, ScaleSource, Site, Survey, Um, View,
 };
 
 /// Surveys the picture of one face.
@@ -193,6 +193,7 @@ pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: 
         core: lit::look(measured.core_light, &features),
         core_light: measured.core_light,
         features,
+        hints: measured.hints.iter().map(|&(p, height)| Hint { at: turned(p, pose), height }).collect(),
         at_optics: Vec::new(),
         flaws: measured.flaws,
     }
@@ -201,22 +202,24 @@ pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: 
 /// A mark of the picture as a feature of the fibre: pixels become micrometres with the key up.
 pub(crate) fn feature(mark: &Mark, pose: &Pose) -> Feature {
     let um_per_px = pose.um_per_px();
-    let turn = |p: (f64, f64)| {
-        let (x, y) = pose.vector_back(p.0, p.1);
-        Point::<FibreFrame>::new(x, y)
-    };
-    let outline: Vec<_> = mark.outline.iter().map(|p| turn(*p)).collect();
+    let outline: Vec<_> = mark.outline.iter().map(|p| turned(*p, pose)).collect();
     Feature {
         id: FeatureId(0),
         kind: mark.kind,
         size: Um(mark.size * um_per_px),
         u: Um(mark.u * um_per_px),
         length: Um(mark.length * um_per_px),
-        centre: turn(mark.centre),
+        centre: turned(mark.centre, pose),
         contrast: mark.contrast,
         reach: reach(&outline),
         outline,
     }
+}
+
+/// A place about a fibre's centre, pixels, in its frame.
+fn turned((x, y): (f64, f64), pose: &Pose) -> Point<FibreFrame> {
+    let (x, y) = pose.vector_back(x, y);
+    Point::new(x, y)
 }
 
 /// Nearest and farthest point of an outline from the origin.

@@ -77,6 +77,16 @@ pub struct Feature {
     pub outline: Vec<Point<FibreFrame>>,
 }
 
+/// A place where the glass differs from clean glass by more than noise mostly does, and by less than a mark must: too
+/// little to tell a mark by, enough to know one by that another picture shows there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hint {
+    /// Where.
+    pub at: Point<FibreFrame>,
+    /// Signed height, a share of the clean glass's level, as `faintest_visible` of the fibre tells it.
+    pub height: f64,
+}
+
 /// How the core looks.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Core {
@@ -116,7 +126,9 @@ pub struct Fibre {
     pub core_light: Option<f64>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<Feature>,
-    /// Those of them that lie where the camera's optics are dirty, and of which no other picture tells whether they are
+    /// What may be marks too faint to be told; none under or close about `features`.
+    pub hints: Vec<Hint>,
+    /// Those of `features` that lie where the camera's optics are dirty, and of which no other picture tells whether they are
     /// on the fibre.
     pub at_optics: Vec<FeatureId>,
     /// Why it cannot be graded; empty if it can.

@@ -11,7 +11,7 @@ pub mod units;
 pub mod words;
 
 pub use catalogue::{
-    Canvas, Core, Disagreement, FaceMark, Feature, FeatureId, Fibre, Guides, Kind, Look, OpticsSpot,
+    Canvas, Core, Disagreement, FaceMark, Feature, FeatureId, Fibre, Guides, Hint, Kind, Look, OpticsSpot,
     Placement, Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
 };
 pub use flaw::{Ambiguity, Flaw};

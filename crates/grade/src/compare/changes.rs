@@ -6,8 +6,9 @@ use super::cover::{cover, in_soft_edge, was_part, went_mostly};
 use super::likeness::likeness;
 use super::seen::Glass;
 use super::settle::Settling;
-use super::visible::chance_seen;
-use terms::{Feature, FeatureId, Kind};
+use super::shape::{is_line, thickness};
+use super::visible::{chance_noticed, hint_of};
+use terms::{Feature, FeatureId, Hint, Kind};
 
 /// A change is called one when it is this likely.
 const CONVINCING: f64 = 0.8;
@@ -20,6 +21,16 @@ const BRIGHT: f64 = 1.4;
 /// A mark of less than this share of a film's contrast, and wider than this, um, may be that film's shadow; seen on
 /// made-up faces, no source.
 const SHADOW: (f64, f64) = (0.6, 8.0);
+
+/// Scratches neither come nor go with a cleaning but by accident; what is drawn out, narrower than this, um, and fainter,
+/// though called a particle, is most often a stretch of one.
+const SCRATCHES: f64 = 0.04;
+const STRETCH: (f64, f64) = (3.0, 0.25);
+
+/// What is wider than this, um, bends the fitted light as a film does, by less: by these shares of its contrast for what
+/// seems bright and what seems dark about it.
+const BROAD: f64 = 40.0;
+const BROAD_SHADOW: (f64, f64) = (0.35, 0.1);
 
 /// Which of the two pictures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,7 +53,8 @@ pub struct Change {
 /// A mark that stayed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Kept {
-    /// Its numbers before: several where marks are seen as one afterwards, that of the whole where a part stayed.
+    /// Its numbers before: several where marks are seen as one afterwards, that of the whole where a part stayed, none
+    /// where it was too faint to be told and shows in its place all the same.
     pub before: Vec<FeatureId>,
     /// Its number after; one mark before may be two afterwards.
     pub after: FeatureId,
@@ -103,7 +115,7 @@ pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
         }
         changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
         if went_mostly(was, is) {
-            changes.removed.push(Change { id: was.id, likelihood: changed(was, after) });
+            changes.removed.push(Change { id: was.id, likelihood: changed(was, &before, after) });
         }
     }
     judge_before(&before, after, &pairs, &mut changes);
@@ -137,7 +149,12 @@ fn settled(before: &Glass, after: &Glass) -> Glass {
         .map(|(b, a)| (b.centre, a.centre))
         .collect();
     let settling = Settling::of(&pairs);
-    Glass { features: before.features.iter().map(|f| settling.feature(f)).collect(), ..before.clone() }
+    let hint = |h: &Hint| Hint { at: settling.place(h.at), ..*h };
+    Glass {
+        features: before.features.iter().map(|f| settling.feature(f)).collect(),
+        hints: before.hints.as_ref().map(|hints| hints.iter().map(hint).collect()),
+        ..before.clone()
+    }
 }
 
 fn has_grown(was: &Feature, is: &Feature) -> bool {
@@ -151,7 +168,7 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
         let cover = cover(mark, &after.features);
         let hidden = in_soft_edge(mark, &after.features, after.blur.0 - before.blur.0);
         let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
-        let likelihood = changed(mark, after);
+        let likelihood = changed(mark, before, after);
         match (kept, cover) {
             (Some(kept), _) => kept.before.push(mark.id),
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
@@ -159,7 +176,7 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
             (None, None) if is_shadow(mark, &before.features) => {
                 changes.doubt(Side::Before, mark.id, Doubt::Film)
             }
-            (None, None) if likelihood >= CONVINCING => {
+            (None, None) if likelihood >= CONVINCING && hint_of(mark, after).is_none() => {
                 changes.removed.push(Change { id: mark.id, likelihood })
             }
             (None, None) => changes.doubt(Side::Before, mark.id, Doubt::Faint),
@@ -174,7 +191,7 @@ fn judge_after(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes:
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
         let stayed = cover.filter(|c| kept(c) || was_part(c));
-        let likelihood = changed(mark, before);
+        let likelihood = changed(mark, after, before);
         match (stayed, cover) {
             (Some(part_of), _) => {
                 let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false };
@@ -184,6 +201,9 @@ fn judge_after(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes:
             (None, None) if hidden => changes.doubt(Side::After, mark.id, Doubt::Covered),
             (None, None) if is_shadow(mark, &after.features) => {
                 changes.doubt(Side::After, mark.id, Doubt::Film)
+            }
+            (None, None) if hint_of(mark, before).is_some() => {
+                changes.remaining.push(Kept { before: Vec::new(), after: mark.id, grown: false });
             }
             (None, None) if likelihood >= CONVINCING => changes.new.push(Change { id: mark.id, likelihood }),
             (None, None) => changes.doubt(Side::After, mark.id, Doubt::Faint),
@@ -198,9 +218,9 @@ impl Changes {
 }
 
 /// How likely it is that a mark without a partner came or went, rather than was not seen in the other picture.
-fn changed(mark: &Feature, other: &Glass) -> f64 {
+fn changed(mark: &Feature, own: &Glass, other: &Glass) -> f64 {
     let comes_or_goes = comes_or_goes(mark);
-    let unseen = 1.0 - chance_seen(mark, other);
+    let unseen = 1.0 - chance_noticed(mark, own, other);
     comes_or_goes / (comes_or_goes + (1.0 - comes_or_goes) * unseen)
 }
 
@@ -208,11 +228,17 @@ fn changed(mark: &Feature, other: &Glass) -> f64 {
 /// practice, no source. Small dirt is taken for pits, and dirt on the rim for chips.
 fn comes_or_goes(mark: &Feature) -> f64 {
     match mark.kind {
+        Kind::Particle if is_stretch(mark) => SCRATCHES,
         Kind::Particle | Kind::Film => 0.5,
         Kind::Pit => 0.4,
         Kind::Chip => 0.3,
-        Kind::Scratch => 0.04,
+        Kind::Scratch => SCRATCHES,
     }
+}
+
+/// Whether a mark is drawn out, narrow and faint.
+fn is_stretch(mark: &Feature) -> bool {
+    is_line(mark) && thickness(mark) < STRETCH.0 && mark.contrast.abs() < STRETCH.1
 }
 
 /// Whether a mark may be no more than what a film among the marks of its own picture does to the light about it.
@@ -222,9 +248,11 @@ fn is_shadow(mark: &Feature, own: &[Feature]) -> bool {
         let films = own.iter().filter(film).filter(|film| !dark || film.contrast < 0.0);
         films.map(|film| film.contrast.abs()).fold(0.0, f64::max)
     };
+    let lump = |other: &&Feature| other.kind != Kind::Scratch && other.size.0 > BROAD && other.id != mark.id;
+    let broad = own.iter().filter(lump).map(|lump| lump.contrast.abs()).fold(0.0, f64::max);
     let most = match mark.contrast > 0.0 {
-        true => (BRIGHT * strongest(true)).max(SHADOW.0 * strongest(false)),
-        false => SHADOW.0 * strongest(false),
+        true => (BRIGHT * strongest(true)).max(SHADOW.0 * strongest(false)).max(BROAD_SHADOW.0 * broad),
+        false => (SHADOW.0 * strongest(false)).max(BROAD_SHADOW.1 * broad),
     };
     mark.size.0 > SHADOW.1 && mark.contrast.abs() < most
 }
@@ -257,6 +285,7 @@ mod tests {
             blur: Um(0.6),
             faintest: 0.02,
             features,
+            hints: Some(Vec::new()),
         }
     }
 
@@ -393,6 +422,97 @@ mod tests {
             let film = feature(1, Kind::Film, (0.0, 0.0), 40.0, contrast);
             let changes = on_fibre(&glass(Vec::new()), &glass(vec![film]));
             assert_eq!(changes.unsure.len(), doubts, "{changes:?}");
+        }
+    }
+
+    /// A mark that the other picture hints at in its place was there, too; what is hinted at elsewhere, of the other
+    /// sign or far too low says nothing.
+    #[test]
+    fn a_mark_that_is_hinted_at_was_there() {
+        let mark = feature(2, Kind::Particle, (20.0, 5.0), 2.0, -0.1);
+        let hint = |x: f64, height: f64| terms::Hint { at: Point::new(x, 5.0), height };
+        for (hint, stayed) in
+            [(hint(20.4, -0.06), 1), (hint(24.0, -0.06), 0), (hint(20.4, 0.06), 0), (hint(20.4, -0.02), 0)]
+        {
+            let hinted = Glass { hints: Some(vec![hint]), ..glass(Vec::new()) };
+            let shown = glass(vec![mark.clone()]);
+            let came = on_fibre(&hinted, &shown);
+            assert_eq!((came.remaining.len(), came.new.len()), (stayed, 1 - stayed), "{came:?}");
+            let went = on_fibre(&shown, &hinted);
+            assert_eq!((went.unsure.len(), went.removed.len()), (stayed, 1 - stayed), "{went:?}");
+        }
+    }
+
+    /// Too faint to be told as a mark, but not to be missed in a place that is looked at.
+    #[test]
+    fn a_faint_mark_is_gone_where_nothing_hints_at_it() {
+        let mark = feature(2, Kind::Particle, (20.0, 5.0), 2.0, -0.1);
+        for (hints, gone) in [(Some(Vec::new()), 1), (None, 0)] {
+            let after = Glass { faintest: 0.09, hints, ..glass(Vec::new()) };
+            let changes = on_fibre(&glass(vec![mark.clone()]), &after);
+            assert_eq!(changes.removed.len(), gone, "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn light_about_a_broad_lump_neither_comes_nor_goes() {
+        let lump = feature(1, Kind::Particle, (-20.0, 0.0), 60.0, -0.6);
+        for (size, contrast, doubts) in [(15.0, 0.09, 1), (15.0, -0.055, 1), (15.0, -0.3, 0), (5.0, 0.09, 0)]
+        {
+            let beside = feature(2, Kind::Particle, (35.0, 0.0), size, contrast);
+            let changes = on_fibre(&glass(vec![lump.clone(), beside]), &glass(vec![lump.clone()]));
+            assert_eq!((changes.unsure.len(), changes.removed.len()), (doubts, 1 - doubts), "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn an_outline_about_a_scratch_is_the_scratch() {
+        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
+        let scratch = Feature {
+            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
+            length: Um(80.0),
+            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.4)
+        };
+        for (contrast, new) in [(-0.42, 0), (-0.9, 1)] {
+            let outline = Feature {
+                outline: [(-45.0, -5.0), (45.0, -5.0), (45.0, 20.0), (-45.0, 20.0)]
+                    .map(|(x, y)| Point::new(x, y))
+                    .to_vec(),
+                ..feature(2, Kind::Particle, (0.0, 8.0), 95.0, contrast)
+            };
+            let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), outline]));
+            assert_eq!(changes.new.len(), new, "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn a_lump_that_touched_another_went() {
+        let corners = |at: &[(f64, f64)]| at.iter().map(|(x, y)| Point::new(*x, *y)).collect::<Vec<_>>();
+        let both = Feature {
+            outline: corners(&[(-6.0, -3.0), (6.0, -3.0), (6.0, 1.0), (2.0, 3.0), (-6.0, 3.0)]),
+            ..feature(1, Kind::Particle, (0.0, 0.0), 13.4, -0.5)
+        };
+        let one = |to: f64| Feature {
+            outline: corners(&[(-6.0, -3.0), (to, -3.0), (to, 2.8), (-6.0, 3.0)]),
+            ..feature(2, Kind::Particle, (0.5 * (to - 6.0), 0.0), (to + 6.0).hypot(6.0), -0.5)
+        };
+        for (to, went) in [(2.0, 1), (5.0, 0)] {
+            let changes = on_fibre(&glass(vec![both.clone()]), &glass(vec![one(to)]));
+            assert_eq!((changes.removed.len(), changes.remaining.len()), (went, 1), "{changes:?}");
+        }
+    }
+
+    #[test]
+    fn a_faint_stretch_is_taken_for_one_of_a_scratch() {
+        let drawn = |contrast| Feature {
+            outline: [(-6.0, -0.8), (6.0, -0.8), (6.0, 0.8), (-6.0, 0.8)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
+            ..feature(2, Kind::Particle, (0.0, 0.0), 12.0, contrast)
+        };
+        for (contrast, new) in [(-0.15, 0), (-0.4, 1)] {
+            let changes = on_fibre(&glass(Vec::new()), &glass(vec![drawn(contrast)]));
+            assert_eq!(changes.new.len(), new, "{changes:?}");
         }
     }
 }

@@ -2,7 +2,7 @@
 //! Factors and shares are from made-up faces, no source.
 
 use super::shape::{area, covers, points_of, share_covered, thickness};
-use terms::{Feature, Kind};
+use terms::{Feature, Kind, Point};
 
 /// Share of a mark that must lie on another for it to be a part of that, or to be hidden by it.
 const COVERED: f64 = 0.7;
@@ -18,11 +18,18 @@ const WIDE: f64 = 25.0;
 /// What shows no stronger than this share of a scratch that it lies on may be a piece of it.
 const PIECE: f64 = 0.6;
 
+/// Contrasts of a scratch and of an outline about it agree within this factor.
+const ABOUT: f64 = 1.5;
+
 /// Larger and weaker particles may be pieces of a film, um and contrast; how far about a film its pieces lie, um, and
 /// what share of a piece must lie there for it to be the film's.
 const PIECES: (f64, f64) = (8.0, 0.25);
 const ABOUT_FILM: f64 = 3.0;
 const OF_FILM: f64 = 0.5;
+
+/// Radius of a part that would be a mark of its own, um, and how finely it is looked for.
+const PART: f64 = 1.5;
+const STEP: f64 = 0.5;
 
 /// A mark is said to have gone if less than this share of it is left, and if it is smaller by so many standard
 /// uncertainties.
@@ -33,6 +40,9 @@ const CLEARLY: f64 = 3.0;
 pub fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
     if let Some(film) = of_one_film(mark, others) {
         return Some(film);
+    }
+    if let Some(line) = others.iter().find(|other| is_drawn_about(mark, other)) {
+        return Some(line);
     }
     let share = |other: &Feature| share_covered(mark, other, REACH);
     let covering = others.iter().filter(|other| hides(other, mark)).map(|other| (share(other), other));
@@ -57,13 +67,45 @@ fn is_lump(feature: &Feature) -> bool {
     matches!(feature.kind, Kind::Particle | Kind::Pit | Kind::Chip) && feature.size.0 < WIDE
 }
 
-/// Whether less than half of a mark is left: what is there in its place is that much smaller.
+/// Whether less than half of a mark is left, or a part is gone that would be a mark of its own: what is there in its place is that much smaller.
 pub fn went_mostly(was: &Feature, is: &Feature) -> bool {
     let less = was.size.0 - is.size.0;
-    is_lump(was)
-        && less > CLEARLY * was.u.0.hypot(is.u.0)
-        && area(is) < LEFT * area(was)
-        && share_covered(was, is, REACH) < LEFT
+    let halved = || area(is) < LEFT * area(was) && share_covered(was, is, REACH) < LEFT;
+    is_lump(was) && less > CLEARLY * was.u.0.hypot(is.u.0) && (halved() || part_went(was, is))
+}
+
+/// Whether a part of a mark is gone that a disc of that radius lies in.
+fn part_went(was: &Feature, is: &Feature) -> bool {
+    let (c, half) = (was.centre, 0.5 * was.size.0);
+    let steps = (half / STEP).ceil() as i32;
+    let grid = || -steps..=steps;
+    let bare = |x: f64, y: f64| {
+        let p = Point::new(x, y);
+        covers(was, p, 0.0) && !covers(is, p, REACH)
+    };
+    let disc = |x: f64, y: f64| {
+        (0..12)
+            .map(|k| f64::from(k) * std::f64::consts::TAU / 12.0)
+            .all(|a| bare(x + PART * a.cos(), y + PART * a.sin()))
+    };
+    grid().any(|j| {
+        grid().any(|i| {
+            let (x, y) = (c.x + STEP * f64::from(i), c.y + STEP * f64::from(j));
+            bare(x, y) && disc(x, y)
+        })
+    })
+}
+
+/// Whether a wide mark is an outline about a scratch of the other picture and what lies beside it.
+fn is_drawn_about(mark: &Feature, line: &Feature) -> bool {
+    let ratio = line.contrast / mark.contrast;
+    line.kind == Kind::Scratch
+        && mark.kind != Kind::Scratch
+        && mark.kind != Kind::Film
+        && mark.size.0 > WIDE
+        && (1.0 / ABOUT..ABOUT).contains(&ratio)
+        && line.length.0 > 0.5 * mark.size.0
+        && share_covered(line, mark, REACH) >= COVERED
 }
 
 /// Whether a mark is wide and weak: a film, or a piece that it was seen in.

@@ -2,7 +2,7 @@
 //! still have been seen. Made from a record or a survey by others; knows no picture.
 
 use crate::verdict::Verdict;
-use terms::{Face, Feature, FibreFrame, Point, Um};
+use terms::{Face, Feature, FibreFrame, Hint, Point, Um};
 
 /// One face.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +39,8 @@ pub struct Glass {
     pub faintest: f64,
     /// What was seen on it.
     pub features: Vec<Feature>,
+    /// What may be marks too faint to be told; none if it was not asked for.
+    pub hints: Option<Vec<Hint>>,
 }
 
 /// How a face is to be looked at differently from what was stated: signs of its axes.
@@ -103,8 +105,13 @@ impl Glass {
     fn flipped(&self, sx: f64, sy: f64) -> Glass {
         let features = self.features.iter().map(|f| flipped(f, sx, sy)).collect();
         let offset = Point::new(sx * self.offset.x, sy * self.offset.y);
-        Glass { offset, features, ..self.clone() }
+        let hints = self.hints.as_ref().map(|hints| hints.iter().map(|h| hint_flipped(h, sx, sy)).collect());
+        Glass { offset, features, hints, ..self.clone() }
     }
+}
+
+fn hint_flipped(hint: &Hint, sx: f64, sy: f64) -> Hint {
+    Hint { at: Point::new(sx * hint.at.x, sy * hint.at.y), ..*hint }
 }
 
 fn flipped(feature: &Feature, sx: f64, sy: f64) -> Feature {

@@ -2,7 +2,7 @@
 
 use super::seen::Glass;
 use super::shape::{is_line, thickness};
-use terms::{Feature, Kind};
+use terms::{Feature, Hint, Kind};
 
 /// A mark is looked for under a smoothing of its own: the blur that remains is this much wider than the
 /// picture's.
@@ -17,23 +17,78 @@ const WIDE_GAIN: f64 = 2.0;
 /// time, and its scatter; made-up films, no source.
 const WIDEST: f64 = 20.0;
 const LIGHT: (f64, f64) = (0.055, 0.02);
+/// Least height of a hint over the scatter that decides it.
+const HINTED: f64 = 3.3;
+/// Hints are of marks no wider than this, um, and lie no farther from the outline's circle than the second.
+const HINT: (f64, f64) = (8.0, 0.8);
+/// Where it is, a mark shows at least this share of its height: what is lower by more is another or noise.
+const LEFT: f64 = 0.45;
 /// Nothing is seen more surely than this: marks merge, hide under others, break up.
 const SUREST: f64 = 0.985;
 
 /// Chance that a mark of this contrast and size would have been seen on a fibre.
 pub fn chance_seen(mark: &Feature, on: &Glass) -> f64 {
-    let blur = (SMOOTHED * on.blur.0).max(0.1);
-    let height = match is_line(mark) {
-        true => line_height(mark, blur),
-        false => mark.contrast.abs() * peak_left(mark.size.0, blur),
-    };
-    let scatter = on.faintest.max(1e-4) / SCATTERS / gain(mark, blur);
-    let over = (height * gain_at_rim(mark) - on.faintest / gain(mark, blur)) / scatter + 1.2816;
+    let gain = gain(mark, blur(on));
+    chance_above(mark, on, least_seen(on) / gain, scatter(on) / gain)
+}
+
+/// Chance that a mark, as `own` shows it, would have been seen on a fibre or have left a hint there. Its height is known
+/// no better than its own picture shows it.
+pub fn chance_noticed(mark: &Feature, own: &Glass, on: &Glass) -> f64 {
+    let gain = gain(mark, blur(on));
+    let told = scatter(own) / gain;
+    let seen = chance_above(mark, on, least_seen(on) / gain, (scatter(on) / gain).hypot(told));
+    if !is_hinted(mark) || on.hints.is_none() {
+        return seen;
+    }
+    seen.max(chance_above(mark, on, HINTED * scatter(on), scatter(on).hypot(told)))
+}
+
+/// Chance that a mark's height on a fibre, which scatters by so much, comes out above `least`.
+fn chance_above(mark: &Feature, on: &Glass, least: f64, scatter: f64) -> f64 {
+    let over = (height(mark, on) * gain_at_rim(mark) - least) / scatter;
     let over_light = match !is_line(mark) && mark.size.0 > WIDEST {
         true => (mark.contrast.abs() - LIGHT.0) / LIGHT.1,
         false => f64::INFINITY,
     };
     SUREST * cumulative(over.min(over_light))
+}
+
+/// Height that is seen half the time under the finest smoothing.
+fn least_seen(on: &Glass) -> f64 {
+    on.faintest - 1.2816 * scatter(on)
+}
+
+/// The hint on a fibre that a mark seen elsewhere is there, too, if there is one.
+pub fn hint_of<'a>(mark: &Feature, on: &'a Glass) -> Option<&'a Hint> {
+    let about = 0.5 * mark.size.0 + HINT.1;
+    let least = LEFT * height(mark, on);
+    let fits = |h: &&Hint| {
+        h.at.distance(mark.centre) < about && h.height * mark.contrast > 0.0 && h.height.abs() > least
+    };
+    on.hints.iter().flatten().filter(|_| is_hinted(mark)).find(fits)
+}
+
+/// Whether a mark is of those that leave hints where they are too faint to be told.
+fn is_hinted(mark: &Feature) -> bool {
+    !is_line(mark) && mark.size.0 < HINT.0
+}
+
+fn blur(on: &Glass) -> f64 {
+    (SMOOTHED * on.blur.0).max(0.1)
+}
+
+/// Scatter of heights under the finest smoothing.
+fn scatter(on: &Glass) -> f64 {
+    on.faintest.max(1e-4) / SCATTERS
+}
+
+/// Height of a mark where it is looked for on a fibre.
+fn height(mark: &Feature, on: &Glass) -> f64 {
+    match is_line(mark) {
+        true => line_height(mark, blur(on)),
+        false => mark.contrast.abs() * peak_left(mark.size.0, blur(on)),
+    }
 }
 
 /// Share of a disc's contrast that remains at its peak under a Gaussian blur.

@@ -32,6 +32,7 @@ pub fn fibre(features: Vec<Feature>) -> Fibre {
         blur: Um(0.6),
         smallest_visible: Um(1.0),
         faintest_visible: 0.05,
+        hints: vec![],
         core: Core::Unknown,
         core_light: None,
         features: numbered.collect(),

@@ -24,6 +24,7 @@ fn blank(rows: u16, offset: impl Fn(u16) -> (f64, f64)) -> FaceSeen {
                 blur: Um(0.6),
                 faintest: 0.05,
                 features: vec![],
+                hints: None,
             }),
         }
     };

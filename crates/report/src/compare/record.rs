@@ -154,7 +154,8 @@ pub struct KeptFeature {
     /// The feature as in the second face.json.
     #[serde(flatten)]
     pub feature: FeatureRecord,
-    /// Ids that it has in the first face.json; several where marks are seen as one afterwards.
+    /// Ids that it has in the first face.json; several where marks are seen as one afterwards, none
+    /// where it was too faint to be told there and shows in its place all the same.
     pub before_ids: Vec<u32>,
     /// Size of the first of them, um.
     pub size_before_um: Option<f64>,

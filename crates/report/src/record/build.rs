@@ -229,6 +229,7 @@ fn position(
         blur_um: fibre.and_then(|f| rounded(f.blur.0, UM)),
         smallest_visible_um: fibre.and_then(|f| rounded(f.smallest_visible.0, UM)),
         faintest_visible: fibre.and_then(|f| rounded(f.faintest_visible, RATIO)),
+        hints: fibre.map(|f| f.hints.iter().filter_map(hint).collect()),
         core: fibre.map_or(Core::Unknown, |f| f.core.into()),
         core_light: fibre.and_then(|f| rounded(f.core_light?, RATIO)),
         features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
@@ -236,6 +237,10 @@ fn position(
         conformity: grade.and_then(|g| g.conformity).and_then(|p| rounded(p, RATIO)),
         colour: usize::from(site.position).checked_sub(1).and_then(|i| colours.get(i)).cloned(),
     }
+}
+
+fn hint(hint: &terms::Hint) -> Option<HintRecord> {
+    Some(HintRecord { at_um: pair(hint.at, UM)?, height: rounded(hint.height, RATIO)? })
 }
 
 /// Calls the pictures of a stepped run by their files in what is said of positions that they do not show.

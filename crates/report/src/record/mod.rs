@@ -14,7 +14,7 @@ mod words;
 pub(crate) use advice::spot;
 pub use advice::{AdviceRecord, Care, StepRecord};
 pub use build::FaceInputs;
-pub use position::{FeatureRecord, FindingRecord, PositionRecord, ReasonRecord, SourceNote};
+pub use position::{FeatureRecord, FindingRecord, HintRecord, PositionRecord, ReasonRecord, SourceNote};
 pub use read::ReadError;
 pub use source::SourceInfo;
 pub use wiring::{

@@ -37,6 +37,10 @@ pub struct PositionRecord {
     /// Height, as a share of the clean glass's level, of the faintest compact mark that would be seen here nine
     /// times in ten; a mark's height is its contrast less what the blur takes from its peak.
     pub faintest_visible: Option<f64>,
+    /// What may be marks too faint to be told, where no feature lies: too little to count, enough to know a mark by that
+    /// another picture shows there. Null in records of versions that did not look for them.
+    #[serde(default)]
+    pub hints: Option<Vec<HintRecord>>,
     /// How the core looks.
     pub core: Core,
     /// Level of the core's middle against the clean glass about it: 0.3 is 30 % brighter; null if it was not seen.
@@ -51,6 +55,15 @@ pub struct PositionRecord {
     /// The colour that a fibre of this number has in its cable, a help for looking; position is not colour, so that
     /// the fibre here may have any other.
     pub colour: Option<String>,
+}
+
+/// What may be a mark too faint to be told.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HintRecord {
+    /// Where, fibre frame, um.
+    pub at_um: [f64; 2],
+    /// Signed height as a share of the clean glass's level, as `faintest_visible` tells it: below 0 it is darker.
+    pub height: f64,
 }
 
 /// Why a position, or a face, failed or could not be graded.

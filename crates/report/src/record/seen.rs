@@ -1,8 +1,8 @@
 //! A record as comparing needs it, and a record told with the face turned or mirrored.
 
-use super::{AdviceRecord, FaceRecord, FeatureRecord, Key, PoseRecord, PositionRecord};
+use super::{AdviceRecord, FaceRecord, FeatureRecord, HintRecord, Key, PoseRecord, PositionRecord};
 use grade::compare::{FaceSeen, FibreSeen, Flip, Glass};
-use terms::{Feature, FeatureId, FibreFrame, Kind, Point, Pose, Reach, Um};
+use terms::{Feature, FeatureId, FibreFrame, Hint, Kind, Point, Pose, Reach, Um};
 
 impl FaceRecord {
     /// What was seen, without the picture. Features that were not measured are left out.
@@ -33,6 +33,7 @@ impl FaceRecord {
             blur: Um(position.blur_um?),
             faintest: position.faintest_visible.unwrap_or(FAINTEST),
             features: position.features.iter().filter_map(|f| feature(f, pose, centre_px)).collect(),
+            hints: position.hints.as_ref().map(|hints| hints.iter().map(hint).collect()),
         })
     }
 
@@ -51,6 +52,7 @@ impl FaceRecord {
                 nominal_um: there.nominal_um,
                 offset_um: old.offset_um.map(|o| signed(o, sx, sy)),
                 features: old.features.iter().map(|f| flipped(f, sx, sy)).collect(),
+                hints: old.hints.as_ref().map(|hints| hints.iter().map(|h| turned(h, sx, sy)).collect()),
                 ..old.clone()
             };
         }
@@ -99,6 +101,15 @@ fn signed([x, y]: [f64; 2], sx: f64, sy: f64) -> [f64; 2] {
 
 fn flipped(feature: &FeatureRecord, sx: f64, sy: f64) -> FeatureRecord {
     FeatureRecord { centre_um: feature.centre_um.map(|c| signed(c, sx, sy)), ..feature.clone() }
+}
+
+fn turned(hint: &HintRecord, sx: f64, sy: f64) -> HintRecord {
+    HintRecord { at_um: signed(hint.at_um, sx, sy), ..*hint }
+}
+
+fn hint(record: &HintRecord) -> Hint {
+    let [x, y] = record.at_um;
+    Hint { at: Point::new(x, y), height: record.height }
 }
 
 fn feature(record: &FeatureRecord, pose: &PoseRecord, centre_px: [f64; 2]) -> Option<Feature> {

@@ -170,6 +170,7 @@ fn look(position: u16, at: Point<Face>, pose: &Pose, next_id: &mut u32) -> Look 
         core: Core::Lit,
         core_light: Some(0.31),
         features: features.collect(),
+        hints: vec![Hint { at: Point::new(-31.25, 12.5), height: -0.031 }],
         at_optics: vec![],
         flaws: if in_dozen == 6 { vec![Flaw::Blurred { blur: Um(3.1) }] } else { vec![] },
     }))
