@@ -187,14 +187,14 @@ fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
 }
 
 /// Subtracts a line's blurred bar from a residual, as strongly as it shows there: a scratch may fade and come
-/// back. Returns the pixels that it touched.
+/// back. Returns the pixels that it touched and how far off its middle they lie.
 pub fn take_away(
     line: &Line,
     residual: &mut Plane<f32>,
     inside: &Plane<f32>,
     blur: f64,
     px_per_um: f64,
-) -> Vec<(usize, usize)> {
+) -> Vec<(usize, usize, f64)> {
     let half = line.width / 2.0;
     let shows = shows_along(line, residual, blur, px_per_um);
     let touched = beside(line, half + 3.0 * blur, inside);
@@ -202,7 +202,14 @@ pub fn take_away(
         let bar = cdf((u + half) / blur) - cdf((u - half) / blur);
         residual.set(x, y, residual.at(x, y) - (line.contrast * bar * shows[segment]) as f32);
     }
-    touched.into_iter().map(|(x, y, ..)| (x, y)).collect()
+    touched.into_iter().map(|(x, y, off, _)| (x, y, off)).collect()
+}
+
+/// Share of a line's height that may be left so far off its middle, where its width, its way and its blur are not known
+/// to the last: all of it over its width and one blur more.
+pub fn holds(line: &Line, off: f64, blur: f64) -> f64 {
+    let beyond = (off - line.width / 2.0 - blur).max(0.0) / blur;
+    (-beyond * beyond / 2.0).exp()
 }
 
 /// How strongly a line shows at each point of its path over what lies on both of its sides, 1 as strongly as on the whole;
@@ -269,4 +276,19 @@ fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f6
         }
     }
     touched
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_leaves_nothing_two_blurs_and_more_beside_it() {
+        let path = (0..40).map(|x| (f64::from(x), 0.0)).collect();
+        let line = Line { path, width: 4.0, width_u: 0.1, contrast: -0.3, seen: -0.3, strength: 20.0 };
+        for (off, least, most) in [(0.0, 1.0, 1.0), (3.0, 1.0, 1.0), (4.5, 0.2, 0.4), (5.5, 0.0, 0.1)] {
+            let holds = holds(&line, off, 1.0);
+            assert!((least..=most).contains(&holds), "{off}: {holds}");
+        }
+    }
 }

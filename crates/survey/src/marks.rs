@@ -110,13 +110,14 @@ pub fn find(
     let masked = compact(&rough, glass, threshold, px_per_um);
     let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect, threshold);
     let mut residual = glass.residual.clone();
-    // The signed height of the strongest line that each pixel held.
+    // The signed height of what the strongest line at each pixel may have left there.
     let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
     for line in &lines {
-        for (x, y) in lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um) {
+        for (x, y, off) in lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um) {
             let held = corridor.at(x, y);
-            if line.seen.abs() > f64::from(held.abs()) {
-                corridor.set(x, y, line.seen as f32);
+            let line = line.seen * lines::holds(line, off, blur);
+            if line.abs() > f64::from(held.abs()) {
+                corridor.set(x, y, line as f32);
             }
         }
     }
@@ -267,7 +268,7 @@ fn hide(blob: &Blob, inside: &mut Plane<f32>, residual: &mut Plane<f32>, reach: 
 /// Whether a blob is what remains of a line; `bare` still holds the lines.
 fn in_corridor(blob: &Blob, corridor: &Plane<f32>, bare: &Plane<f32>) -> bool {
     let held: Vec<f32> = blob.pixels.iter().map(|p| corridor.at(p.0, p.1)).filter(|c| *c != 0.0).collect();
-    let line = held.iter().copied().fold(0.0f32, |a, b| if b.abs() > a.abs() { b } else { a });
+    let line = held.iter().sum::<f32>() / held.len().max(1) as f32;
     // What is left of the other sign lies beside the line and reaches farther out.
     let other_sign = f64::from(line) * blob.height < 0.0;
     let share = if other_sign { 0.25 } else { 0.5 };
