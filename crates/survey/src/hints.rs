@@ -16,8 +16,9 @@ pub fn find(field: &Field, open: &Plane<f32>) -> Vec<((f64, f64), f64)> {
     let mut found = Vec::new();
     for y in 0..plane.height() {
         for (x, (v, open)) in plane.row(y).iter().zip(open.row(y)).enumerate() {
-            let high = f64::from(v.abs()) > LEAST * field.scatter * field.unrest((x, y));
-            if *open > 0.0 && high && is_peak(plane, (x, y)) {
+            let high = |unrest: f64| f64::from(v.abs()) > LEAST * field.scatter * unrest;
+            // Nowhere does it scatter less than far from the rim.
+            if *open > 0.0 && high(1.0) && high(field.unrest((x, y))) && is_peak(plane, (x, y)) {
                 found.push(((x as f64, y as f64), f64::from(*v)));
             }
         }
