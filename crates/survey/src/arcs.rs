@@ -116,7 +116,7 @@ fn circle(points: &[(f64, f64)]) -> Option<(f64, f64, f64)> {
         s += square / n;
     }
     let det = xx * yy - xy * xy;
-    if det < 1e-6 * xx * yy {
+    if det <= 1e-6 * xx * yy {
         return None;
     }
     let (cx, cy) = (0.5 * (xs * yy - ys * xy) / det, 0.5 * (ys * xx - xs * xy) / det);

@@ -18,30 +18,36 @@ const POINTS: f64 = 1.6;
 /// A scratch bears off its course over a gap by no more than this, rad.
 const BENDS: f64 = 0.2;
 
-/// Widths and contrasts that show are the same within this factor.
-const SAME: f64 = 1.4;
-
 /// A mark nearer than that is at least so many times longer along the line than across.
 const ALONG: f64 = 1.25;
 
-/// Widths and contrasts of parts agree within this factor.
+/// A part shows at most so many times as wide across a line as the line: what is broader is dirt on its course.
+const BROADER: f64 = 1.4;
+
+/// The same of a part far off, and of what lies on a gap: there is less that speaks for it.
+const NO_BROADER: f64 = 1.1;
+
+/// Contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
 
 /// Takes the parts of each line out of `found` and the other lines and lengthens the line over them. A long
 /// mark that is continued by others is a line too.
 pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
+    // Only what was found by a long support vouches for parts that lie far off: two long particles may lie in a row.
+    extend(lines, found, px_per_um, 0, true);
     let mut k = 0;
     while k < found.len() {
         match as_line(&found[k], px_per_um) {
             Some(line) if continued(&line, k, found, px_per_um) => {
                 found.remove(k);
                 lines.push(line);
-                extend(lines, found, px_per_um, lines.len() - 1);
+                extend(lines, found, px_per_um, lines.len() - 1, false);
+                k = 0;
             }
             _ => k += 1,
         }
     }
-    extend(lines, found, px_per_um, 0);
+    extend(lines, found, px_per_um, 0, false);
 }
 
 /// Whether a mark is so many times longer than wide, and long enough for its length to have a direction.
@@ -76,13 +82,13 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
 fn continued(line: &Line, own: usize, found: &[Blob], px_per_um: f64) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
-    nearest_blob(line, &others, px_per_um).is_some_and(|(k, _)| is_long(&others[k], POINTS, px_per_um))
+    nearest_blob(line, &others, px_per_um, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, px_per_um))
 }
 
-fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: usize) {
+fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: usize, far: bool) {
     let mut i = first;
     while i < lines.len() {
-        let (next, end) = (nearest_line(lines, i, px_per_um), nearest_blob(&lines[i], found, px_per_um));
+        let (next, end) = (nearest_line(lines, i, px_per_um), nearest_blob(&lines[i], found, px_per_um, far));
         match (next, end) {
             (Some(j), _) => {
                 let other = lines.remove(j);
@@ -117,17 +123,23 @@ fn measured_by(line: &mut Line, other: &Line) {
 /// Lengthens a line over a gap and takes the marks that lie on the gap's way and could be its parts.
 fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, px_per_um: f64) {
     let before = line.path.len() - 1;
-    append(line, points);
-    let on_way = |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[before..]) < px_per_um;
-    found.retain(|b| !(could_be_part(line, b, px_per_um) && on_way(b)));
+    let gap = before..append(line, points);
+    let ((ax, ay), (bx, by)) = (line.path[gap.start], line.path[gap.end]);
+    let long = (bx - ax).hypot(by - ay).max(1e-9);
+    let way = ((bx - ax) / long, (by - ay) / long);
+    let on_way = |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[gap.clone()]) < px_per_um;
+    found
+        .retain(|b| !(could_be_part(line, b, px_per_um) && is_narrow(line, b, way, NO_BROADER) && on_way(b)));
 }
 
-/// Whether a mark is as strong and as narrow as a line, whatever its place.
+/// Whether a mark is as strong as a line and no longer than a part, whatever its place.
 fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
-    let shown = line.width.hypot(2.3548 * blob.blur);
-    alike(line.seen, blob.height)
-        && thickness(blob) < 1.8 * shown
-        && largest_extent(&blob.outline) < 25.0 * px_per_um
+    alike(line.seen, blob.height) && largest_extent(&blob.outline) < 25.0 * px_per_um
+}
+
+/// Whether a mark shows less than so many times as wide across the way as a line does.
+fn is_narrow(line: &Line, blob: &Blob, way: (f64, f64), times: f64) -> bool {
+    span(&blob.outline, (-way.1, way.0)) < times * line.width.hypot(2.3548 * blob.blur)
 }
 
 fn last(line: &Line) -> (f64, f64) {
@@ -138,8 +150,8 @@ fn distance(p: (f64, f64), path: &[(f64, f64)]) -> f64 {
     path.iter().map(|q| (p.0 - q.0).hypot(p.1 - q.1)).fold(f64::MAX, f64::min)
 }
 
-/// Adds points to the end of a line, nearest first, with steps between.
-fn append(line: &mut Line, mut points: Vec<(f64, f64)>) {
+/// Adds points to the end of a line, nearest first, with steps between. Returns where the first of them lies in the path.
+fn append(line: &mut Line, mut points: Vec<(f64, f64)>) -> usize {
     let end = last(line);
     let far = |p: &(f64, f64)| (p.0 - end.0).hypot(p.1 - end.1);
     if far(&points[0]) > far(&points[points.len() - 1]) {
@@ -151,7 +163,9 @@ fn append(line: &mut Line, mut points: Vec<(f64, f64)>) {
         let t = s as f64 / steps as f64;
         line.path.push((end.0 + t * (start.0 - end.0), end.1 + t * (start.1 - end.1)));
     }
+    let first = line.path.len();
     line.path.extend(points);
+    first
 }
 
 /// End of a path and its outward direction, from its last stretch.
@@ -202,17 +216,19 @@ fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
     })
 }
 
-/// The nearest blob on the continuation of a line, and whether it lies at the line's start.
-fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64) -> Option<(usize, bool)> {
+/// The nearest blob on the continuation of a line, and whether it lies at the line's start; `far` lets long ones lie
+/// beyond a long gap.
+fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64, far: bool) -> Option<(usize, bool)> {
     let mut best: Option<(f64, usize, bool)> = None;
     for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, px_per_um)) {
         for at_start in [false, true] {
             let (end, way) = outward(&line.path, at_start, px_per_um);
             let (x, y) = (blob.peak.0 as f64, blob.peak.1 as f64);
             let (along, across) = ahead((x, y), end, way);
-            let aspect = aspect_along(blob, way);
-            let long = aspect > ALONG || is_stub(line, blob, along);
-            let fits = long && on_course(along, across, px_per_um) || points_on(blob, end, way, px_per_um);
+            let near = aspect_along(blob, way) > ALONG
+                && is_narrow(line, blob, way, BROADER)
+                && on_course(along, across, px_per_um);
+            let fits = near || far && points_on(line, blob, end, way, px_per_um);
             if fits && best.is_none_or(|b| along < b.0) {
                 best = Some((along, k, at_start));
             }
@@ -221,36 +237,29 @@ fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64) -> Option<(usize, b
     best.map(|(_, k, at_start)| (k, at_start))
 }
 
-/// How many times longer a blob is along the way than across it.
-fn aspect_along(blob: &Blob, way: (f64, f64)) -> f64 {
-    let span = |x: f64, y: f64| {
-        let at: Vec<f64> = blob.outline.iter().map(|p| p.0 * x + p.1 * y).collect();
-        at.iter().fold(f64::MIN, |a, b| a.max(*b)) - at.iter().fold(f64::MAX, |a, b| a.min(*b))
-    };
-    span(way.0, way.1) / span(-way.1, way.0).max(1e-9)
+/// How far an outline reaches in a direction.
+fn span(outline: &[(f64, f64)], way: (f64, f64)) -> f64 {
+    let at = outline.iter().map(|p| p.0 * way.0 + p.1 * way.1);
+    at.clone().fold(f64::MIN, f64::max) - at.fold(f64::MAX, f64::min)
 }
 
-/// Whether a mark `along` the course from a line's end shows as wide and as strong as the line and lies no farther off than
-/// the line is wide: such a one may be shorter than it is wide.
-fn is_stub(line: &Line, blob: &Blob, along: f64) -> bool {
-    let shown = line.width.hypot(2.3548 * blob.blur);
-    let same = |a: f64, b: f64| a < SAME * b && b < SAME * a;
-    same(thickness(blob), shown)
-        && same(blob.height.abs(), line.seen.abs())
-        && along < 0.5 * largest_extent(&blob.outline) + 1.5 * shown
+/// How many times longer a blob is along the way than across it.
+fn aspect_along(blob: &Blob, way: (f64, f64)) -> f64 {
+    span(&blob.outline, way) / span(&blob.outline, (-way.1, way.0)).max(1e-9)
 }
 
 /// Whether a long mark continues an end's course.
-fn points_on(blob: &Blob, end: (f64, f64), way: (f64, f64), px_per_um: f64) -> bool {
+fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), px_per_um: f64) -> bool {
     let Some(((ax, ay), (bx, by))) = ends(&blob.outline) else { return false };
     let length = (bx - ax).hypot(by - ay);
     let along = ((bx - ax) * way.0 + (by - ay) * way.1, (by - ay) * way.0 - (bx - ax) * way.1);
     let along = if along.0 < 0.0 { (-along.0, -along.1) } else { along };
-    let across = aspect_along(blob, ((bx - ax) / length, (by - ay) / length));
+    let own = ((bx - ax) / length, (by - ay) / length);
     let to = (0.5 * (ax + bx) - end.0, 0.5 * (ay + by) - end.1);
     let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
     let gap = ahead.hypot(aside) - 0.5 * length;
-    across > POINTS
+    aspect_along(blob, own) > POINTS
+        && is_narrow(line, blob, own, NO_BROADER)
         && ahead > 0.0
         && gap < LONG_GAP * px_per_um
         && on_circle(ahead, aside, along.1.atan2(along.0), px_per_um)
@@ -324,6 +333,7 @@ mod tests {
             ("it lies beside", mark((60.0, 12.0), 8.0, 3.0, 0.3)),
             ("it is too far", mark((80.0, 3.0), 8.0, 3.0, 0.15)),
             ("it is broad", mark(bent, 18.0, 7.0, 0.3)),
+            ("it is somewhat broader", mark(bent, 12.0, 3.8, 0.3)),
             ("it is bright", Blob { height: 0.15, ..mark(bent, 8.0, 3.0, 0.3) }),
             ("it is much darker", Blob { height: -0.6, ..mark(bent, 8.0, 3.0, 0.3) }),
         ] {
@@ -358,13 +368,25 @@ mod tests {
         assert_eq!(width(Line { width: 4.0, width_u: 0.5, ..line(20.0) }), 4.0);
     }
 
-    /// Two long marks that continue one another are one scratch; one of them alone stays a mark.
+    /// A disc on the gap that shows broader than the line is dirt.
     #[test]
-    fn long_marks_in_a_row_are_a_scratch() {
-        let (lines, found) =
-            gathered(Vec::new(), vec![mark((20.0, 20.0), 9.0, 2.4, 0.0), mark((42.0, 20.0), 6.0, 2.6, 0.05)]);
-        assert_eq!((lines.len(), found.len()), (1, 0));
-        let (lines, found) = gathered(Vec::new(), vec![mark((20.0, 20.0), 9.0, 2.4, 0.0)]);
-        assert_eq!((lines.len(), found.len()), (0, 1));
+    fn what_is_broader_than_a_line_stays_on_its_gap() {
+        let far = mark((62.0, 0.0), 8.0, 3.0, 0.0);
+        let (lines, found) = gathered(vec![line(40.0)], vec![mark((52.0, 0.0), 4.2, 4.1, 0.0), far]);
+        assert_eq!((lines.len(), found.len()), (1, 1));
+        assert_eq!(found[0].peak.0, 52);
+    }
+
+    /// Two long marks that follow one another closely are one scratch; two that lie in a row far apart may be two
+    /// particles, as one alone is.
+    #[test]
+    fn long_marks_close_in_a_row_are_a_scratch_and_far_ones_are_not() {
+        let row = |x: f64| vec![mark((20.0, 20.0), 9.0, 2.4, 0.0), mark((x, 20.0), 6.0, 2.6, 0.05)];
+        for (found, expected) in
+            [(row(31.0), (1, 0)), (row(42.0), (0, 2)), (vec![mark((20.0, 20.0), 9.0, 2.4, 0.0)], (0, 1))]
+        {
+            let (lines, found) = gathered(Vec::new(), found);
+            assert_eq!((lines.len(), found.len()), expected);
+        }
     }
 }
