@@ -35,10 +35,11 @@ impl Staged {
             staged.add(path, bytes)?;
         }
         // Side by side, so that a disk flushes them together.
-        staged
-            .files
-            .par_iter()
-            .try_for_each(|(_, path, file)| file.sync_all().map_err(|e| Failure::write(path, &e)))?;
+        let flushed: Vec<io::Result<()>> =
+            staged.files.par_iter().map(|(.., file)| file.sync_all()).collect();
+        for ((_, path, _), flushed) in staged.files.iter().zip(flushed) {
+            flushed.map_err(|e| Failure::write(path, &e))?;
+        }
         Ok(staged)
     }
 

@@ -1,9 +1,10 @@
-//! Arcs of one rim: where a scratch crosses a droplet's rim or noise breaks it, its parts do not meet. Arcs that lie on one
-//! circle and leave little of it open, or the halves of a disc, are one mark (circle by least squares of its equation: Kåsa, 1976, "A circle fitting
-//! procedure and its error analysis").
+//! Arcs of one rim: where a scratch crosses a droplet's rim or noise breaks it, its parts do not meet. Arcs that lie on
+//! one circle and leave little of it open are one mark (circle by least squares of its equation: Kåsa, 1976, "A circle
+//! fitting procedure and its error analysis").
 
-use crate::blobs::Blob;
+use crate::blobs::{Blob, alike};
 use crate::marks::thickness;
+use crate::solve;
 use std::f64::consts::TAU;
 use terms::geometry::largest_extent;
 
@@ -48,10 +49,7 @@ pub fn close(found: &mut Vec<Blob>, px_per_um: f64) {
 /// The outline of the rim that two blobs are arcs of.
 fn rim_of(a: &Blob, b: &Blob, px_per_um: f64) -> Option<Vec<(f64, f64)>> {
     let thin = |blob: &Blob| thickness(blob) < THIN * largest_extent(&blob.outline);
-    let alike = a.height * b.height > 0.0
-        && a.height.abs() < ALIKE * b.height.abs()
-        && b.height.abs() < ALIKE * a.height.abs();
-    if !(alike && thin(a) && thin(b)) {
+    if !(alike(a.height, b.height, ALIKE) && thin(a) && thin(b)) {
         return None;
     }
     let pixels: Vec<(f64, f64)> =
@@ -104,23 +102,18 @@ fn widest_gap(reach: &[f64; SECTORS]) -> usize {
 fn circle(points: &[(f64, f64)]) -> Option<(f64, f64, f64)> {
     let n = points.len() as f64;
     let mean = points.iter().fold((0.0, 0.0), |m, p| (m.0 + p.0 / n, m.1 + p.1 / n));
-    let (mut xx, mut xy, mut yy, mut xs, mut ys, mut s) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+    let (mut a, mut b, mut square) = ([0.0; 4], [0.0; 2], 0.0);
     for p in points {
-        let (x, y) = (p.0 - mean.0, p.1 - mean.1);
-        let square = x * x + y * y;
-        xx += x * x;
-        xy += x * y;
-        yy += y * y;
-        xs += x * square;
-        ys += y * square;
-        s += square / n;
+        let from = [p.0 - mean.0, p.1 - mean.1];
+        let far = (from[0].powi(2) + from[1].powi(2)) / n;
+        square += far;
+        for (i, x) in from.into_iter().enumerate() {
+            b[i] += x * far / 2.0;
+            from.into_iter().enumerate().for_each(|(j, y)| a[2 * i + j] += x * y / n);
+        }
     }
-    let det = xx * yy - xy * xy;
-    if det <= 1e-6 * xx * yy {
-        return None;
-    }
-    let (cx, cy) = (0.5 * (xs * yy - ys * xy) / det, 0.5 * (ys * xx - xs * xy) / det);
-    Some((mean.0 + cx, mean.1 + cy, (s + cx * cx + cy * cy).sqrt()))
+    let middle = solve::cholesky(&mut a, &b)?;
+    Some((mean.0 + middle[0], mean.1 + middle[1], (square + middle[0].powi(2) + middle[1].powi(2)).sqrt()))
 }
 
 #[cfg(test)]

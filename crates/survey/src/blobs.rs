@@ -43,6 +43,11 @@ impl Blob {
     }
 }
 
+/// Whether two signed heights have one sign and agree within a factor.
+pub fn alike(a: f64, b: f64, factor: f64) -> bool {
+    a * b > 0.0 && a.abs() < factor * b.abs() && b.abs() < factor * a.abs()
+}
+
 /// A smoothed residual, ready to be searched.
 pub struct Field {
     /// The smoothed residual.

@@ -2,10 +2,7 @@
 
 use crate::blobs::Field;
 use imaging::Plane;
-
-/// Least height of a hint, scatters of the field: noise alone has a few dozen such peaks on a fibre, so that one near a
-/// given place is rare.
-pub const LEAST: f64 = 3.3;
+use terms::Hint;
 
 /// A peak stands over every pixel as near as this.
 const ABOUT: isize = 2;
@@ -16,7 +13,7 @@ pub fn find(field: &Field, open: &Plane<f32>) -> Vec<((f64, f64), f64)> {
     let mut found = Vec::new();
     for y in 0..plane.height() {
         for (x, (v, open)) in plane.row(y).iter().zip(open.row(y)).enumerate() {
-            let high = |unrest: f64| f64::from(v.abs()) > LEAST * field.scatter * unrest;
+            let high = |unrest: f64| f64::from(v.abs()) > Hint::LEAST_SCATTERS * field.scatter * unrest;
             // Nowhere does it scatter less than far from the rim.
             if *open > 0.0 && high(1.0) && high(field.unrest((x, y))) && is_peak(plane, (x, y)) {
                 found.push(((x as f64, y as f64), f64::from(*v)));

@@ -1,7 +1,7 @@
 //! Parts of one scratch: a scratch that fades out and comes back leaves lines and short marks in a row. What
 //! lies on a line's continuation, of its sign, about as wide and as strong, belongs to it.
 
-use crate::blobs::Blob;
+use crate::blobs::{Blob, alike};
 use crate::lines::Line;
 use crate::marks::thickness;
 use crate::sizes::bar;
@@ -47,7 +47,6 @@ pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
             _ => k += 1,
         }
     }
-    extend(lines, found, px_per_um, 0, false);
 }
 
 /// Whether a mark is so many times longer than wide, and long enough for its length to have a direction.
@@ -92,7 +91,7 @@ fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: u
         match (next, end) {
             (Some(j), _) => {
                 let other = lines.remove(j);
-                let i = i - usize::from(j < i);
+                i -= usize::from(j < i);
                 if distance(lines[i].path[0], &other.path) < distance(last(&lines[i]), &other.path) {
                     lines[i].path.reverse();
                 }
@@ -134,7 +133,7 @@ fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, px_pe
 
 /// Whether a mark is as strong as a line and no longer than a part, whatever its place.
 fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
-    alike(line.seen, blob.height) && largest_extent(&blob.outline) < 25.0 * px_per_um
+    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * px_per_um
 }
 
 /// Whether a mark shows less than so many times as wide across the way as a line does.
@@ -184,10 +183,6 @@ fn ahead(p: (f64, f64), end: (f64, f64), way: (f64, f64)) -> (f64, f64) {
     (dx * way.0 + dy * way.1, (dx * way.1 - dy * way.0).abs())
 }
 
-fn alike(a: f64, b: f64) -> bool {
-    a.signum() == b.signum() && a.abs() < ALIKE * b.abs() && b.abs() < ALIKE * a.abs()
-}
-
 fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
     along > -3.0 * px_per_um && along < GAP * px_per_um && across < 0.8 * px_per_um + 0.07 * along.max(0.0)
 }
@@ -203,7 +198,7 @@ fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
 
 fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
     let line = &lines[i];
-    (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen)).find(|&j| {
+    (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen, ALIKE)).find(|&j| {
         let other = &lines[j];
         [false, true].into_iter().any(|a| {
             let (end, way) = outward(&line.path, a, px_per_um);

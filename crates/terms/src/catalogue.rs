@@ -78,13 +78,20 @@ pub struct Feature {
 }
 
 /// A place where the glass differs from clean glass by more than noise mostly does, and by less than a mark must: too
-/// little to tell a mark by, enough to know one by that another picture shows there.
+/// little to tell a mark by, enough to know one by that another picture shows there. None lies on a mark or close about
+/// one, but where a scratch is broken its gap may hold some.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hint {
     /// Where.
     pub at: Point<FibreFrame>,
     /// Signed height, a share of the clean glass's level, as `faintest_visible` of the fibre tells it.
     pub height: f64,
+}
+
+impl Hint {
+    /// Least height of a hint, scatters of the field in which marks are looked for: noise alone has a few dozen such
+    /// peaks on a fibre, so that one near a given place is rare.
+    pub const LEAST_SCATTERS: f64 = 3.3;
 }
 
 /// How the core looks.

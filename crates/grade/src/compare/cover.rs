@@ -67,7 +67,8 @@ fn is_lump(feature: &Feature) -> bool {
     matches!(feature.kind, Kind::Particle | Kind::Pit | Kind::Chip) && feature.size.0 < WIDE
 }
 
-/// Whether less than half of a mark is left, or a part is gone that would be a mark of its own: what is there in its place is that much smaller.
+/// Whether less than half of a mark is left, or a part is gone that would be a mark of its own: what is there in its
+/// place is that much smaller.
 pub fn went_mostly(was: &Feature, is: &Feature) -> bool {
     let less = was.size.0 - is.size.0;
     let halved = || area(is) < LEFT * area(was) && share_covered(was, is, REACH) < LEFT;

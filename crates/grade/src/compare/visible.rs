@@ -17,8 +17,6 @@ const WIDE_GAIN: f64 = 2.0;
 /// time, and its scatter; made-up films, no source.
 const WIDEST: f64 = 20.0;
 const LIGHT: (f64, f64) = (0.055, 0.02);
-/// Least height of a hint over the scatter that decides it.
-const HINTED: f64 = 3.3;
 /// Hints are of marks no wider than this, um, and lie no farther from the outline's circle than the second.
 const HINT: (f64, f64) = (8.0, 0.8);
 /// Where it is, a mark shows at least this share of its height: what is lower by more is another or noise.
@@ -41,7 +39,7 @@ pub fn chance_noticed(mark: &Feature, own: &Glass, on: &Glass) -> f64 {
     if !is_hinted(mark) || on.hints.is_none() {
         return seen;
     }
-    seen.max(chance_above(mark, on, HINTED * scatter(on), scatter(on).hypot(told)))
+    seen.max(chance_above(mark, on, Hint::LEAST_SCATTERS * scatter(on), scatter(on).hypot(told)))
 }
 
 /// Chance that a mark's height on a fibre, which scatters by so much, comes out above `least`.

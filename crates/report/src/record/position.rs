@@ -38,7 +38,8 @@ pub struct PositionRecord {
     /// times in ten; a mark's height is its contrast less what the blur takes from its peak.
     pub faintest_visible: Option<f64>,
     /// What may be marks too faint to be told, where no feature lies: too little to count, enough to know a mark by that
-    /// another picture shows there. Null in records of versions that did not look for them.
+    /// another picture shows there. Null where the fibre was not measured, and in records of versions that did not look
+    /// for them.
     #[serde(default)]
     pub hints: Option<Vec<HintRecord>>,
     /// How the core looks.

@@ -52,7 +52,10 @@ impl FaceRecord {
                 nominal_um: there.nominal_um,
                 offset_um: old.offset_um.map(|o| signed(o, sx, sy)),
                 features: old.features.iter().map(|f| flipped(f, sx, sy)).collect(),
-                hints: old.hints.as_ref().map(|hints| hints.iter().map(|h| turned(h, sx, sy)).collect()),
+                hints: old
+                    .hints
+                    .as_ref()
+                    .map(|hints| hints.iter().map(|h| hint_flipped(h, sx, sy)).collect()),
                 ..old.clone()
             };
         }
@@ -103,7 +106,7 @@ fn flipped(feature: &FeatureRecord, sx: f64, sy: f64) -> FeatureRecord {
     FeatureRecord { centre_um: feature.centre_um.map(|c| signed(c, sx, sy)), ..feature.clone() }
 }
 
-fn turned(hint: &HintRecord, sx: f64, sy: f64) -> HintRecord {
+fn hint_flipped(hint: &HintRecord, sx: f64, sy: f64) -> HintRecord {
     HintRecord { at_um: signed(hint.at_um, sx, sy), ..*hint }
 }
 
