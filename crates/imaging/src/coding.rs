@@ -73,14 +73,15 @@ fn level_step<T: Copy + Into<u32>>(samples: &[T], top: usize) -> f32 {
 /// other's count takes several times as long.
 fn counts<T: Copy + Into<u32>>(samples: &[T], stride: usize, top: usize) -> Vec<u32> {
     const APART: usize = 4;
-    let mut counts = vec![0u32; APART * (top + 1)];
-    for (i, s) in samples.iter().step_by(stride).enumerate() {
-        counts[i % APART * (top + 1) + (*s).into() as usize] += 1;
+    let mut counts: [Vec<u32>; APART] = std::array::from_fn(|_| vec![0; top + 1]);
+    for some in samples.chunks(APART * stride) {
+        for (count, s) in counts.iter_mut().zip(some.iter().step_by(stride)) {
+            count[(*s).into() as usize] += 1;
+        }
     }
-    let (sums, others) = counts.split_at_mut(top + 1);
-    others.chunks(top + 1).for_each(|more| sums.iter_mut().zip(more).for_each(|(s, m)| *s += m));
-    counts.truncate(top + 1);
-    counts
+    let [mut sums, others @ ..] = counts;
+    others.iter().for_each(|more| sums.iter_mut().zip(more).for_each(|(s, m)| *s += m));
+    sums
 }
 
 /// A picture's levels, 0 to 255.

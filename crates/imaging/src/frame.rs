@@ -2,6 +2,7 @@
 
 use crate::coding::Coding;
 use crate::plane::Plane;
+use std::sync::OnceLock;
 
 /// Luminance samples at the depth of the file.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,12 +14,20 @@ pub enum Samples {
 }
 
 /// One picture: luminance only, never empty, at the depth it came in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Frame {
     width: usize,
     height: usize,
     samples: Samples,
-    coding: Coding,
+    /// Told once it is asked for.
+    coding: OnceLock<Coding>,
+}
+
+/// Frames of the same samples are the same.
+impl PartialEq for Frame {
+    fn eq(&self, other: &Frame) -> bool {
+        (self.width, self.height) == (other.width, other.height) && self.samples == other.samples
+    }
 }
 
 impl Frame {
@@ -28,9 +37,11 @@ impl Frame {
             Samples::Eight(v) => v.len(),
             Samples::Sixteen(v) => v.len(),
         };
-        (count > 0 && count == width * height).then(|| {
-            let coding = Coding::of(&samples, width);
-            Frame { width, height, samples, coding }
+        (count > 0 && count == width * height).then(|| Frame {
+            width,
+            height,
+            samples,
+            coding: OnceLock::new(),
         })
     }
 
@@ -50,8 +61,8 @@ impl Frame {
     }
 
     /// What storing it has done to its levels.
-    pub const fn coding(&self) -> Coding {
-        self.coding
+    pub fn coding(&self) -> Coding {
+        *self.coding.get_or_init(|| Coding::of(&self.samples, self.width))
     }
 
     /// Distance between two neighbouring levels, on the scale 0 to 1.

@@ -31,6 +31,9 @@ const SOFTEST: f64 = 1.6;
 /// Pixels noisier than this, share of the clean level, let no mark stand out.
 const NOISIEST: f64 = 1.0 / 8.0;
 
+/// Glass below this level, 0 to 1, is black.
+const DARKEST: f32 = 1e-3;
+
 /// Pictures with larger pixels, um, are not measured: 1.2 and what the lattice's own error adds.
 const COARSEST: f64 = 1.25;
 
@@ -77,25 +80,30 @@ pub struct Glimpse {
     pub blur: f64,
 }
 
-/// A fibre whose edge is fitted and whose glass was looked at, before it is compared with its neighbours.
-pub struct Seen {
+/// A fibre whose edge is fitted.
+pub struct Edged {
     wide: Plane<f32>,
     wide_corner: (usize, usize),
     patch: Plane<f32>,
     corner: (usize, usize),
     edge: Edge,
     coding: Coding,
-    looks: Looks,
-    /// The glass once its looks are agreed upon, and its finest field.
-    glass: Option<(Glass, Field)>,
     flaws: Vec<Flaw>,
 }
 
-/// Fits the edge of the fibre near the circle (centre, radius), pixels, of one picture and looks at its glass.
+/// A fibre whose glass was looked at, before it is compared with its neighbours.
+pub struct Seen {
+    edged: Edged,
+    looks: Looks,
+    /// The glass once its looks are agreed upon, and its finest field.
+    glass: Option<(Glass, Field)>,
+}
+
+/// Fits the edge of the fibre near the circle (centre, radius), pixels, of one picture.
 ///
 /// # Errors
-/// The flaw that keeps the edge from being fitted or the glass from being seen.
-pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> Result<Seen, Flaw> {
+/// The flaw that keeps it from being fitted.
+pub fn edged(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> Result<Edged, Flaw> {
     if um_per_px > COARSEST {
         return Err(Flaw::TooCoarse { um_per_px });
     }
@@ -115,19 +123,21 @@ pub fn see(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -> 
     if !mended.is_empty() {
         edge = fit(&wide, (edge.x, edge.y))?;
     }
+    if solve::quantile32(&mut edge.inside.clone(), 0.5) < DARKEST {
+        return Err(Flaw::TooDark { signal_to_noise: 0.0 });
+    }
     let at = Point::new(edge.x + x0 as f64, edge.y + y0 as f64);
     let flaws = picture_flaws(frame, &edge, at, um_per_px);
     let wide_corner = (x0, y0);
     let (x0, y0, mut patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     mended.iter().for_each(|m| m.put(&mut patch, wide_corner, (x0, y0)));
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
-    let looks = glass::look(&patch, &edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
-    Ok(Seen { wide, wide_corner, patch, corner: (x0, y0), edge, coding, looks, glass: None, flaws })
+    Ok(Edged { wide, wide_corner, patch, corner: (x0, y0), edge, coding, flaws })
 }
 
 /// Lets the fibres of one face agree on the light and on what clean glass looks like.
 pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
-    let at = |s: &Seen| (s.edge.x + s.corner.0 as f64, s.edge.y + s.corner.1 as f64);
+    let at = |s: &Seen| (s.edged.centre().x, s.edged.centre().y);
     let places: Vec<(f64, f64)> = seen.iter().flatten().map(at).collect();
     let mut looks: Vec<&mut Looks> = seen.iter_mut().flatten().map(|s| &mut s.looks).collect();
     glass::agree(&mut looks, &places);
@@ -142,7 +152,16 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     }
 }
 
-impl Seen {
+impl Edged {
+    /// Looks at the glass.
+    ///
+    /// # Errors
+    /// The flaw that keeps it from being seen.
+    pub fn look(self) -> Result<Seen, Flaw> {
+        let looks = glass::look(&self.patch, &self.edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
+        Ok(Seen { edged: self, looks, glass: None })
+    }
+
     /// Centre of the cladding, pixels of the whole picture.
     pub fn centre(&self) -> Point<Pixel> {
         Point::new(self.edge.x + self.corner.0 as f64, self.edge.y + self.corner.1 as f64)
@@ -163,11 +182,19 @@ impl Seen {
     pub fn flaws(&self) -> &[Flaw] {
         &self.flaws
     }
+}
+
+impl Seen {
+    /// The bare picture of it.
+    pub fn glimpse(&self) -> Glimpse {
+        self.edged.glimpse()
+    }
 
     /// The glass by the looks as they are now, and its finest field.
     fn settled(&self) -> (Glass, Field) {
-        let glass = glass::model(&self.patch, &self.edge, &self.looks, self.coding);
-        let field = marks::finest(&glass, &self.edge);
+        let Edged { patch, edge, coding, .. } = &self.edged;
+        let glass = glass::model(patch, edge, &self.looks, *coding);
+        let field = marks::finest(&glass, edge);
         (glass, field)
     }
 }
@@ -175,7 +202,7 @@ impl Seen {
 /// Finds and sizes the marks of a fibre.
 pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured {
     let (glass, finest) = seen.glass.take().unwrap_or_else(|| seen.settled());
-    let Seen { wide, wide_corner, patch, corner, edge, mut flaws, .. } = seen;
+    let Edged { wide, wide_corner, patch, corner, edge, mut flaws, .. } = seen.edged;
     let dark = glass.noise > NOISIEST;
     if dark {
         flaws.push(Flaw::TooDark { signal_to_noise: 1.0 / glass.noise });

@@ -157,12 +157,14 @@ fn places(patch: &Plane<f32>, edge: &Edge, radius: f64) -> impl Iterator<Item = 
 }
 
 fn spots(patch: &Plane<f32>, edge: &Edge, radius: f64) -> Vec<Spot> {
-    places(patch, edge, radius)
-        .map(|(x, y)| {
-            let (dx, dy) = ((x as f64 - edge.x) as f32, (y as f64 - edge.y) as f32);
-            Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value: patch.at(x, y) }
-        })
-        .collect()
+    // Room for a whole disc at once: growing copies it again and again.
+    let mut spots =
+        Vec::with_capacity((4.0 * radius * radius).clamp(0.0, patch.data().len() as f64) as usize);
+    spots.extend(places(patch, edge, radius).map(|(x, y)| {
+        let (dx, dy) = ((x as f64 - edge.x) as f32, (y as f64 - edge.y) as f32);
+        Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value: patch.at(x, y) }
+    }));
+    spots
 }
 
 /// Levels single pixels that stand far above all their neighbours: light that went through the optics cannot,

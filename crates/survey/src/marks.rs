@@ -165,8 +165,9 @@ pub fn find(
 }
 
 fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {
-    let mut all = blobs::find(field, -1.0, threshold);
-    all.extend(blobs::find(field, 1.0, threshold));
+    let of = |sign: f32| move || blobs::find(field, sign, threshold);
+    let (mut all, bright) = rayon::join(of(-1.0), of(1.0));
+    all.extend(bright);
     all
 }
 

@@ -89,7 +89,7 @@ fn measure_all(frame: &Frame, lattice: &Lattice, settings: &Settings) -> Vec<Res
         .sites
         .par_iter()
         .map(|site| match site {
-            Located::Fibre { centre, radius } => fibre::see(frame, *centre, *radius, um_per_px),
+            Located::Fibre { centre, radius } => fibre::edged(frame, *centre, *radius, um_per_px)?.look(),
             Located::Missing(flaw) => Err(flaw.clone()),
         })
         .collect();

@@ -4,6 +4,7 @@
 
 use super::{Spot, clean};
 use crate::solve;
+use rayon::prelude::*;
 
 /// Bend of the light, relative at the cladding's rim, that one fibre may have for itself.
 const OWN_BEND: f64 = 0.022;
@@ -141,14 +142,14 @@ pub fn agree(fibres: &mut [Lit]) {
     let common: Vec<[f64; 5]> = fibres.iter().map(|f| std::array::from_fn(|k| trends[k].at(f.at))).collect();
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let allowed = OWN_BEND.max(3.0 * solve::median(&mut gaps.clone()));
-    for ((fibre, bends), gap) in fibres.iter_mut().zip(common).zip(gaps) {
+    fibres.par_iter_mut().zip(common).zip(gaps).for_each(|((fibre, bends), gap)| {
         let (from, to) = fibre.ring;
         if let Some(surface) = Surface::beside_film(bends, fibre.spots, from, to, fibre.unit) {
             *fibre.surface = surface;
         } else if gap > allowed {
             *fibre.surface = fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit);
         }
-    }
+    });
 }
 
 /// Greatest difference of two bends over the cladding's rim.

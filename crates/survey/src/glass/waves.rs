@@ -247,7 +247,7 @@ fn climbed(mut k: (f64, f64), steps: (f64, f64), height: impl Fn((f64, f64)) -> 
 /// The frequency near `k`, waves per pixel, that explains most of the fibres, each for itself.
 fn sharpest(fibres: &[Cells], k: (f64, f64)) -> (f64, f64) {
     let radius = CELLS * fibres.first().map_or(1.0, |f| f.width);
-    let alone = |k| fibres.iter().map(|f| Told::by(f, k).gain()).sum();
+    let alone = |k| fibres.par_iter().map(|f| Told::by(f, k).gain()).collect::<Vec<_>>().iter().sum();
     climbed(k, (0.5 * STEP / radius, 0.004 / radius), alone)
 }
 
@@ -264,7 +264,8 @@ fn in_step(fibres: &[Cells], k: (f64, f64)) -> Option<(f64, f64)> {
         let t = 0.25 * f64::from(n) / (long * long);
         (k.0 + t * dx, k.1 + t * dy)
     };
-    let start = (-near..=near).map(along).max_by(|a, b| together(*a).total_cmp(&together(*b)))?;
+    let tried = (-near..=near).into_par_iter().map(along).map(|k| (together(k), k)).collect::<Vec<_>>();
+    let (_, start) = tried.into_iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let best = climbed(start, (0.1 / long, 0.002 / long), together);
     let alone: f64 = fibres.iter().map(|f| Told::by(f, best).gain()).sum();
     (together(best) > IN_STEP * alone).then_some(best)
@@ -304,7 +305,8 @@ impl Told {
     }
 
     fn by_all(fibres: &[Cells], k: (f64, f64)) -> Told {
-        fibres.iter().map(|f| Told::by(f, k)).fold(Told::default(), |sum, t| Told {
+        let each: Vec<Told> = fibres.par_iter().map(|f| Told::by(f, k)).collect();
+        each.into_iter().fold(Told::default(), |sum, t| Told {
             a: [0, 1].map(|u| [0, 1].map(|v| sum.a[u][v] + t.a[u][v])),
             b: [0, 1].map(|u| sum.b[u] + t.b[u]),
         })

@@ -10,6 +10,9 @@ pub const DIRECTIONS: usize = 24;
 /// Rows between those whose scores measure the scatter.
 const SAMPLED: usize = 5;
 
+/// The least scatter of sums over a number of pixels.
+type Least<'a> = dyn Fn(f64) -> f64 + Sync + 'a;
+
 /// Best score over the directions at each pixel, and which direction (`DIRECTIONS` or more: bright).
 pub struct Scores {
     /// The score.
@@ -21,22 +24,31 @@ pub struct Scores {
 impl Scores {
     /// Scores of a ridge image for segments of `segment` pixels; `inside` is above 0 on the glass, `least` tells
     /// the least scatter of sums over a number of pixels.
-    pub fn of(ridge: &Plane<f32>, inside: &Plane<f32>, segment: f64, least: &dyn Fn(f64) -> f64) -> Scores {
+    pub fn of(ridge: &Plane<f32>, inside: &Plane<f32>, segment: f64, least: &Least) -> Scores {
+        let is_flat = |k: &usize| {
+            let (sin, cos) = direction(*k).sin_cos();
+            cos.abs() >= sin.abs()
+        };
         // The sheared walk goes from row to row with columns contiguous, so flat directions work on the
         // transpose and are turned back at the end.
-        let (turned, turned_inside) = (transposed(ridge), transposed(inside));
-        let mut steep = Best::of(ridge);
-        let mut flat = Best::of(&turned);
-        for k in 0..DIRECTIONS {
-            let (sin, cos) = direction(k).sin_cos();
-            if cos.abs() >= sin.abs() {
+        let flat = || {
+            let (turned, turned_inside) = (transposed(ridge), transposed(inside));
+            let mut flat = Best::of(&turned);
+            for k in (0..DIRECTIONS).filter(is_flat) {
+                let (sin, cos) = direction(k).sin_cos();
                 flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k, least);
-            } else {
+            }
+            (transposed(&flat.score), transposed(&flat.which))
+        };
+        let steep = || {
+            let mut steep = Best::of(ridge);
+            for k in (0..DIRECTIONS).filter(|k| !is_flat(k)) {
+                let (sin, cos) = direction(k).sin_cos();
                 steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k, least);
             }
-        }
-        let (flat_best, flat_which) = (transposed(&flat.score), transposed(&flat.which));
-        let (mut best, mut which) = (steep.score, steep.which);
+            (steep.score, steep.which)
+        };
+        let ((flat_best, flat_which), (mut best, mut which)) = rayon::join(flat, steep);
         let flat = flat_best.data().iter().zip(flat_which.data());
         for ((a, u), (b, v)) in best.data_mut().iter_mut().zip(which.data_mut()).zip(flat) {
             if b.abs() > a.abs() {
@@ -93,7 +105,7 @@ impl Best {
         slope: f64,
         along: f64,
         k: usize,
-        least: &dyn Fn(f64) -> f64,
+        least: &Least,
     ) {
         let along = (along.round() as usize).max(1);
         let sheared = Sheared::of(plane, slope, along);

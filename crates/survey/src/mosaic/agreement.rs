@@ -6,7 +6,7 @@ use super::differ::{Difference, Shows, Stranger, near};
 use super::optics;
 use super::rigid::Spot;
 use super::sights::Sight;
-use crate::fibre::{self, Glimpse, Measured, Seen};
+use crate::fibre::{self, Edged, Glimpse, Measured, Seen};
 use crate::marks::Mark;
 use crate::settings::Settings;
 use rayon::prelude::*;
@@ -46,13 +46,13 @@ pub(crate) struct Other {
     pub centre: Point<Pixel>,
     glimpse: Glimpse,
     /// None once it is measured.
-    seen: Option<Seen>,
+    edged: Option<Edged>,
 }
 
 impl From<Sight> for Other {
     fn from(sight: Sight) -> Other {
-        let seen = sight.seen;
-        Other { source: sight.source, centre: seen.centre(), glimpse: seen.glimpse(), seen: Some(seen) }
+        let edged = sight.edged;
+        Other { source: sight.source, centre: edged.centre(), glimpse: edged.glimpse(), edged: Some(edged) }
     }
 }
 
@@ -172,10 +172,12 @@ impl Common<'_> {
             // The first others are taken along, so that those wanted have neighbours to be compared with.
             let any = wanted.contains(&true);
             let taken = fibres.iter_mut().map(|f| match f {
-                Ok(shown) if any => shown.others.get_mut(i)?.seen.take(),
+                Ok(shown) if any => shown.others.get_mut(i)?.edged.take(),
                 _ => None,
             });
-            let mut seen: Vec<Result<Seen, Flaw>> = taken.map(|s| s.ok_or(Flaw::NotInView)).collect();
+            let taken: Vec<Option<Edged>> = taken.collect();
+            let look = |e: Option<Edged>| e.ok_or(Flaw::NotInView)?.look();
+            let mut seen: Vec<Result<Seen, Flaw>> = taken.into_par_iter().map(look).collect();
             fibre::agree(&mut seen);
             let measure = |(s, wanted): (Result<Seen, Flaw>, bool)| {
                 s.ok().filter(|_| wanted).map(|s| fibre::measure(s, self.um_per_px, self.settings))

@@ -48,7 +48,8 @@ fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Latt
     let base = run.levels.first().map_or(1.0, |l| l.factor);
     let shrink = (run.radius / base / RADIUS).round().max(1.0) as usize;
     let factor = base * shrink as f64;
-    let planes: Vec<Plane<f32>> = c.members.iter().map(|&m| shrunk(&run.levels[m].plane, shrink)).collect();
+    let planes: Vec<Plane<f32>> =
+        c.members.par_iter().map(|&m| shrunk(&run.levels[m].plane, shrink)).collect();
     let pieces: Vec<Piece> = planes
         .iter()
         .zip(&c.ways)

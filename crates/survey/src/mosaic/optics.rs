@@ -110,7 +110,7 @@ impl Optics {
             if !self.pictures.first().is_some_and(inside) {
                 continue;
             }
-            let level = Level::of(&self.pictures, x, y);
+            let level = Level::of(&self.pictures, x, y, &mut Told::default());
             let seen = self.contrast(level.median);
             if level.under_mark && seen / contrast > LEAST_OF_MARK && seen.abs() > FAINTEST {
                 self.spots.push(OpticsSpot {
@@ -148,7 +148,7 @@ impl Stack {
         let (width, height) = pictures.first().map_or((0, 0), |p| (p.plane.width(), p.plane.height()));
         let rows: Vec<Vec<Level>> = (0..height)
             .into_par_iter()
-            .map(|y| (0..width).map(|x| Level::of(pictures, x, y)).collect())
+            .map_init(Told::default, |told, y| (0..width).map(|x| Level::of(pictures, x, y, told)).collect())
             .collect();
         let plane = |f: fn(&Level) -> f32| Plane::from_fn(width, height, |x, y| f(&rows[y][x]));
         Stack {
@@ -191,23 +191,25 @@ struct Level {
 }
 
 impl Level {
-    fn of(pictures: &[Smooth], x: usize, y: usize) -> Level {
-        let witnesses = witnesses(pictures, x, y);
-        let mut values: Vec<f32> = witnesses.iter().map(|w| w.value).collect();
+    fn of(pictures: &[Smooth], x: usize, y: usize, told: &mut Told) -> Level {
+        told.ask(pictures, x, y);
+        let Told { witnesses, values, .. } = told;
         if values.len() < LEAST_UNDER_MARK.0 {
             return Level { median: 0.0, clear: false, under_mark: false, shown: 0 };
         }
-        let median = quantile32(&mut values, 0.5);
+        let median = quantile32(values, 0.5);
+        if median.abs() <= LEAST_CONTRAST {
+            return Level { median, clear: false, under_mark: false, shown: 0 };
+        }
         let showing = || witnesses.iter().filter(|w| w.value * median.signum() > 0.5 * median.abs());
         let on_ferrule = showing().filter(|w| w.ring.is_none()).count();
         let ferrule = witnesses.iter().filter(|w| w.ring.is_none()).count();
-        let mut off: Vec<f32> = values.iter().map(|v| (v - median).abs()).collect();
-        let scatter = (1.4826 * quantile32(&mut off, 0.5)).max(LEAST_SCATTER);
+        values.iter_mut().for_each(|v| *v = (*v - median).abs());
+        let scatter = (1.4826 * quantile32(values, 0.5)).max(LEAST_SCATTER);
         // The median of normal values scatters 1.2533 times as much as their mean.
         let own = 1.2533 * scatter / (values.len() as f32).sqrt();
         let (least, clear, share) = LEAST_UNDER_MARK;
-        let under_mark = median.abs() > LEAST_CONTRAST
-            && median.abs() > clear * own
+        let under_mark = median.abs() > clear * own
             && showing().count() as f64 >= share * values.len() as f64
             && showing().count() >= least
             && on_ferrule >= ON_FERRULE
@@ -225,18 +227,32 @@ struct Witness {
     pictures: u16,
 }
 
-/// Fibres look much alike on one ring, and equal steps bring the same ring to the same pixel again and again: it bears
-/// witness once, however many pictures show it.
-fn witnesses(pictures: &[Smooth], x: usize, y: usize) -> Vec<Witness> {
-    let told = pictures.iter().map(|p| (p.rings.at(x, y), p.plane.at(x, y)));
-    let mut told: Vec<(Option<u8>, f32)> = told.filter(|t| t.1.is_finite()).collect();
-    told.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    let alike = |a: &(Option<u8>, f32), b: &(Option<u8>, f32)| a.0.is_some() && a.0 == b.0;
-    let witness = |same: &[(Option<u8>, f32)]| {
-        let (ring, value) = same[same.len() / 2];
-        Witness { value, ring, pictures: same.len() as u16 }
-    };
-    told.chunk_by(alike).map(witness).collect()
+/// What is told at one pixel; kept from one to the next for its room.
+#[derive(Default)]
+struct Told {
+    levels: Vec<(Option<u8>, f32)>,
+    witnesses: Vec<Witness>,
+    values: Vec<f32>,
+}
+
+impl Told {
+    /// Fibres look much alike on one ring, and equal steps bring the same ring to the same pixel again and again: it bears
+    /// witness once, however many pictures show it.
+    fn ask(&mut self, pictures: &[Smooth], x: usize, y: usize) {
+        let levels = pictures.iter().map(|p| (p.rings.at(x, y), p.plane.at(x, y)));
+        self.levels.clear();
+        self.levels.extend(levels.filter(|t| t.1.is_finite()));
+        self.levels.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let alike = |a: &(Option<u8>, f32), b: &(Option<u8>, f32)| a.0.is_some() && a.0 == b.0;
+        let witness = |same: &[(Option<u8>, f32)]| {
+            let (ring, value) = same[same.len() / 2];
+            Witness { value, ring, pictures: same.len() as u16 }
+        };
+        self.witnesses.clear();
+        self.witnesses.extend(self.levels.chunk_by(alike).map(witness));
+        self.values.clear();
+        self.values.extend(self.witnesses.iter().map(|w| w.value));
+    }
 }
 
 /// The spot of the optics that covers a mark in the picture: it lies within it and is no larger than it may look.

@@ -41,7 +41,7 @@ pub fn face_picture(frames: &[Frame], survey: &Survey) -> Option<FacePicture> {
         .filter(|(_, placement)| placement.placed)
         .map(|((frame, pose), placement)| Sheet::new(frame, pose, canvas, placement.gain))
         .collect();
-    let mut pixels = vec![OUTSIDE; canvas.width * canvas.height];
+    let mut pixels = vec![0; canvas.width * canvas.height];
     pixels.par_chunks_mut(canvas.width).enumerate().for_each(|(y, row)| fill(&views, y, row));
     let frame = Frame::new(canvas.width, canvas.height, Samples::Eight(pixels))?;
     Some(FacePicture { frame, pose: canvas.pose })
@@ -162,14 +162,14 @@ impl<'a> Sheet<'a> {
     }
 
     /// How far from its border the picture shows the place so many columns after (x, y); 0 where it does not.
-    fn weight(&self, x: f64, y: f64) -> impl Fn(usize) -> f32 {
+    fn weight(&self, x: f64, y: f64) -> impl Fn(u16) -> f32 {
         let least = |a: f32, b: f32| if a < b { a } else { b };
         let ((u, v), (right, bottom)) = (self.way.place((x, y)), self.last());
         let (u, v, du, dv) = (u as f32, v as f32, self.way.0[0][0] as f32, self.way.0[1][0] as f32);
         let whole = 2.0 / right.min(bottom).max(1.0) as f32;
         let (right, bottom) = (right as f32, bottom as f32);
         move |i| {
-            let (u, v) = (u + i as f32 * du, v + i as f32 * dv);
+            let (u, v) = (u + f32::from(i) * du, v + f32::from(i) * dv);
             let inside = least(least(u, right - u), least(v, bottom - v));
             let share = if inside > 0.0 { whole * inside } else { 0.0 };
             // To the twelfth power, so steep that a seam is narrow.
@@ -201,6 +201,7 @@ struct Part<'a> {
 
 /// Fills row `y` of the canvas.
 fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
+    row.fill(OUTSIDE);
     let y = y as f64;
     let spans: Vec<(&Sheet, (f64, f64))> = sheets.iter().map(|s| (s, s.span(y))).collect();
     let mut parts: Vec<Part> = Vec::new();
@@ -211,7 +212,7 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
         parts.clear();
         parts.extend(near.map(|(sheet, _)| {
             let weight = sheet.weight(x, y);
-            let (a, b) = (weight(0), weight(last));
+            let (a, b) = (weight(0), weight(last as u16));
             Part { sheet, weight: a.max(b), whole: a.min(b) > 0.0 }
         }));
         let best = parts.iter().fold(0.0f32, |m, p| m.max(p.weight));
@@ -238,7 +239,7 @@ fn blended(parts: &[Part], x: f64, y: f64, out: &mut [u8]) {
     for Part { sheet, .. } in parts {
         sheet.levels(x, y, &mut levels[..out.len()]);
         let weight = sheet.weight(x, y);
-        for (i, ((sum, total), level)) in sums.iter_mut().zip(&mut totals).zip(&levels).enumerate() {
+        for (i, ((sum, total), level)) in (0..).zip(sums.iter_mut().zip(&mut totals).zip(&levels)) {
             let weight = weight(i);
             *sum += weight * level;
             *total += weight;

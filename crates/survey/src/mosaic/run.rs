@@ -61,9 +61,9 @@ impl Run {
         let lattices = lattices(&circles, radius, law, layout);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
-        let optics = Optics::new(&textures);
-        let mut components =
-            Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
+        let linked = || Linker::new(&textures, &lattices, &sizes).map(|linker| linker.components());
+        let (optics, components) = rayon::join(|| Optics::new(&textures), linked);
+        let mut components = components.ok_or(LocateError::NoRow)?;
         if circles.iter().any(|c| c.claddings.is_empty()) {
             let lattices = carried_over(&components, &circles, lattices.clone(), law, layout);
             let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {

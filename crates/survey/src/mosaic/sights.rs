@@ -3,7 +3,7 @@
 
 use super::anchor::Anchored;
 use super::run::{Component, Run};
-use crate::fibre::{self, Seen};
+use crate::fibre::{self, Edged};
 use crate::locate::Located;
 use imaging::Frame;
 use rayon::prelude::*;
@@ -21,7 +21,7 @@ pub(crate) struct Sight {
     pub member: usize,
     /// Index of the picture.
     pub source: usize,
-    pub seen: Seen,
+    pub edged: Edged,
 }
 
 /// Where a position is expected.
@@ -39,14 +39,14 @@ pub(crate) fn sights(frames: &[Frame], run: &Run, anchored: &[Anchored], layout:
     let um_per_px = layout.cladding.0 / 2.0 / run.radius;
     let expected = expected(run, anchored, layout);
     let look = |e: &Expected| {
-        let seen = fibre::see(&frames[e.source], e.centre, run.radius, um_per_px).ok()?;
+        let edged = fibre::edged(&frames[e.source], e.centre, run.radius, um_per_px).ok()?;
         let Expected { place, anchored, member, source, .. } = *e;
-        Some(Sight { place, anchored, member, source, seen })
+        Some(Sight { place, anchored, member, source, edged })
     };
     let mut sights: Vec<Sight> = expected.par_iter().filter_map(look).collect();
     sights.sort_by(|a, b| {
-        let key = |s: &Sight| (s.place, s.seen.flaws().len());
-        key(a).cmp(&key(b)).then(a.seen.blur().total_cmp(&b.seen.blur())).then(a.source.cmp(&b.source))
+        let key = |s: &Sight| (s.place, s.edged.flaws().len());
+        key(a).cmp(&key(b)).then(a.edged.blur().total_cmp(&b.edged.blur())).then(a.source.cmp(&b.source))
     });
     sights
 }

@@ -9,15 +9,15 @@ use super::run::Run;
 use super::sights::{Sight, sights};
 use super::{agreement, gaps, picture};
 use crate::error::SurveyError;
-use crate::fibre::{self, Seen};
+use crate::fibre::{self, Edged, Seen};
 use crate::register;
 use crate::settings::Settings;
 use crate::survey::{Source, checks, feature, fibre_of, quality, scale_of};
 use imaging::Frame;
 use rayon::prelude::*;
 use terms::{
-    Disagreement, Face, FaceMark, Feature, Fibre, Flaw, Guides, Layout, Look, Pixel, Placement, Point, Pose,
-    ScaleSource, Site, Stitch, Survey, Um, View,
+    Canvas, Disagreement, Face, FaceMark, Feature, Fibre, Flaw, Guides, Layout, Look, Pixel, Placement,
+    Point, Pose, ScaleSource, Site, Stitch, Survey, Um, View,
 };
 
 /// Weight of a fibre's centre against that of a block of texture.
@@ -51,16 +51,19 @@ pub(crate) fn survey(
         true => layout.places.iter().map(|_| Err(gaps::unnumbered(&unknown))).collect(),
         false => best(sights, &run, &known, layout),
     };
-    let measured = measured(best, scale.um_per_px(), settings);
-    run.optics.look_under(agreement::marks(&measured));
-    let common = Common { spots: &run.optics.spots, poses: &poses, um_per_px: scale.um_per_px(), settings };
-    let looks = common.judged(measured);
-    let (sites, disagreements) = sites(looks, layout, &poses);
     let lattices: Vec<_> = known.iter().map(|a| &a.lattice).collect();
     let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
     let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
-    let mut stitch = stitch(&run, &known, scale.um_per_px(), disagreements);
-    let face_marks = whole(frames, &poses, &mut stitch, guides, layout);
+    let unplaced = gaps::unplaced(&run, &known);
+    let optics = &mut run.optics;
+    let looks = || {
+        let measured = measured(best, scale.um_per_px(), settings);
+        optics.look_under(agreement::marks(&measured));
+        let spots = &optics.spots;
+        Common { spots, poses: &poses, um_per_px: scale.um_per_px(), settings }.judged(measured)
+    };
+    let (looks, whole) = rayon::join(looks, || whole(frames, &poses, &unplaced, guides, layout));
+    let (sites, disagreements) = sites(looks, layout, &poses);
     Ok(Survey {
         layout: layout.id.clone(),
         view,
@@ -70,8 +73,8 @@ pub(crate) fn survey(
         quality: quality(&sites),
         sites,
         guides,
-        face_marks,
-        stitch: Some(stitch),
+        stitch: Some(stitch(&run, &unplaced, scale.um_per_px(), disagreements, &whole)),
+        face_marks: whole.marks,
         poses,
     })
 }
@@ -84,14 +87,14 @@ fn tie_centres(run: &mut Run, known: &[Anchored], sights: &[Sight]) {
         for (n, p) in own.iter().enumerate() {
             for q in own[n + 1..].iter().filter(|q| q.place == p.place) {
                 let (from, to) = if p.source < q.source { (p, q) } else { (q, p) };
-                component.tie(from.source, to.source, tie(&from.seen, &to.seen));
+                component.tie(from.source, to.source, tie(&from.edged, &to.edged));
             }
         }
         component.readjust();
     }
 }
 
-fn tie(from: &Seen, to: &Seen) -> Tie {
+fn tie(from: &Edged, to: &Edged) -> Tie {
     let (p, q) = (from.centre(), to.centre());
     Tie { from: (p.x, p.y), to: (q.x, q.y), weight: CENTRE_WEIGHT }
 }
@@ -140,7 +143,7 @@ fn pairs(run: &Run, known: &[Anchored], sights: &[Sight], layout: &Layout, index
     let pair = |(i, place): (usize, &terms::Place)| {
         let here: Vec<(f64, f64)> = own()
             .filter(|s| s.place == i)
-            .map(|s| ways[s.member].place((s.seen.centre().x, s.seen.centre().y)))
+            .map(|s| ways[s.member].place((s.edged.centre().x, s.edged.centre().y)))
             .collect();
         let count = here.len() as f64;
         let mean = |f: fn(&(f64, f64)) -> f64| here.iter().map(f).sum::<f64>() / count;
@@ -195,7 +198,7 @@ fn best(sights: Vec<Sight>, run: &Run, known: &[Anchored], layout: &Layout) -> V
         false if here.iter().any(|s| s.anchored != here[0].anchored) => Err(unjoined(&here)),
         false => {
             let first = here.remove(0);
-            here.retain(|s| s.seen.flaws().is_empty());
+            here.retain(|s| s.edged.flaws().is_empty());
             Ok((first, here))
         }
     };
@@ -215,16 +218,11 @@ fn unjoined(here: &[Sight]) -> Flaw {
 
 /// What was measured at each place in the picture that shows it best.
 fn measured(best: Vec<Best>, um_per_px: f64, settings: &Settings) -> Vec<Result<Shown, Flaw>> {
-    let mut seen: Vec<Result<Seen, Flaw>> = Vec::with_capacity(best.len());
-    let mut others: Vec<(usize, Vec<Sight>)> = Vec::with_capacity(best.len());
-    for place in best {
-        let (look, source, more) = match place {
-            Ok((first, more)) => (Ok(first.seen), first.source, more),
-            Err(flaw) => (Err(flaw), 0, Vec::new()),
-        };
-        seen.push(look);
-        others.push((source, more));
-    }
+    let looked = |place: Best| match place {
+        Ok((first, more)) => (first.edged.look(), (first.source, more)),
+        Err(flaw) => (Err(flaw), (0, Vec::new())),
+    };
+    let (mut seen, others): (Vec<Result<Seen, Flaw>>, Vec<_>) = best.into_par_iter().map(looked).unzip();
     fibre::agree(&mut seen);
     let measure = |(seen, (source, others)): (Result<Seen, Flaw>, (usize, Vec<Sight>))| {
         let seen = seen?;
@@ -280,8 +278,13 @@ fn disagreement(doubt: &Doubt, position: u16, fibre: &Fibre, pose: &Pose) -> Dis
     }
 }
 
-fn stitch(run: &Run, known: &[Anchored], um_per_px: f64, disagreements: Vec<Disagreement>) -> Stitch {
-    let unplaced = gaps::unplaced(run, known);
+fn stitch(
+    run: &Run,
+    unplaced: &[usize],
+    um_per_px: f64,
+    disagreements: Vec<Disagreement>,
+    whole: &Whole,
+) -> Stitch {
     let placement = |source: usize| {
         let component = run.components.iter().find(|c| c.members.contains(&source));
         let links: Vec<(&Link, f64)> = component
@@ -295,36 +298,41 @@ fn stitch(run: &Run, known: &[Anchored], um_per_px: f64, disagreements: Vec<Disa
         linked.sort_unstable();
         let squares: f64 = links.iter().map(|(_, m)| m * m).sum();
         let residual = (!links.is_empty()).then(|| Um((squares / links.len() as f64).sqrt() * um_per_px));
-        Placement { placed: !unplaced.contains(&source), linked, residual, gain: 1.0 }
+        let gain = whole.gains[source];
+        Placement { placed: !unplaced.contains(&source), linked, residual, gain }
     };
     Stitch {
         placements: (0..run.sizes.len()).map(placement).collect(),
-        canvas: None,
-        covered: 0.0,
+        canvas: whole.canvas,
+        covered: whole.covered,
         optics: run.optics.spots.clone(),
         disagreements,
     }
 }
 
+/// What the pictures show together.
+struct Whole {
+    canvas: Option<Canvas>,
+    covered: f64,
+    /// What the levels of each picture are multiplied by.
+    gains: Vec<f32>,
+    /// Marks off the fibres.
+    marks: Vec<FaceMark>,
+}
+
 /// Lays out the picture of the whole face and finds the marks off the fibres on it.
-fn whole(
-    frames: &[Frame],
-    poses: &[Pose],
-    stitch: &mut Stitch,
-    guides: Guides,
-    layout: &Layout,
-) -> Vec<FaceMark> {
-    let sources: Vec<usize> =
-        (0..frames.len()).filter(|&i| stitch.placements.get(i).is_some_and(|p| p.placed)).collect();
+fn whole(frames: &[Frame], poses: &[Pose], unplaced: &[usize], guides: Guides, layout: &Layout) -> Whole {
+    let mut new = Whole { canvas: None, covered: 0.0, gains: vec![1.0; frames.len()], marks: Vec::new() };
+    let sources: Vec<usize> = (0..frames.len()).filter(|i| !unplaced.contains(i)).collect();
     let placed: Vec<(&Frame, &Pose)> = sources.iter().map(|&i| (&frames[i], &poses[i])).collect();
-    let Some((_, first)) = placed.first() else { return Vec::new() };
-    let Some(canvas) = picture::canvas(&placed, first.um_per_px()) else { return Vec::new() };
-    let Some(coarse) = picture::Coarse::new(&placed, canvas) else { return Vec::new() };
+    let Some((_, first)) = placed.first() else { return new };
+    let Some(canvas) = picture::canvas(&placed, first.um_per_px()) else { return new };
+    let Some(coarse) = picture::Coarse::new(&placed, canvas) else { return new };
     let gains = coarse.gains();
-    let (mut marks, covered) = coarse.ferrule(&gains, guides, layout);
-    (stitch.canvas, stitch.covered) = (Some(canvas), covered);
-    sources.iter().zip(gains).for_each(|(&i, gain)| stitch.placements[i].gain = gain);
-    for mark in &mut marks {
+    (new.marks, new.covered) = coarse.ferrule(&gains, guides, layout);
+    new.canvas = Some(canvas);
+    sources.iter().zip(gains).for_each(|(&i, gain)| new.gains[i] = gain);
+    for mark in &mut new.marks {
         let inside = |i: usize| {
             let p = poses[i].to_pixel(mark.centre);
             let (w, h) = (frames[i].width() as f64, frames[i].height() as f64);
@@ -333,5 +341,5 @@ fn whole(
         let best = sources.iter().copied().max_by(|&a, &b| inside(a).total_cmp(&inside(b)));
         mark.source = best.unwrap_or(0);
     }
-    marks
+    new
 }
