@@ -157,7 +157,12 @@ fn settled(before: &Glass, after: &Glass) -> Glass {
     }
 }
 
+/// Whether a mark is larger than it was. A scratch's size is its width, any other mark's its circle: the one says nothing
+/// of the other.
 fn has_grown(was: &Feature, is: &Feature) -> bool {
+    if (was.kind == Kind::Scratch) != (is.kind == Kind::Scratch) {
+        return false;
+    }
     let more = is.size.0 - was.size.0;
     more > GROWN.0 * was.size.0 && more > GROWN.1 * was.u.0.hypot(is.u.0)
 }
@@ -286,6 +291,16 @@ mod tests {
             faintest: 0.02,
             features,
             hints: Some(Vec::new()),
+        }
+    }
+
+    /// The width of a scratch and the circle about a particle are no sizes of one kind.
+    #[test]
+    fn a_scratch_that_is_told_as_a_particle_has_not_grown() {
+        for (kind, grown) in [(Kind::Scratch, false), (Kind::Particle, true)] {
+            let was = feature(1, kind, (0.0, 0.0), 5.0, -0.4);
+            let is = feature(2, Kind::Particle, (0.0, 0.0), 8.0, -0.4);
+            assert_eq!(has_grown(&was, &is), grown);
         }
     }
 
