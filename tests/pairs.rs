@@ -97,6 +97,8 @@ fn a_face_json_written_earlier_tells_the_same_and_the_marks_tell_the_adapter() {
     assert_eq!((again.status, again.stderr.as_str()), (1, ""));
     let [one, two] = ["out", "again"].map(|out| pair.document(out, "mated.json"));
     assert_eq!(one["adapter"], two["adapter"]);
+    assert_eq!([&one["adapter_stated"], &two["adapter_stated"]], [true, false]);
+    assert!(again.stdout.contains("by the marks on both faces (not stated)"), "{}", again.stdout);
     let ids =
         |d: &Value| list(d, "transfers").iter().map(|t| (t["id_a"].clone(), t["id_b"].clone())).collect();
     let [one, two]: [Vec<_>; 2] = [ids(&one), ids(&two)];

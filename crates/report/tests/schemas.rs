@@ -71,6 +71,7 @@ fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
         a: &face,
         b: &face,
         adapter: Adapter::Aligned,
+        adapter_stated: true,
         mated: &mated,
         tool_version: "0",
         cable: None,

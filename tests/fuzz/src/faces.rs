@@ -76,6 +76,7 @@ fn mated(a: &FaceRecord, b: &FaceRecord) {
             a,
             b,
             adapter,
+            adapter_stated: true,
             mated: &found,
             tool_version: "0",
             cable: None,

@@ -30,6 +30,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         a: &a.record,
         b: &b.record,
         adapter,
+        adapter_stated: args.adapter.is_some(),
         mated: &mated,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),

@@ -56,7 +56,7 @@ pub fn on(
     by: (&Criteria, Acceptance),
 ) -> Vec<AtRisk> {
     let at = |fibre: &FibreSeen| {
-        let here = Here { fibre, seat: seat(fibre), meeting, by };
+        let here = Here { face, fibre, seat: seat(fibre), meeting, by };
         let facing = own_partner(fibre, other, meeting);
         let (mut reasons, risks) = here.by_glass(facing);
         reasons.extend(other.dirt.iter().filter_map(|dirt| here.by_ferrule(dirt)));
@@ -81,6 +81,7 @@ fn seat(fibre: &FibreSeen) -> Seat {
 }
 
 struct Here<'a> {
+    face: Which,
     fibre: &'a FibreSeen,
     seat: Seat,
     meeting: &'a Meeting,
@@ -105,9 +106,13 @@ impl Here<'_> {
         let at = |id: &FeatureId| pressed.iter().find(|f| f.id == *id).map(|f| (*id, f.centre));
         let risks = counted.iter().filter_map(at);
         let from = there.position;
+        let name = match self.face {
+            Which::A => 'B',
+            Which::B => 'A',
+        };
         let reasons = grade.reasons.into_iter().map(|reason| Reason {
             code: "facing-dirt".to_owned(),
-            text: format!("from position {from} of the other face: {}", reason.text),
+            text: format!("from {name} {from}: {}", reason.text),
         });
         (reasons.collect(), risks.map(|(id, centre)| Risk { from: (from, id), centre }).collect())
     }

@@ -219,7 +219,7 @@ fn dirt_endangers_the_position_that_it_faces() {
     assert_eq!(told, [(Which::B, 10)]);
     let risk = &mated.at_risk[0];
     assert_eq!(risk.reasons[0].code, "facing-dirt");
-    assert!(risk.reasons[0].text.contains("position 3 of the other face: 1 particle over 5 um in zone A"));
+    assert!(risk.reasons[0].text.starts_with("from A 3: 1 particle over 5 um in zone A"));
     assert_eq!(risk.risks[0].from, (3, FeatureId(1)));
     assert!(risk.risks[0].centre.distance(Point::new(-4.0, 0.0)) < 1e-9);
 }

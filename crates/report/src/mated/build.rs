@@ -17,6 +17,8 @@ pub struct MatedInputs<'a> {
     pub b: &'a FaceRecord,
     /// How they meet.
     pub adapter: Adapter,
+    /// Whether that was stated; else the marks told it.
+    pub adapter_stated: bool,
     /// What was found.
     pub mated: &'a Mated,
     /// Version of the program.
@@ -41,13 +43,14 @@ impl FaceRecord {
 impl MatedRecord {
     /// The record of two faces.
     pub fn new(inputs: MatedInputs<'_>) -> MatedRecord {
-        let MatedInputs { a, b, adapter, mated, tool_version, cable, cautions } = inputs;
+        let MatedInputs { a, b, adapter, adapter_stated, mated, tool_version, cable, cautions } = inputs;
         MatedRecord {
             schema: MATED_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
             layout: a.layout.clone(),
             criteria: a.criteria.clone(),
             adapter: adapter.into(),
+            adapter_stated,
             transfers: mated.transfers.iter().filter_map(|t| transfer(t, a, b)).collect(),
             at_risk: mated.at_risk.iter().map(at_risk).collect(),
             verdict_a: a.verdict,

@@ -25,6 +25,8 @@ pub struct MatedRecord {
     pub criteria: CriteriaRecord,
     /// How they meet.
     pub adapter: AdapterWord,
+    /// Whether that was stated; where it was not, the marks that lie on both faces tell it.
+    pub adapter_stated: bool,
     /// Marks of the one face that lie on marks of the other, likelier one dirt than two; in order of `position_a`.
     pub transfers: Vec<TransferRecord>,
     /// Positions that the dirt of the other face endangers, those of face a first. What is said of a position

@@ -23,14 +23,12 @@ pub fn summary(record: &MatedRecord) -> String {
 /// How the two meet.
 pub fn adapter(record: &MatedRecord) -> String {
     use super::AdapterWord::{TypeA, TypeB};
-    match record.adapter {
-        TypeA => {
-            "type-a adapter, key up to key down: what lies at the top of A lies at the bottom of B".to_owned()
-        }
-        TypeB => {
-            "type-b adapter, key up to key up: what lies at the left of A lies at the right of B".to_owned()
-        }
-    }
+    let how = match record.adapter {
+        TypeA => "key up to key down: what lies at the top of A lies at the bottom of B",
+        TypeB => "key up to key up: what lies at the left of A lies at the right of B",
+    };
+    let by = if record.adapter_stated { "" } else { " by the marks on both faces (not stated)" };
+    format!("{} adapter{by}, {how}", record.adapter.word())
 }
 
 /// Below this chance of being one dirt, the chance is told.
@@ -42,7 +40,7 @@ pub fn transfer(transfer: &TransferRecord) -> String {
     let size = |um: &f64| short_size(Some(*um));
     let chance = match *likelihood >= PLAIN {
         true => String::new(),
-        false => format!(" ({} %)", (likelihood * 100.0).floor()),
+        false => format!(" ({} % likely)", (likelihood * 100.0).floor()),
     };
     format!(
         "{} {} um {} = {} {} um {}{chance}",
