@@ -1,9 +1,10 @@
 //! The map: what stands on it, where, and that both pictures of it hold.
 
 use crate::sample;
-use report::FaceRecord;
+use report::compare::{CompareInputs, CompareRecord};
 use report::map::{self, MapPictures};
 use report::record::Verdict;
+use report::{Care, FaceRecord};
 use roxmltree::{Document, Node};
 use std::collections::BTreeSet;
 
@@ -66,6 +67,31 @@ fn features_lie_on_their_tile_where_they_lie_on_the_face() {
     let mean = |i: usize| points.iter().map(|p| p[i]).sum::<f64>() / points.len() as f64;
     let (right, up) = ((mean(0) - centre[0]) / scale, (centre[1] - mean(1)) / scale);
     assert!((right - 31.0).abs() < 1.0 && (up - 24.0).abs() < 1.0, "{right} {up}");
+}
+
+/// A mark that was too faint to be told before is drawn there, too: what stayed is seen on both pictures.
+#[test]
+fn what_was_too_faint_before_is_drawn_on_both_sides() {
+    let (before, after) = (sample::record(1, 12), sample::record(1, 12));
+    let found = grade::compare::compare(&before.seen(), &after.seen()).unwrap();
+    let mut record = CompareRecord::new(CompareInputs {
+        before: &before,
+        after: &after,
+        comparison: &found,
+        tool_version: "0",
+        cable: None,
+        care: Some(Care { counsel: &sample::counsel(), cleaned: &[] }),
+    });
+    let drawn = |record: &CompareRecord| {
+        let map = report::compare::map(record, &before, &after);
+        let text = map::svg(&report::pairs::compose(&map, [&[], &[]]));
+        ["<polygon", "<circle", "<use"].map(|what| text.matches(what).count())
+    };
+    let [polygons, circles, signs] = drawn(&record);
+    record.positions.iter_mut().find_map(|p| p.remaining.first_mut()).unwrap().before_ids.clear();
+    let [polygons_faint, circles_faint, signs_faint] = drawn(&record);
+    assert_eq!((polygons_faint, circles_faint), (polygons, circles));
+    assert!(signs_faint > signs, "{signs_faint} {signs}");
 }
 
 /// The two ways to place a feature agree: its outline through the picture and back, and the sampled picture

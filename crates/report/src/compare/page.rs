@@ -8,12 +8,12 @@ use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, FeatureRecord, PositionRecord, SourceInfo, Verdict};
 use crate::tell::{short_size, view_of};
 
-const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "- gone" };
+const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
 const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
 const NEW: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "+ new" };
 const UNSURE: Look = Look {
     stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5),
-    words: "? too faint or hidden in the other picture",
+    words: "? unsure: too faint, or hidden in the other picture",
 };
 
 /// What the map of a comparison shows; the two records are those that it was made from.
@@ -54,6 +54,11 @@ fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Car
         was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id) && !gone(f.id));
     let mut left = was.marks(unsure(Seen::Before), UNSURE, '?');
     left.extend(was.marks(kept, STAYED, '='));
+    // Too faint to be told before, and there all the same.
+    let faint = changes.remaining.iter().filter(|f| f.before_ids.is_empty()).map(|f| &f.feature);
+    left.extend(
+        is.marks(faint, STAYED, '=').into_iter().map(|mark| CardMark { tag: "= faint".to_owned(), ..mark }),
+    );
     left.extend(was.marks(changes.removed.iter().map(|f| &f.feature), GONE_LOOK, '−'));
     let mut right = is.marks(unsure(Seen::After), UNSURE, '?');
     right.extend(is.marks(changes.remaining.iter().map(|f| &f.feature), STAYED, '='));
@@ -80,7 +85,7 @@ fn caption(changes: &ChangesRecord) -> String {
     );
     match changes.unsure.len() {
         0 => {}
-        n => text.push_str(&format!(", {n} not to be told")),
+        n => text.push_str(&format!(", {n} unsure")),
     }
     if let Some(far) = changes.far {
         text.push_str(&format!(" (far end {far})"));
@@ -159,6 +164,6 @@ mod tests {
             column: 1,
             far: None,
         };
-        assert_eq!(caption(&changes), "0 gone, 0 stayed, 1 new, 1 not to be told: particle 5.3 um is new");
+        assert_eq!(caption(&changes), "0 gone, 0 stayed, 1 new, 1 unsure: particle 5.3 um is new");
     }
 }

@@ -27,7 +27,7 @@ pub fn summary(record: &CompareRecord) -> String {
     }
 }
 
-/// "12 marks gone, 20 stayed (1 larger), 3 new, 4 cannot be told".
+/// "12 marks gone, 20 stayed (1 larger), 3 new; 4 unsure (too faint, or hidden in the other picture)".
 pub fn totals(record: &CompareRecord) -> String {
     let t = record.totals;
     let mut text = match t.removed {
@@ -43,7 +43,7 @@ pub fn totals(record: &CompareRecord) -> String {
         text.push_str(&format!("; of those gone {} only moved", t.moved));
     }
     if t.unsure > 0 {
-        text.push_str(&format!("; {} too faint or hidden to tell", t.unsure));
+        text.push_str(&format!("; {} unsure (too faint, or hidden in the other picture)", t.unsure));
     }
     text
 }

@@ -8,7 +8,7 @@ use crate::map::theme::{BLANK, FAIL, QUIET, RULE, TEXT, UNGRADED, verdict_ink};
 use crate::record::Verdict;
 
 /// Lines of the caption for which there is room.
-const LINES: usize = 3;
+const LINES: usize = 4;
 
 pub fn paint<'a>(
     page: &mut Page<'a>,

@@ -1,18 +1,22 @@
 //! The head of the map of two faces: verdicts, the summary, what to do, facts; and the legend of the lines.
 
-use super::{HEAD, PairMap, SIDE_UM, TILE};
+use super::{PairMap, SIDE_UM, TILE};
 use crate::draw::{Anchor, Outline};
 use crate::map::page::{Face, Page};
 use crate::map::theme::{MARGIN, QUIET, verdict_ink};
 
 /// Share of the width that verdicts and sentences take.
 const LEFT: f32 = 0.58;
-/// Lines of sentences for which there is room.
-const LINES: usize = 6;
+/// Least height, and what is left below the lowest line of text.
+const LEAST: f32 = 206.0;
+const BELOW: f32 = 14.0;
+/// Lines to a sentence, at most.
+const LINES: usize = 3;
 /// Width of the names of the facts.
 const NAMES: f32 = 84.0;
 
-pub fn paint(page: &mut Page, map: &PairMap, width: f32) {
+/// Paints the head and gives its height, with as much room as its words take.
+pub fn paint(page: &mut Page, map: &PairMap, width: f32) -> f32 {
     let split = (width * LEFT).round();
     let mut x = MARGIN;
     for (verdict, name) in map.verdicts {
@@ -24,7 +28,10 @@ pub fn paint(page: &mut Page, map: &PairMap, width: f32) {
         x += 60.0 + page.width(word, &text).max(70.0) + 40.0;
     }
     page.text([MARGIN, 104.0], Anchor::Start, Face::bold(18.0), &map.summary);
-    sentences(page, map, split - MARGIN - 20.0);
+    let mut said = 124.0;
+    for sentence in &map.sentences {
+        said = page.paragraph([MARGIN, said], Face::regular(13.5), sentence, split - MARGIN - 20.0, LINES);
+    }
     let mut y = 42.0;
     for (name, value) in &map.facts {
         page.text([split, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
@@ -32,24 +39,14 @@ pub fn paint(page: &mut Page, map: &PairMap, width: f32) {
         let next = page.paragraph([split + NAMES, y], Face::regular(14.0), value, room, 3);
         y = next.max(y + 20.0) + 1.0;
     }
-    page.rule(MARGIN, HEAD - 8.0, width - 2.0 * MARGIN);
+    let height = (said.max(y) + BELOW).max(LEAST).round();
+    page.rule(MARGIN, height - 8.0, width - 2.0 * MARGIN);
+    height
 }
 
-fn sentences(page: &mut Page, map: &PairMap, width: f32) {
-    let mut y = 124.0;
-    let mut left = LINES - 1;
-    for sentence in &map.sentences {
-        if left == 0 {
-            break;
-        }
-        let next = page.paragraph([MARGIN, y], Face::regular(13.5), sentence, width, left.min(2));
-        left = left.saturating_sub(((next - y) / 17.0).round() as usize);
-        y = next;
-    }
-}
-
-pub fn legend(page: &mut Page, map: &PairMap, width: f32) {
-    let (mut x, y) = (MARGIN, HEAD + 18.0);
+/// Paints what the lines mean, below the head.
+pub fn legend(page: &mut Page, map: &PairMap, width: f32, head: f32) {
+    let (mut x, y) = (MARGIN, head + 18.0);
     for look in &map.legend {
         let line = Outline::Lines(vec![[[x, y - 5.0], [x + 28.0, y - 5.0]]]);
         page.shape(line, None, Some(look.stroke));

@@ -18,13 +18,12 @@ const TILE: u32 = 176;
 const SEAM: f32 = 14.0;
 /// Height of a card's words above its pictures, and below them.
 const TITLE: f32 = 44.0;
-const CAPTION: f32 = 76.0;
+const CAPTION: f32 = 82.0;
 /// Between cards.
 const GAP: f32 = 20.0;
 /// Cards side by side.
 const ACROSS: usize = 4;
-/// Height of the head, of the legend and of the foot.
-const HEAD: f32 = 206.0;
+/// Height of the legend and of the foot.
 const LEGEND: f32 = 34.0;
 const FOOT: f32 = 44.0;
 /// Face shown about a fibre, um: the cladding and a little ferrule.
@@ -122,9 +121,9 @@ pub fn compose<'a>(map: &PairMap, pictures: [&'a [(u16, GreyCrop)]; 2]) -> Drawi
     let card_width = 2.0 * TILE as f32 + SEAM;
     let width = 2.0 * MARGIN + ACROSS as f32 * (card_width + GAP) - GAP;
     let mut page = Page::default();
-    head::paint(&mut page, map, width);
-    head::legend(&mut page, map, width);
-    let mut y = HEAD + LEGEND;
+    let head = head::paint(&mut page, map, width);
+    head::legend(&mut page, map, width, head);
+    let mut y = head + LEGEND;
     let mut rows: Vec<u16> = map.cards.iter().map(|c| c.row).collect();
     rows.dedup();
     for row in rows {
@@ -145,5 +144,67 @@ pub fn compose<'a>(map: &PairMap, pictures: [&'a [(u16, GreyCrop)]; 2]) -> Drawi
         title: map.summary.clone(),
         description: map.sentences.join(" "),
         items: page.items,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::{Item, Outline, Text};
+
+    /// Every text of a drawing, and how high each horizontal line across it lies.
+    fn texts_and_rules<'a>(items: &'a [Item<'a>]) -> (Vec<&'a Text>, Vec<f32>) {
+        let (mut texts, mut rules) = (Vec::new(), Vec::new());
+        for item in items {
+            match item {
+                Item::Text(text) => texts.push(text),
+                Item::Group { items, .. } => texts.extend(texts_and_rules(items).0),
+                Item::Shape { outline: Outline::Lines(lines), .. } => {
+                    let across = |l: &&[[f32; 2]; 2]| l[0][1] == l[1][1] && l[1][0] - l[0][0] > 1000.0;
+                    rules.extend(lines.iter().filter(across).map(|l| l[0][1]));
+                }
+                Item::Shape { .. } | Item::Picture { .. } => {}
+            }
+        }
+        (texts, rules)
+    }
+
+    /// However much there is to say, all of it stands there, and above the line that ends its part.
+    #[test]
+    fn words_have_the_room_they_take() {
+        let side = |label: &str| CardSide {
+            label: label.to_owned(),
+            position: 12,
+            verdict: Verdict::Fail,
+            marks: Vec::new(),
+        };
+        let caption = "3 marks on both. A 12 at risk: from B 12: 1 particle over 3 um in zone A, none allowed (6.2 um) (and \
+                       1 more). B 12 at risk: from A 12: 2 particles over 5 um in zone B, none allowed (largest 10.5 um)";
+        let map = PairMap {
+            verdicts: [(Verdict::Fail, "face A"), (Verdict::Fail, "face B")],
+            summary: "3 marks lie on both faces".to_owned(),
+            sentences: (1..=9).map(|n| format!("Sentence {n} of them.")).collect(),
+            facts: vec![("Layout", "mpo-12".to_owned())],
+            legend: Vec::new(),
+            zones_um: Vec::new(),
+            cards: vec![Card { row: 1, sides: [side("a"), side("b")], caption: caption.to_owned() }],
+            tool: "tool".to_owned(),
+        };
+        let drawing = compose(&map, [&[], &[]]);
+        let (texts, rules) = texts_and_rules(&drawing.items);
+        let said: String = texts.iter().map(|text| text.words.as_str()).collect::<Vec<_>>().join(" ");
+        assert!(said.contains("10.5") && !said.contains('…'), "{said}");
+        assert_eq!(rules.len(), 2);
+        let [mut above, mut below] = [0.0f32, 0.0];
+        for text in texts.iter().filter(|text| text.words != "tool") {
+            let lowest = if said_in_head(&text.words) { &mut above } else { &mut below };
+            *lowest = lowest.max(text.at[1] + 0.25 * text.size);
+        }
+        assert!(above < rules[0] && below < rules[1], "{above} {below} {rules:?}");
+        assert!(said.contains("Sentence 9 of them."), "{said}");
+    }
+
+    fn said_in_head(words: &str) -> bool {
+        words.starts_with("Sentence")
     }
 }

@@ -50,7 +50,7 @@ fn rows(record: &CompareRecord, style: Style) -> String {
         Line::Words("new", words(&|p| count(p.new.len()))),
     ];
     if record.totals.unsure > 0 {
-        lines.push(Line::Words("?", words(&|p| count(p.unsure.len()))));
+        lines.push(Line::Words("unsure", words(&|p| count(p.unsure.len()))));
     }
     table(&seats, &lines, style)
 }
