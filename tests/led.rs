@@ -52,6 +52,18 @@ fn the_first_contradiction_of_a_chain_has_a_status() {
 }
 
 #[test]
+fn a_chain_shows_a_row_as_a_row() {
+    for (layout, row) in [("mpo-16", "16  15  14  13  12  11  10  9"), ("mpo-24", "12   11   10   9")] {
+        let told = run(&["chain", "cable:type-b", "--layout", layout]);
+        let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let far = told.stdout.lines().find(|line| line.starts_with("far")).unwrap();
+        assert!(squeezed(far).contains(&squeezed(row)), "{far}");
+        assert!(far.trim_end().ends_with(" 1"), "{far}");
+        assert!(told.stdout.lines().all(|line| line.len() <= 80), "{}", told.stdout);
+    }
+}
+
+#[test]
 fn what_is_no_chain_is_refused_in_one_line() {
     for (members, more, said) in [
         (vec!["type-b"], vec![], "is no member of a chain; write cable:TYPE or adapter:type-a"),
@@ -61,7 +73,7 @@ fn what_is_no_chain_is_refused_in_one_line() {
         (
             vec!["cable:type-a"],
             vec!["--application", "sr99"],
-            "there is no application sr99; give 40gbase-sr4",
+            "400gbase-sr8, or the path of an application file",
         ),
     ] {
         let refused = chain(&members, &more);
@@ -152,6 +164,41 @@ fn one_wrong_and_one_dark_fibre_are_named() {
     assert_eq!((&document["agrees"], &document["cable"]), (&false.into(), &"type-b".into()));
     assert_holds(&document, "polarity");
     assert!(lit.folder.path().exists());
+}
+
+/// Two lights come out where a type B brings them; what the other ten do was not seen.
+#[test]
+fn a_type_is_told_only_as_far_as_it_was_tried() {
+    let lit = Lit::new("mpo-12", "mm50", &[vec![1], vec![2]], far("type-b", "mpo-12"));
+    let told = lit.run(&[]);
+    assert_eq!(told.status, 0, "{}", told.stdout);
+    for said in
+        ["It looks like a type-b cable: the light in 1, 2 came out", "Dark at far 1-10 in every picture"]
+    {
+        assert!(told.stdout.contains(said), "{}", told.stdout);
+    }
+    let other = lit.run(&["--cable", "type-a"]);
+    assert_eq!(other.status, 1, "{}", other.stdout);
+    assert!(other.stdout.starts_with("It is no type-a cable"), "{}", other.stdout);
+    assert!(!other.stdout.contains("due at"), "{}", other.stdout);
+}
+
+#[test]
+fn a_dark_fibre_is_named_where_no_type_is_known() {
+    let lit = Lit::new("mpo-12", "mm50", &[vec![1]], |_| None);
+    let told = lit.run(&[]);
+    assert_eq!(told.status, 3, "{}", told.stdout);
+    assert!(told.stdout.contains("1: no light comes out: a broken or dirty fibre"), "{}", told.stdout);
+}
+
+#[test]
+fn one_picture_does_not_show_two_lights() {
+    let mut lit = Lit::new("mpo-12", "mm50", &[vec![1]], far("type-a", "mpo-12"));
+    let again = lit.words[0].replacen('1', "2", 1);
+    lit.words.push(again);
+    let refused = lit.run(&[]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stdout);
+    assert!(refused.stderr.contains("is the same picture as 1="), "{}", refused.stderr);
 }
 
 #[test]

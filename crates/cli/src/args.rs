@@ -309,7 +309,7 @@ pub enum Meets {
 /// What `chain` takes.
 #[derive(Args)]
 #[command(after_help = "Example:
-  pitchline chain cable:type-b adapter:type-b cable:type-a --layout mpo-12
+  pitchline chain cable:type-b adapter:type-b cable:type-b --layout mpo-12
       says where each position comes out, how often the order is reversed (an odd number is due,
       so that transmit meets receive in parallel optics), and how duplex pairs arrive
 

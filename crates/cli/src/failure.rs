@@ -359,8 +359,9 @@ pub enum Failure {
     },
     /// Neither a built-in file nor a path.
     #[error(
-        "there {} no {kind} {name}; give {known}, or the path of a {kind} file",
-        if *kind == "criteria" { "are" } else { "is" }
+        "there {} no {kind} {name}; give {known}, or the path of {} {kind} file",
+        if *kind == "criteria" { "are" } else { "is" },
+        if kind.starts_with('a') { "an" } else { "a" }
     )]
     UnknownProfile {
         /// `layout`, `criteria` or `cable`.
@@ -408,6 +409,14 @@ pub enum Failure {
     NoSight {
         /// The word.
         sight: String,
+    },
+    /// A picture of two lights.
+    #[error("{again} is the same picture as {first}; give the picture that was taken with that light")]
+    OneLight {
+        /// The first word that names it.
+        first: String,
+        /// The second.
+        again: String,
     },
     /// A position that the layout does not have.
     #[error("layout {layout} has no position {position}; check the number and --layout")]

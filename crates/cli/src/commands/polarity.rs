@@ -37,6 +37,7 @@ pub fn run(args: &PolarityArgs) -> Result<u8, Failure> {
     let seen: Vec<Seen> =
         wanted.into_iter().map(|(lit, path)| look(lit, path, &layout, view)).collect::<Result<_, _>>()?;
     drop(progress);
+    once(&seen, &args.sights)?;
 
     let sights: Vec<Sight> = seen.iter().map(|s| s.sight.clone()).collect();
     let traced = trace(&sights, &cables(stated.as_ref(), &layout));
@@ -60,6 +61,18 @@ pub fn run(args: &PolarityArgs) -> Result<u8, Failure> {
         Some(false) => DEPARTS,
         None => UNTOLD,
     })
+}
+
+/// Refuses a picture that is given for two lights: it shows one of them at most.
+fn once(seen: &[Seen], words: &[String]) -> Result<(), Failure> {
+    for (i, later) in seen.iter().enumerate() {
+        if let Some(first) =
+            seen.iter().take(i).position(|earlier| earlier.source.sha256 == later.source.sha256)
+        {
+            return Err(Failure::OneLight { first: words[first].clone(), again: words[i].clone() });
+        }
+    }
+    Ok(())
 }
 
 /// "1,3=picture.png".

@@ -2,11 +2,9 @@
 //! duplex pairs arrive, and what is wrong first.
 
 use super::Style;
+use super::table::{Line, in_rows, table};
 use super::wrap::hanging;
 use crate::chain::{ChainRecord, OrderWord, PairsWord, StrandRecord};
-
-/// Positions side by side.
-const ACROSS: usize = 12;
 
 /// The text, with a newline at its end.
 pub fn chain(record: &ChainRecord, style: Style) -> String {
@@ -27,17 +25,13 @@ pub fn chain(record: &ChainRecord, style: Style) -> String {
         };
         out.push_str(&format!("{number:>3} {:<8} {:<12} {order}\n", member.what, member.id));
     }
-    for line in record.strands.chunks(ACROSS) {
-        let row = |name: &str, of: fn(&StrandRecord) -> u16| {
-            let cells: String = line.iter().map(|strand| format!("{:>5}", of(strand))).collect();
-            format!("{name:<5}{cells}\n")
-        };
-        out.push_str(&format!("\n{}{}", row("near", |s| s.near), row("far", |s| s.far)));
-    }
     if record.strands.is_empty() {
         return out;
     }
     out.push('\n');
+    let numbers = |of: fn(&StrandRecord) -> u16| record.strands.iter().map(|s| of(s).to_string()).collect();
+    let lines = [Line::Words("near", numbers(|s| s.near)), Line::Words("far", numbers(|s| s.far))];
+    out.push_str(&table(&in_rows(record.strands.len()), &lines, style));
     for text in [parity(record), pairs(record)] {
         out.push_str(&hanging("", 0, &text, width));
     }

@@ -1,29 +1,32 @@
 //! A cable's map as light showed it, in a few lines: the type, each near position and where it came out, where
 //! it departs, what to do, and cautions.
 
+use super::table::{Line, in_rows, table};
 use super::wrap::hanging;
 use super::{Style, foot};
-use crate::lit::{EndRecord, EndWord, LitRecord};
+use crate::lit::{DepartRecord, EndRecord, EndWord, LitRecord};
 use crate::tell::numbers;
-
-/// Positions side by side.
-const ACROSS: usize = 12;
 
 /// The text, with a newline at its end.
 pub fn lit(record: &LitRecord, style: Style) -> String {
     let width = style.columns();
     let mut out = hanging("", 0, &headline(record), width);
-    out.push_str(&format!("Layout {}; {} pictures of the far end.\n", record.layout, record.sights.len()));
-    for line in record.ends.chunks(ACROSS) {
-        let row = |name: &str, of: &dyn Fn(&EndRecord) -> String| {
-            let cells: String = line.iter().map(|end| format!("{:>5}", of(end))).collect();
-            format!("{name:<5}{cells}\n")
-        };
-        out.push_str(&format!("\n{}{}", row("near", &|e| e.near.to_string()), row("far", &cell)));
+    let pictures = match record.sights.len() {
+        1 => "1 picture".to_owned(),
+        n => format!("{n} pictures"),
+    };
+    out.push_str(&format!("Layout {}; {pictures} of the far end.\n\n", record.layout));
+    let lines = [
+        Line::Words("near", record.ends.iter().map(|e| e.near.to_string()).collect()),
+        Line::Words("far", record.ends.iter().map(cell).collect()),
+    ];
+    out.push_str(&table(&in_rows(record.ends.len()), &lines, style));
+    let texts: Vec<String> = departures(record).into_iter().chain(rest(record)).collect();
+    for text in &texts {
+        out.push_str(&hanging("", 0, text, width));
     }
-    out.push('\n');
-    for text in departures(record).into_iter().chain(rest(record)) {
-        out.push_str(&hanging("", 0, &text, width));
+    if !texts.is_empty() {
+        out.push('\n');
     }
     let mind: Vec<&str> = record.cautions.iter().map(String::as_str).collect();
     out.push_str(&foot(&[], &mind, &[], style));
@@ -31,15 +34,19 @@ pub fn lit(record: &LitRecord, style: Style) -> String {
 }
 
 fn headline(record: &LitRecord) -> String {
-    let stated = record.stated.as_deref();
-    match (&record.cable, stated, record.agrees) {
-        (Some(cable), None, Some(true)) => {
-            format!("It is a {cable} cable: every light came out where it is due.")
+    let came_out = match dark(record).is_empty() {
+        true => "every light came out where it is due.".to_owned(),
+        false => {
+            format!("the light in {} came out where it is due.", numbers(record.ends.iter().map(|e| e.near)))
         }
+    };
+    match (&record.cable, record.stated.as_deref(), record.agrees) {
+        (Some(cable), None, Some(true)) if !dark(record).is_empty() => {
+            format!("It looks like a {cable} cable: {came_out}")
+        }
+        (Some(cable), None, Some(true)) => format!("It is a {cable} cable: {came_out}"),
         (Some(cable), None, _) => format!("It is a {cable} cable with faults."),
-        (_, Some(stated), Some(true)) => {
-            format!("It agrees with {stated}: every light came out where it is due.")
-        }
+        (_, Some(stated), Some(true)) => format!("It agrees with {stated}: {came_out}"),
         (Some(cable), Some(stated), Some(false)) if cable != stated => {
             format!("It is no {stated} cable: the light comes out as in a {cable} cable.")
         }
@@ -51,6 +58,13 @@ fn headline(record: &LitRecord) -> String {
     }
 }
 
+/// Far positions that no light reached in any picture: what ends there was not looked at.
+fn dark(record: &LitRecord) -> Vec<u16> {
+    let Some(first) = record.sights.first() else { return Vec::new() };
+    let reached = |at: &u16| record.ends.iter().any(|e| e.seen == EndWord::At && e.far.contains(at));
+    first.far.iter().map(|f| f.position).filter(|at| !reached(at)).collect()
+}
+
 /// The far position in a narrow column: "?" for several or none seen, "-" for a dark fibre.
 fn cell(end: &EndRecord) -> String {
     match (end.seen, end.far.as_slice()) {
@@ -60,24 +74,38 @@ fn cell(end: &EndRecord) -> String {
     }
 }
 
+/// Where the light comes out elsewhere than it is due; not where another type of cable explains all of it.
 fn departures(record: &LitRecord) -> Vec<String> {
     let Some(fit) = record.fit() else { return Vec::new() };
-    let one = |d: &crate::lit::DepartRecord| match d.seen.seen {
-        EndWord::Nowhere => {
-            format!(
-                "{}: no light comes out (due at {}): a broken or dirty fibre, or no light went in.",
-                d.near, d.due
-            )
-        }
+    let by_another = |other: &crate::lit::FitRecord| {
+        Some(&other.cable) == record.cable.as_ref() && other.cable != fit.cable && other.depart.is_empty()
+    };
+    if record.fits.iter().any(by_another) && record.strays.is_empty() {
+        return Vec::new();
+    }
+    let one = |d: &DepartRecord| match d.seen.seen {
+        EndWord::Nowhere => format!("{}: no light comes out (due at {}): {NOWHERE}.", d.near, d.due),
         _ => format!("{}: comes out at {}, due at {}.", d.near, numbers(d.seen.far.clone()), d.due),
     };
     fit.depart.iter().map(one).collect()
 }
 
+/// Why a fibre may be dark.
+const NOWHERE: &str = "a broken or dirty fibre, or no light went in";
+
 fn rest(record: &LitRecord) -> Vec<String> {
     let open = |word| numbers(record.ends.iter().filter(|e| e.seen == word).map(|e| e.near));
     let mut out = Vec::new();
-    let (several, unseen) = (open(EndWord::OneOf), open(EndWord::Unseen));
+    let (several, unseen, nowhere) = (open(EndWord::OneOf), open(EndWord::Unseen), open(EndWord::Nowhere));
+    if !nowhere.is_empty() && record.fit().is_none() {
+        out.push(format!("{nowhere}: no light comes out: {NOWHERE}."));
+    }
+    let untried = numbers(dark(record));
+    if record.agrees == Some(true) && !untried.is_empty() {
+        out.push(format!(
+            "Dark at far {untried} in every picture: the fibres that end there were not tried."
+        ));
+    }
     if !several.is_empty() {
         out.push(format!("{several}: comes out at one of several; put light into one at a time."));
     }
@@ -89,7 +117,8 @@ fn rest(record: &LitRecord) -> Vec<String> {
     if !record.strays.is_empty() {
         let at = numbers(record.strays.clone());
         out.push(format!(
-            "Light from elsewhere at far {at}: is another fibre lit, or a lamp behind the near end?"
+            "Light at far {at} from no near position that was named with it: was another fibre lit, is a picture named \
+             with the wrong position, or does a lamp shine behind the near end?"
         ));
     }
     out

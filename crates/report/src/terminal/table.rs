@@ -15,6 +15,13 @@ pub struct Seat {
     pub column: u16,
 }
 
+/// Seats of so many positions one after the other, in rows of like width that are no wider than a connector's.
+pub fn in_rows(count: usize) -> Vec<Seat> {
+    const WIDEST: usize = 16;
+    let across = count.div_ceil(count.div_ceil(WIDEST).max(1)).max(1);
+    (0..count).map(|i| Seat { row: (i / across) as u16, column: (i % across) as u16 }).collect()
+}
+
 /// What stands in a line of the table at each position.
 pub enum Line<'a> {
     /// Words.
