@@ -23,9 +23,10 @@ const BRIGHT: f64 = 1.4;
 const SHADOW: (f64, f64) = (0.6, 8.0);
 
 /// Scratches neither come nor go with a cleaning but by accident; what is drawn out, narrower than this, um, and fainter,
-/// though called a particle, is most often a stretch of one.
+/// though called a particle, is most often a stretch of one: as narrow as most are, or as broad as one can be and so
+/// faint that lint is not.
 const SCRATCHES: f64 = 0.04;
-const STRETCH: (f64, f64) = (3.0, 0.25);
+const STRETCHES: [(f64, f64); 2] = [(3.0, 0.25), (6.5, 0.15)];
 
 /// What is wider than this, um, bends the fitted light as a film does, by less: by these shares of its contrast for what
 /// seems bright and what seems dark about it.
@@ -243,7 +244,8 @@ fn comes_or_goes(mark: &Feature) -> f64 {
 
 /// Whether a mark is drawn out, narrow and faint.
 fn is_stretch(mark: &Feature) -> bool {
-    is_line(mark) && thickness(mark) < STRETCH.0 && mark.contrast.abs() < STRETCH.1
+    let fits = |(narrower, fainter): (f64, f64)| thickness(mark) < narrower && mark.contrast.abs() < fainter;
+    is_line(mark) && STRETCHES.into_iter().any(fits)
 }
 
 /// Whether a mark may be no more than what a film among the marks of its own picture does to the light about it.
@@ -488,7 +490,8 @@ mod tests {
             length: Um(80.0),
             ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.4)
         };
-        for (contrast, new) in [(-0.42, 0), (-0.9, 1)] {
+        for (contrast, long, new) in [(-0.42, 80.0, 0), (-0.9, 80.0, 1), (-0.42, 42.0, 0), (-0.42, 30.0, 1)] {
+            let scratch = Feature { length: Um(long), ..scratch.clone() };
             let outline = Feature {
                 outline: [(-45.0, -5.0), (45.0, -5.0), (45.0, 20.0), (-45.0, 20.0)]
                     .map(|(x, y)| Point::new(x, y))
@@ -519,15 +522,34 @@ mod tests {
 
     #[test]
     fn a_faint_stretch_is_taken_for_one_of_a_scratch() {
-        let drawn = |contrast| Feature {
-            outline: [(-6.0, -0.8), (6.0, -0.8), (6.0, 0.8), (-6.0, 0.8)]
-                .map(|(x, y)| Point::new(x, y))
-                .to_vec(),
-            ..feature(2, Kind::Particle, (0.0, 0.0), 12.0, contrast)
+        let drawn = |x: f64, y: f64, contrast| Feature {
+            outline: [(-x, -y), (x, -y), (x, y), (-x, y)].map(|(x, y)| Point::new(x, y)).to_vec(),
+            ..feature(2, Kind::Particle, (0.0, 0.0), 2.0 * x, contrast)
         };
-        for (contrast, new) in [(-0.15, 0), (-0.4, 1)] {
-            let changes = on_fibre(&glass(Vec::new()), &glass(vec![drawn(contrast)]));
-            assert_eq!(changes.new.len(), new, "{changes:?}");
+        let narrow = |contrast| (drawn(6.0, 0.8, contrast), contrast);
+        let broad = |contrast| (drawn(12.0, 2.0, contrast), contrast);
+        for ((mark, contrast), new) in
+            [(narrow(-0.15), 0), (narrow(-0.4), 1), (broad(-0.1), 0), (broad(-0.2), 1)]
+        {
+            let changes = on_fibre(&glass(Vec::new()), &glass(vec![mark]));
+            assert_eq!(changes.new.len(), new, "{contrast} {changes:?}");
+        }
+    }
+
+    /// A piece of a scratch that is told as a mark has a wider outline than the scratch; what is much stronger, or lies
+    /// beside the line, is no piece.
+    #[test]
+    fn a_piece_of_a_scratch_reaches_beyond_it() {
+        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
+        let scratch = Feature {
+            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
+            length: Um(80.0),
+            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.2)
+        };
+        for (y, contrast, removed) in [(0.0, -0.22, 0), (0.0, -0.6, 1), (4.0, -0.22, 1), (0.0, 0.22, 1)] {
+            let mark = feature(2, Kind::Particle, (5.0, y), 7.0, contrast);
+            let changes = on_fibre(&glass(vec![scratch.clone(), mark]), &glass(vec![scratch.clone()]));
+            assert_eq!(changes.removed.len(), removed, "{y} {contrast} {changes:?}");
         }
     }
 }

@@ -8,6 +8,10 @@ use terms::{Feature, Kind, Point};
 const COVERED: f64 = 0.7;
 /// How far about a mark others lie on it, um.
 const REACH: f64 = 0.6;
+/// What is between so many times as strong as a scratch may be a piece of it that was seen as a mark: its outline is
+/// drawn that much wider, um, than the scratch is.
+const PIECES_OF_LINE: (f64, f64) = (0.5, 1.5);
+const WIDER: f64 = 1.0;
 /// How far the soft edge of a mark reaches, standard deviations of the blur: what lies there is not seen beside it.
 const SKIRT: f64 = 3.0;
 /// A mark stronger than a film by this factor shows through it or on it; so does one on a scratch.
@@ -18,8 +22,10 @@ const WIDE: f64 = 25.0;
 /// What shows no stronger than this share of a scratch that it lies on may be a piece of it.
 const PIECE: f64 = 0.6;
 
-/// Contrasts of a scratch and of an outline about it agree within this factor.
+/// Contrasts of a scratch and of an outline about it agree within this factor, and the scratch runs along that share of
+/// it: parts of a scratch that is seen as an outline are often not told in the other picture.
 const ABOUT: f64 = 1.5;
+const ALONG: f64 = 0.4;
 
 /// Larger and weaker particles may be pieces of a film, um and contrast; how far about a film its pieces lie, um, and
 /// what share of a piece must lie there for it to be the film's.
@@ -44,9 +50,16 @@ pub fn cover<'a>(mark: &Feature, others: &'a [Feature]) -> Option<&'a Feature> {
     if let Some(line) = others.iter().find(|other| is_drawn_about(mark, other)) {
         return Some(line);
     }
-    let share = |other: &Feature| share_covered(mark, other, REACH);
+    let share = |other: &Feature| share_covered(mark, other, reach_on(other, mark));
     let covering = others.iter().filter(|other| hides(other, mark)).map(|other| (share(other), other));
     covering.filter(|(share, _)| *share >= COVERED).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, other)| other)
+}
+
+/// How far about the other feature a mark still lies on it, um.
+fn reach_on(other: &Feature, mark: &Feature) -> f64 {
+    let (least, most) = PIECES_OF_LINE;
+    let alike = (least..most).contains(&(mark.contrast / other.contrast));
+    if other.kind == Kind::Scratch && alike { REACH + WIDER } else { REACH }
 }
 
 /// Whether a mark may lie hidden in the soft edge of something else in the other picture, whose blur is wider by
@@ -105,7 +118,7 @@ fn is_drawn_about(mark: &Feature, line: &Feature) -> bool {
         && mark.kind != Kind::Film
         && mark.size.0 > WIDE
         && (1.0 / ABOUT..ABOUT).contains(&ratio)
-        && line.length.0 > 0.5 * mark.size.0
+        && line.length.0 > ALONG * mark.size.0
         && share_covered(line, mark, REACH) >= COVERED
 }
 
