@@ -11,6 +11,7 @@ mod common;
 mod effects;
 mod ferrule;
 mod flaws;
+mod hints;
 mod marks;
 mod numbering;
 mod refused;

@@ -130,6 +130,45 @@ fn cumulative(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use terms::{FeatureId, Point, Reach, Um};
+
+    /// Scatter of heights on the fibre below, a share of the clean glass's level.
+    const S: f64 = 0.01;
+
+    fn glass(hints: Option<Vec<Hint>>) -> Glass {
+        Glass {
+            offset: Point::new(0.0, 0.0),
+            centre_u: Um(0.02),
+            diameter: Um(125.0),
+            blur: Um(0.6),
+            faintest: SCATTERS * S,
+            features: Vec::new(),
+            hints,
+        }
+    }
+
+    fn mark(size: f64, contrast: f64) -> Feature {
+        Feature {
+            id: FeatureId(1),
+            kind: Kind::Particle,
+            size: Um(size),
+            u: Um(0.2),
+            length: Um(size),
+            centre: Point::new(20.0, 5.0),
+            contrast,
+            reach: Reach { inner: Um(10.0), outer: Um(30.0) },
+            outline: Vec::new(),
+        }
+    }
+
+    /// A mark of 1.2 um that is so many scatters high; 28.53 % of a contrast is left of it: 1 - exp(-(1.2 / 0.732)^2 / 8).
+    fn high(scatters: f64) -> Feature {
+        mark(1.2, -scatters * S / 0.2853)
+    }
+
+    fn hint(x: f64, y: f64, height: f64) -> Hint {
+        Hint { at: Point::new(x, y), height }
+    }
 
     /// Abramowitz and Stegun (1964), table 26.1.
     #[test]
@@ -137,5 +176,62 @@ mod tests {
         for (x, share) in [(0.0, 0.5), (1.0, 0.841_344_746), (1.96, 0.975_002_105), (-2.5, 0.006_209_665)] {
             assert!((cumulative(x) - share).abs() < 2e-7, "{x}");
         }
+    }
+
+    /// Where hints are looked for, a mark is noticed half the time at 3.3 scatters, where none are at 5.2; both heights
+    /// scatter, so that one scatter and a half of both together, 1.5 sqrt(2), makes 93.32 % (Abramowitz and Stegun, 1964,
+    /// table 26.1).
+    #[test]
+    fn what_is_hinted_at_is_noticed_where_it_is_too_faint_to_be_told() {
+        let both = 1.5 * std::f64::consts::SQRT_2;
+        for (hints, half) in [(Some(Vec::new()), 3.3), (None, 5.2)] {
+            for (scatters, share) in [(half, 0.5), (half + both, 0.9332), (half - both, 0.0668)] {
+                let chance = chance_noticed(&high(scatters), &glass(None), &glass(hints.clone()));
+                assert!((chance - SUREST * share).abs() < 2e-3, "{scatters}: {chance}");
+            }
+        }
+    }
+
+    /// Only compact marks up to 8 um leave hints.
+    #[test]
+    fn what_leaves_no_hint_is_noticed_as_it_is_seen() {
+        let line = Feature { kind: Kind::Scratch, length: Um(30.0), ..mark(0.5, -0.06) };
+        for mark in [line, mark(9.0, -0.02)] {
+            let [with, without] =
+                [Some(Vec::new()), None].map(|hints| chance_noticed(&mark, &glass(None), &glass(hints)));
+            assert_eq!(with, without, "{mark:?}");
+            let hinted = glass(Some(vec![hint(20.0, 5.0, -1.0)]));
+            assert_eq!(hint_of(&mark, &hinted), None, "{mark:?}");
+        }
+    }
+
+    /// A mark of 2 um is as far as 1.8 um from its hint, and at least 0.45 as high there as it should be.
+    #[test]
+    fn a_hint_fits_by_place_sign_and_height() {
+        let mark = mark(2.0, -0.1);
+        let height = 0.1 * (1.0 - (-(2.0f64 / 0.732).powi(2) / 8.0).exp());
+        let elsewhere = hint(40.0, 5.0, -0.5);
+        for (hint, fits) in [
+            (hint(20.0, 5.0, -height), true),
+            (hint(21.7, 5.0, -height), true),
+            (hint(20.0, 3.1, -height), false),
+            (hint(20.0, 5.0, height), false),
+            (hint(20.0, 5.0, -0.5 * height), true),
+            (hint(20.0, 5.0, -0.4 * height), false),
+        ] {
+            let on = glass(Some(vec![elsewhere, hint]));
+            assert_eq!(hint_of(&mark, &on).is_some(), fits, "{hint:?}");
+        }
+        assert_eq!(hint_of(&mark, &glass(None)), None);
+    }
+
+    /// At the rim half of a mark may not count, so that it is noticed less surely.
+    #[test]
+    fn a_mark_at_the_rim_is_noticed_less_surely() {
+        let inner = high(5.0);
+        let outer = Feature { reach: Reach { inner: Um(58.0), outer: Um(61.5) }, ..inner.clone() };
+        let [inner, outer] =
+            [inner, outer].map(|mark| chance_noticed(&mark, &glass(None), &glass(Some(Vec::new()))));
+        assert!(inner > 0.8 && outer < 0.5, "{inner} {outer}");
     }
 }
