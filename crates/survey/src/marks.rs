@@ -157,7 +157,8 @@ pub fn find(
     arcs::close(&mut found, px_per_um);
     drop_nested(&mut found, px_per_um);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
-    pieces::gather(&mut lines, &mut found, px_per_um);
+    let on = pieces::On { disc: finest.disc, px_per_um };
+    pieces::gather(&mut lines, &mut found, on);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     let marks = lint::gathered(scratches.chain(others).collect(), px_per_um);

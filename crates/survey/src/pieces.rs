@@ -30,18 +30,37 @@ const NO_BROADER: f64 = 1.1;
 /// Contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
 
+/// The glass on which parts are gathered.
+#[derive(Clone, Copy)]
+pub struct On {
+    /// Middle and radius, pixels.
+    pub disc: (f64, f64, f64),
+    /// Pixels per micrometre.
+    pub px_per_um: f64,
+}
+
+impl On {
+    /// A mark's outline where the rim does not draw it wide; all of it if most lies at the rim.
+    fn off_rim(&self, blob: &Blob) -> Vec<(f64, f64)> {
+        let (x, y, radius) = self.disc;
+        let clear = |p: &&(f64, f64)| (p.0 - x).hypot(p.1 - y) < radius - 2.0 * blob.blur - self.px_per_um;
+        let off: Vec<(f64, f64)> = blob.outline.iter().filter(clear).copied().collect();
+        if 2 * off.len() > blob.outline.len() { off } else { blob.outline.clone() }
+    }
+}
+
 /// Takes the parts of each line out of `found` and the other lines and lengthens the line over them. A long
 /// mark that is continued by others is a line too.
-pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
+pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On) {
     // Only what was found by a long support vouches for parts that lie far off: two long particles may lie in a row.
-    extend(lines, found, px_per_um, 0, true);
+    extend(lines, found, on, 0, true);
     let mut k = 0;
     while k < found.len() {
-        match as_line(&found[k], px_per_um) {
-            Some(line) if continued(&line, k, found, px_per_um) => {
+        match as_line(&found[k], on) {
+            Some(line) if continued(&line, k, found, on) => {
                 found.remove(k);
                 lines.push(line);
-                extend(lines, found, px_per_um, lines.len() - 1, false);
+                extend(lines, found, on, lines.len() - 1, false);
                 k = 0;
             }
             _ => k += 1,
@@ -50,16 +69,16 @@ pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64) {
 }
 
 /// Whether a mark is so many times longer than wide, and long enough for its length to have a direction.
-fn is_long(blob: &Blob, times: f64, px_per_um: f64) -> bool {
+fn is_long(blob: &Blob, times: f64, on: On) -> bool {
     let long = largest_extent(&blob.outline);
-    long > times * thickness(blob) && long > 4.5 * px_per_um
+    long > times * thickness(blob) && long > 4.5 * on.px_per_um
 }
 
 /// A mark at least twice as long as wide, as a line along its length.
-fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
+fn as_line(blob: &Blob, on: On) -> Option<Line> {
     let width = thickness(blob);
     let long = largest_extent(&blob.outline);
-    if !is_long(blob, 2.0, px_per_um) || long > 40.0 * px_per_um {
+    if !is_long(blob, 2.0, on) || long > 40.0 * on.px_per_um {
         return None;
     }
     let (a, b) = ends(&blob.outline)?;
@@ -78,16 +97,16 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
 }
 
 /// Whether another long mark lies on the continuation of the one numbered `own`.
-fn continued(line: &Line, own: usize, found: &[Blob], px_per_um: f64) -> bool {
+fn continued(line: &Line, own: usize, found: &[Blob], on: On) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
-    nearest_blob(line, &others, px_per_um, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, px_per_um))
+    nearest_blob(line, &others, on, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, on))
 }
 
-fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: usize, far: bool) {
+fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize, far: bool) {
     let mut i = first;
     while i < lines.len() {
-        let (next, end) = (nearest_line(lines, i, px_per_um), nearest_blob(&lines[i], found, px_per_um, far));
+        let (next, end) = (nearest_line(lines, i, on), nearest_blob(&lines[i], found, on, far));
         match (next, end) {
             (Some(j), _) => {
                 let other = lines.remove(j);
@@ -96,7 +115,7 @@ fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: u
                     lines[i].path.reverse();
                 }
                 measured_by(&mut lines[i], &other);
-                bridge(&mut lines[i], other.path, found, px_per_um);
+                bridge(&mut lines[i], other.path, found, on);
             }
             (None, Some((k, at_start))) => {
                 let blob = found.remove(k);
@@ -104,7 +123,7 @@ fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, px_per_um: f64, first: u
                     lines[i].path.reverse();
                 }
                 let tip = tip(&lines[i], &blob);
-                bridge(&mut lines[i], vec![tip], found, px_per_um);
+                bridge(&mut lines[i], vec![tip], found, on);
             }
             (None, None) => i += 1,
         }
@@ -120,25 +139,25 @@ fn measured_by(line: &mut Line, other: &Line) {
 }
 
 /// Lengthens a line over a gap and takes the marks that lie on the gap's way and could be its parts.
-fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, px_per_um: f64) {
+fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, on: On) {
     let before = line.path.len() - 1;
     let gap = before..append(line, points);
     let ((ax, ay), (bx, by)) = (line.path[gap.start], line.path[gap.end]);
     let long = (bx - ax).hypot(by - ay).max(1e-9);
     let way = ((bx - ax) / long, (by - ay) / long);
-    let on_way = |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[gap.clone()]) < px_per_um;
-    found
-        .retain(|b| !(could_be_part(line, b, px_per_um) && is_narrow(line, b, way, NO_BROADER) && on_way(b)));
+    let on_way =
+        |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[gap.clone()]) < on.px_per_um;
+    found.retain(|b| !(could_be_part(line, b, on) && is_narrow(line, b, way, NO_BROADER, on) && on_way(b)));
 }
 
 /// Whether a mark is as strong as a line and no longer than a part, whatever its place.
-fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
-    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * px_per_um
+fn could_be_part(line: &Line, blob: &Blob, on: On) -> bool {
+    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * on.px_per_um
 }
 
 /// Whether a mark shows less than so many times as wide across the way as a line does.
-fn is_narrow(line: &Line, blob: &Blob, way: (f64, f64), times: f64) -> bool {
-    span(&blob.outline, (-way.1, way.0)) < times * line.width.hypot(2.3548 * blob.blur)
+fn is_narrow(line: &Line, blob: &Blob, way: (f64, f64), times: f64, on: On) -> bool {
+    span(&on.off_rim(blob), (-way.1, way.0)) < times * line.width.hypot(2.3548 * blob.blur)
 }
 
 fn last(line: &Line) -> (f64, f64) {
@@ -168,9 +187,9 @@ fn append(line: &mut Line, mut points: Vec<(f64, f64)>) -> usize {
 }
 
 /// End of a path and its outward direction, from its last stretch.
-fn outward(path: &[(f64, f64)], at_start: bool, px_per_um: f64) -> ((f64, f64), (f64, f64)) {
+fn outward(path: &[(f64, f64)], at_start: bool, on: On) -> ((f64, f64), (f64, f64)) {
     let n = path.len();
-    let back = ((12.0 * px_per_um / 1.5) as usize).clamp(1, n - 1);
+    let back = ((12.0 * on.px_per_um / 1.5) as usize).clamp(1, n - 1);
     let (end, from) = if at_start { (path[0], path[back]) } else { (path[n - 1], path[n - 1 - back]) };
     let (dx, dy) = (end.0 - from.0, end.1 - from.1);
     let l = dx.hypot(dy).max(1e-9);
@@ -183,29 +202,31 @@ fn ahead(p: (f64, f64), end: (f64, f64), way: (f64, f64)) -> (f64, f64) {
     (dx * way.0 + dy * way.1, (dx * way.1 - dy * way.0).abs())
 }
 
-fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
-    along > -3.0 * px_per_um && along < GAP * px_per_um && across < 0.8 * px_per_um + 0.07 * along.max(0.0)
+fn on_course(along: f64, across: f64, on: On) -> bool {
+    along > -3.0 * on.px_per_um
+        && along < GAP * on.px_per_um
+        && across < 0.8 * on.px_per_um + 0.07 * along.max(0.0)
 }
 
 /// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
 /// continues it on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
 /// scratch may bend, and then turns twice as far as it bears.
-fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
-    let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
+fn on_circle(ahead: f64, aside: f64, turn: f64, on: On) -> bool {
+    let doubt = (1.2 * on.px_per_um / ahead.hypot(aside).max(on.px_per_um)).min(0.3);
     let bears = aside.atan2(ahead);
     bears.abs() < BENDS + doubt && (turn - 2.0 * bears).abs() < BENDS + 2.0 * doubt
 }
 
-fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
+fn nearest_line(lines: &[Line], i: usize, on: On) -> Option<usize> {
     let line = &lines[i];
     (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen, ALIKE)).find(|&j| {
         let other = &lines[j];
         [false, true].into_iter().any(|a| {
-            let (end, way) = outward(&line.path, a, px_per_um);
+            let (end, way) = outward(&line.path, a, on);
             [false, true].into_iter().any(|b| {
-                let (start, back) = outward(&other.path, b, px_per_um);
+                let (start, back) = outward(&other.path, b, on);
                 let (along, across) = ahead(start, end, way);
-                way.0 * back.0 + way.1 * back.1 < -0.97 && on_course(along, across, px_per_um)
+                way.0 * back.0 + way.1 * back.1 < -0.97 && on_course(along, across, on)
             })
         })
     })
@@ -213,17 +234,17 @@ fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
 
 /// The nearest blob on the continuation of a line, and whether it lies at the line's start; `far` lets long ones lie
 /// beyond a long gap.
-fn nearest_blob(line: &Line, found: &[Blob], px_per_um: f64, far: bool) -> Option<(usize, bool)> {
+fn nearest_blob(line: &Line, found: &[Blob], on: On, far: bool) -> Option<(usize, bool)> {
     let mut best: Option<(f64, usize, bool)> = None;
-    for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, px_per_um)) {
+    for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, on)) {
         for at_start in [false, true] {
-            let (end, way) = outward(&line.path, at_start, px_per_um);
+            let (end, way) = outward(&line.path, at_start, on);
             let (x, y) = (blob.peak.0 as f64, blob.peak.1 as f64);
             let (along, across) = ahead((x, y), end, way);
             let near = aspect_along(blob, way) > ALONG
-                && is_narrow(line, blob, way, BROADER)
-                && on_course(along, across, px_per_um);
-            let fits = near || far && points_on(line, blob, end, way, px_per_um);
+                && is_narrow(line, blob, way, BROADER, on)
+                && on_course(along, across, on);
+            let fits = near || far && points_on(line, blob, end, way, on);
             if fits && best.is_none_or(|b| along < b.0) {
                 best = Some((along, k, at_start));
             }
@@ -244,7 +265,7 @@ fn aspect_along(blob: &Blob, way: (f64, f64)) -> f64 {
 }
 
 /// Whether a long mark continues an end's course.
-fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), px_per_um: f64) -> bool {
+fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), on: On) -> bool {
     let Some(((ax, ay), (bx, by))) = ends(&blob.outline) else { return false };
     let length = (bx - ax).hypot(by - ay);
     let along = ((bx - ax) * way.0 + (by - ay) * way.1, (by - ay) * way.0 - (bx - ax) * way.1);
@@ -254,10 +275,10 @@ fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), px_per_
     let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
     let gap = ahead.hypot(aside) - 0.5 * length;
     aspect_along(blob, own) > POINTS
-        && is_narrow(line, blob, own, NO_BROADER)
+        && is_narrow(line, blob, own, NO_BROADER, on)
         && ahead > 0.0
-        && gap < LONG_GAP * px_per_um
-        && on_circle(ahead, aside, along.1.atan2(along.0), px_per_um)
+        && gap < LONG_GAP * on.px_per_um
+        && on_circle(ahead, aside, along.1.atan2(along.0), on)
 }
 
 /// The two points of an outline that lie farthest from one another, nearly.
@@ -311,7 +332,7 @@ mod tests {
 
     fn gathered(lines: Vec<Line>, found: Vec<Blob>) -> (Vec<Line>, Vec<Blob>) {
         let (mut lines, mut found) = (lines, found);
-        gather(&mut lines, &mut found, 1.0);
+        gather(&mut lines, &mut found, On { disc: (0.0, 0.0, 125.0), px_per_um: 1.0 });
         (lines, found)
     }
 
@@ -335,6 +356,20 @@ mod tests {
             let (_, found) = gathered(vec![line(40.0)], vec![other]);
             assert_eq!(found.len(), 1, "{what}");
         }
+    }
+
+    /// Light and glass behind the rim draw a part wide there, as dirt there would be.
+    #[test]
+    fn a_part_that_runs_into_the_rim_is_as_wide_as_it_is_off_it() {
+        let at_rim = |flares: bool| {
+            let mut part = mark((116.0, 0.0), 16.0, 3.0, 0.0);
+            for p in part.outline.iter_mut().filter(|p| flares == (p.0 > 122.0)) {
+                p.1 *= 2.0;
+            }
+            let (lines, _) = gathered(vec![line(90.0)], vec![part]);
+            last(&lines[0]).0 > 120.0
+        };
+        assert_eq!([at_rim(true), at_rim(false)], [true, false]);
     }
 
     /// What lies on the way to a part that was joined is a part, too, however short.
