@@ -9,7 +9,7 @@
 
 use imaging::{Frame, Samples};
 use std::path::Path;
-use synth::{StepPlan, StepRun};
+use synth::{Camera, StepPlan, StepRun};
 use terms::{Layout, Look, Survey};
 
 const CRITERIA: &str = "iec-61300-3-35-ed2-mm";
@@ -19,6 +19,9 @@ const WRONG_PX: f64 = 3.0;
 
 /// Pixels about a fibre that a picture must show for it to count as shown.
 const MARGIN_PX: f64 = 4.0;
+
+/// Pictures hang together if they have at least this share of their width in common: the least that is drawn.
+const LEAST_SHARED: f64 = 0.0999;
 
 fn main() {
     let words: Vec<String> = std::env::args().collect();
@@ -40,7 +43,7 @@ fn main() {
         let one = tally(&layout, &run);
         if !one.good() {
             println!("seed {seed}: {} pictures, {}", run.cameras.len(), one.told());
-            if told && one.found < one.shown {
+            if told && one.lost > 0 {
                 links(&layout, &run);
             }
         }
@@ -53,8 +56,13 @@ fn main() {
 #[derive(Default)]
 struct Tally {
     runs: usize,
+    /// Positions that a picture shows.
     shown: usize,
+    /// Those among them that the pictures cannot tell from others, whoever looks at them.
+    unsettled: usize,
     found: usize,
+    /// Positions that are shown and settled, and not found.
+    lost: usize,
     graded: usize,
     wrong: usize,
     not_shown: usize,
@@ -65,13 +73,15 @@ struct Tally {
 
 impl Tally {
     fn good(&self) -> bool {
-        self.refused.is_empty() && self.wrong == 0 && self.graded == self.shown
+        self.refused.is_empty() && self.wrong == 0 && self.lost == 0 && self.graded == self.found
     }
 
     fn add(&mut self, one: &Tally) {
         self.runs += one.runs;
         self.shown += one.shown;
+        self.unsettled += one.unsettled;
         self.found += one.found;
+        self.lost += one.lost;
         self.graded += one.graded;
         self.wrong += one.wrong;
         self.not_shown += one.not_shown;
@@ -81,9 +91,12 @@ impl Tally {
 
     fn told(&self) -> String {
         format!(
-            "{} positions shown, {} found, {} graded, {} wrong; {} not shown; {} refused{}",
+            "{} positions shown, {} of them not coverable, {} found, {} lost, {} graded, {} wrong; {} not shown; \
+             {} refused{}",
             self.shown,
+            self.unsettled,
             self.found,
+            self.lost,
             self.graded,
             self.wrong,
             self.not_shown,
@@ -105,23 +118,61 @@ fn tally(layout: &Layout, run: &StepRun) -> Tally {
     let frames = run.pictures().unwrap();
     let file = profile::criteria(CRITERIA).unwrap();
     match survey::survey(&frames, layout, run.view, None, &file.settings) {
-        Ok(survey) => counted(run, &survey, &grade::grade(&survey, &file.criteria)),
+        Ok(survey) => counted(layout, run, &survey, &grade::grade(&survey, &file.criteria)),
         Err(why) => {
-            Tally { runs: 1, shown: shown(layout, run), refused: vec![why.to_string()], ..Tally::default() }
+            let settled = settled(layout, run);
+            let count = |cameras: &[&Camera]| {
+                let seen = |position| cameras.iter().any(|c| run.shows(c, position, MARGIN_PX));
+                layout.places.iter().filter(|p| seen(p.position)).count()
+            };
+            let (shown, lost) = (count(&run.cameras.iter().collect::<Vec<_>>()), count(&settled));
+            let refused = vec![why.to_string()];
+            Tally { runs: 1, shown, unsettled: shown - lost, lost, refused, ..Tally::default() }
         }
     }
 }
 
-fn shown(layout: &Layout, run: &StepRun) -> usize {
-    let seen = |position| run.cameras.iter().any(|c| run.shows(c, position, MARGIN_PX));
-    layout.places.iter().filter(|p| seen(p.position)).count()
+/// The pictures that hang together with others so that what they show all together fits one place of the layout alone.
+fn settled<'a>(layout: &Layout, run: &'a StepRun) -> Vec<&'a Camera> {
+    let mut order: Vec<&Camera> = run.cameras.iter().collect();
+    order.sort_by(|a, b| left(a).total_cmp(&left(b)));
+    let linked = |a: &&Camera, b: &&Camera| left(a) + (1.0 - LEAST_SHARED) * width(a) >= left(b);
+    let groups = order.chunk_by(linked).filter(|group| fits_once(layout, group));
+    groups.flatten().copied().collect()
 }
 
-fn counted(run: &StepRun, survey: &Survey, grade: &grade::ArrayGrade) -> Tally {
+fn width(c: &Camera) -> f64 {
+    c.width_px as f64 * c.um_per_px
+}
+
+/// Where a picture begins on the face, um.
+fn left(c: &Camera) -> f64 {
+    c.middle_um.0 - 0.5 * width(c)
+}
+
+/// Whether the fibres and the bare sites between the ends of a group of pictures lie so nowhere else in the layout.
+fn fits_once(layout: &Layout, group: &[&Camera]) -> bool {
+    let (Some(first), Some(last)) = (group.first(), group.last()) else { return false };
+    let column = |x: f64| x / layout.pitch.0 + 0.5 * f64::from(layout.columns + 1);
+    // Half a site tells whether it holds a fibre.
+    let from = column(left(first)).ceil() as i32;
+    let to = column(left(last) + width(last)).floor() as i32;
+    let populated = |column: i32| layout.places.iter().any(|p| i32::from(p.column) == column);
+    let most = i32::from(layout.columns) + to - from + 1;
+    let elsewhere = (-most..=most).filter(|by| *by != 0);
+    let fits = |by: &i32| (from..=to).all(|c| populated(c) == populated(c + by));
+    elsewhere.filter(fits).count() == 0
+}
+
+fn counted(layout: &Layout, run: &StepRun, survey: &Survey, grade: &grade::ArrayGrade) -> Tally {
     let mut tally = Tally { runs: 1, ..Tally::default() };
+    let settled = settled(layout, run);
     for ((site, body), graded) in survey.sites.iter().zip(&run.face.fibres).zip(&grade.positions) {
         let shown = run.cameras.iter().any(|c| run.shows(c, site.position, MARGIN_PX));
+        let coverable = settled.iter().any(|c| run.shows(c, site.position, MARGIN_PX));
         tally.shown += usize::from(shown);
+        tally.unsettled += usize::from(shown && !coverable);
+        tally.lost += usize::from(coverable && !matches!(site.look, Look::Found(_)));
         tally.not_shown += usize::from(!shown);
         if shown && graded.verdict == grade::Verdict::Ungraded {
             tally.reasons.extend(graded.reasons.first().map(|r| r.code.to_string()));
