@@ -157,6 +157,43 @@ fn the_wrong_layout_is_refused_by_what_the_pictures_show() {
     assert!(text.contains("one row of fibres shows where the layout has 2"), "{text}");
 }
 
+/// Pictures in which both guide holes show wholly, and one of all at once, read by a layout that differs by its guide holes
+/// alone.
+#[test]
+fn guide_holes_that_are_not_the_layouts_are_an_error_that_says_how_far_apart_they_are() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("wide.toml");
+    let row: Vec<String> = (1..=12).map(|p| p.to_string()).collect();
+    let layout = format!(
+        "id = \"wide\"\ntitle = \"Twelve with wide guides\"\ngrid = [[{}]]\npitch = 250\ncladding = 125\n\
+         [guides]\nspacing = 5300\ndiameter = 550\n",
+        row.join(", ")
+    );
+    std::fs::write(&file, layout).unwrap();
+    let face = Steps::new("mpo-12").face;
+    let picture = |width_px: usize, x: f64| {
+        let (middle_um, seed) = ((x, 0.0), (x + 9000.0) as u64);
+        let shot = Camera {
+            width_px,
+            height_px: 900,
+            um_per_px: 1.0,
+            blur_um: 0.8,
+            middle_um,
+            seed,
+            ..Camera::default()
+        };
+        synth::render_face(&face, &shot).unwrap().frame
+    };
+    let parts = [-1850.0, 0.0, 1850.0].map(|x| picture(2400, x)).to_vec();
+    for frames in [parts, vec![picture(5800, 0.0)]] {
+        let (run, record) = graded(&frames, file.to_str().unwrap(), &["--no-map"]);
+        assert_eq!((run.status, record), (2, None), "{} {}", run.stdout, run.stderr);
+        let one_line = run.stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+        let says = "guide holes 18.4 times the fibres' pitch apart, those of layout wide are 21.2 times";
+        assert!(one_line.contains(says) && one_line.contains("--layout"), "{one_line}");
+    }
+}
+
 /// Debris 75 um beyond the rim of the left guide hole, in pictures as high as the hole or that do not reach it.
 #[test]
 fn guide_holes_pins_and_what_lies_at_them_are_told() {

@@ -103,6 +103,19 @@ pub enum LocateError {
         /// Columns of the layout.
         columns: u16,
     },
+    /// Guide holes that are not as far apart as the layout's.
+    #[error(
+        "the picture shows guide holes {seen:.1} times the fibres' pitch apart, those of layout {layout} are {due:.1} \
+         times: choose the layout of this connector with --layout"
+    )]
+    OtherGuides {
+        /// The layout's id.
+        layout: String,
+        /// Distance of the holes in the picture, pitches.
+        seen: f64,
+        /// Distance of the layout's holes, pitches.
+        due: f64,
+    },
     /// Fibres at sites that the layout leaves empty.
     #[error(
         "the picture shows fibres at sites that layout {layout} leaves empty: choose the layout of this \

@@ -98,6 +98,9 @@ fn numbered(light: &Plane<f32>, found: Found, layout: &Layout, view: View) -> Re
     let guides = |numbering: Numbering| guide_sight(light, &grid, layout, view, numbering);
     let ways = judged(&cells, layout, view, guides);
     let (best, ambiguity) = choose(&ways, &cells, layout)?;
+    if ambiguity.is_none() && !best.sight.any() {
+        other_guides(light, &grid, layout, best.numbering)?;
+    }
     Ok(lattice(&base, &grid, &cells, layout, view, &best, ambiguity))
 }
 
@@ -149,9 +152,31 @@ fn guide_sight(
     view: View,
     numbering: Numbering,
 ) -> GuideSight {
+    GuideSight::new(plane, grid, layout, middle(grid, layout, numbering), view.signs().0)
+}
+
+/// Place along the line and pixels beside it of the middle of the layout's sites.
+fn middle(grid: &Grid, layout: &Layout, numbering: Numbering) -> (f64, f64) {
     let (k, row) = numbering.middle(layout);
-    let across = row * grid.line.pitch() * layout.row_pitch.0 / layout.pitch.0;
-    GuideSight::new(plane, grid, layout, (k, across), view.signs().0)
+    (k, row * grid.line.pitch() * layout.row_pitch.0 / layout.pitch.0)
+}
+
+/// # Errors
+/// `OtherGuides` if the picture shows guide holes, and not where this layout has them.
+fn other_guides(
+    plane: &Plane<f32>,
+    grid: &Grid,
+    layout: &Layout,
+    numbering: Numbering,
+) -> Result<(), LocateError> {
+    match guides::elsewhere(plane, grid, layout, middle(grid, layout, numbering)) {
+        Some(seen) => Err(LocateError::OtherGuides {
+            layout: layout.id.clone(),
+            seen,
+            due: layout.guides.spacing.0 / layout.pitch.0,
+        }),
+        None => Ok(()),
+    }
 }
 
 fn lattice(

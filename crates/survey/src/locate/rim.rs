@@ -25,7 +25,7 @@ pub(crate) enum Polarity {
 }
 
 /// A circle, pixels of the plane it was seen in.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Circle {
     pub x: f64,
     pub y: f64,

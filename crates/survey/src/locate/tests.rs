@@ -236,6 +236,26 @@ fn another_layouts_face_is_an_error_that_says_so() {
     assert_eq!(read_as(&one_row, "mpo-24"), Err(LocateError::FewerRows { layout: "mpo-24".into() }));
 }
 
+#[test]
+fn guide_holes_of_another_layout_are_an_error_that_says_how_far_apart_they_are() {
+    let window = (-3100.0, 3100.0, -450.0, 450.0);
+    let with_guides = |spacing: f64, diameter: f64| {
+        let mut scene = Scene { window, turn_degrees: 1.5, ..Scene::new("mpo-12") };
+        scene.layout.guides = terms::GuidePair { spacing: terms::Um(spacing), diameter: terms::Um(diameter) };
+        scene
+    };
+    for (spacing, diameter, says) in [(5300.0, 550.0, "21.2"), (4200.0, 700.0, "16.8")] {
+        let told = read_as(&with_guides(spacing, diameter), "mpo-12").unwrap_err().to_string();
+        let [due, seen] = ["of layout mpo-12 are 18.4 times", &format!("guide holes {says} times")];
+        assert!(told.contains(seen) && told.contains(due), "{told}");
+    }
+    // A hole that is missing, or one somewhere else, is no other layout's.
+    let one = with_guides(4600.0, 700.0);
+    let dark = Disc(2650.0, 0.0, 550.0, 0.03);
+    assert!(read_as(&Scene { holes: false, ..one.clone() }, "mpo-12").is_ok());
+    assert!(read_as(&Scene { holes: false, over: vec![dark], ..one }, "mpo-12").is_ok());
+}
+
 fn empty_scene() -> Scene {
     Scene { blank: (1..=12).collect(), holes: false, ..Scene::new("mpo-12") }
 }
