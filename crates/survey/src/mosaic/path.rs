@@ -43,7 +43,11 @@ impl Path {
         let mut first = 0;
         while first < out.len() {
             let row = self.row(first).0;
-            let count = (first..out.len()).take_while(|&i| self.row(i).0 == row).count();
+            // The way is straight: what ends in the row that it begins in lies in it.
+            let count = match self.row(out.len() - 1).0 == row {
+                true => out.len() - first,
+                false => (first..out.len()).take_while(|&i| self.row(i).0 == row).count(),
+            };
             self.between(line(row), line(row + 1), first, &mut out[first..first + count]);
             first += count;
         }
@@ -58,8 +62,12 @@ impl Path {
         if from >= 0 && to < right && to - from == count as i32 - 1 {
             let reach = from as usize..from as usize + count + 1;
             let (above, below) = (&above[reach.clone()], &below[reach]);
-            for (i, o) in out.iter_mut().enumerate() {
-                *o = level([above[i], above[i + 1], below[i], below[i + 1]], part(i));
+            let pairs = above.iter().zip(&above[1..]).zip(below.iter().zip(&below[1..]));
+            let at = |from: i32, step: i32| from + first as i32 * step;
+            let (mut x, mut y) = (at(self.beyond.0, self.step.0), at(self.beyond.1, self.step.1));
+            for (o, ((p, q), (r, s))) in out.iter_mut().zip(pairs) {
+                *o = level([*p, *q, *r, *s], (self::part(x), self::part(y)));
+                (x, y) = (x + self.step.0, y + self.step.1);
             }
         } else {
             for (i, o) in out.iter_mut().enumerate() {
