@@ -120,7 +120,7 @@ pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
         }
     }
     judge_before(&before, after, &pairs, &mut changes);
-    judge_after(&before, after, &pairs, &mut changes);
+    judge_after(&before, after, &mut changes);
     let kept: Vec<FeatureId> = changes.remaining.iter().flat_map(|kept| kept.before.clone()).collect();
     changes.unsure.retain(|u| u.side == Side::After || !kept.contains(&u.id));
     changes.removed.sort_by_key(|change| change.id);
@@ -177,6 +177,10 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
         let likelihood = changed(mark, before, after);
         match (kept, cover) {
             (Some(kept), _) => kept.before.push(mark.id),
+            // Scratches do not come: what was seen of it before was this mark.
+            (None, Some(line)) if line.kind == Kind::Scratch => {
+                changes.remaining.push(Kept { before: vec![mark.id], after: line.id, grown: false });
+            }
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
             (None, None) if hidden => changes.doubt(Side::Before, mark.id, Doubt::Covered),
             (None, None) if is_shadow(mark, &before.features) => {
@@ -190,9 +194,12 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
     }
 }
 
-/// Marks of the second picture that have no partner in the first.
-fn judge_after(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
-    for (_, mark) in after.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.1 != *i)) {
+/// Marks of the second picture that nothing was told of yet.
+fn judge_after(before: &Glass, after: &Glass, changes: &mut Changes) {
+    let stayed = changes.remaining.iter().map(|kept| kept.after);
+    let doubted = changes.unsure.iter().filter(|u| u.side == Side::After).map(|u| u.id);
+    let told: Vec<FeatureId> = stayed.chain(doubted).collect();
+    for mark in after.features.iter().filter(|mark| !told.contains(&mark.id)) {
         let cover = cover(mark, &before.features);
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
@@ -389,9 +396,16 @@ mod tests {
         };
         let pieces =
             [-20.0, 15.0].map(|x| feature(2 + u32::from(x > 0.0), Kind::Particle, (x, 0.2), 4.0, -0.3));
-        let changes = on_fibre(&glass(vec![scratch]), &glass(pieces.to_vec()));
+        let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(pieces.to_vec()));
         assert_eq!(changes.remaining.len(), 2, "{changes:?}");
         assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
+        let changes = on_fibre(&glass(pieces.to_vec()), &glass(vec![scratch]));
+        let kept = Kept { before: pieces.map(|p| p.id).to_vec(), after: FeatureId(1), grown: false };
+        assert_eq!(changes.remaining, [kept]);
+        assert!(
+            changes.removed.is_empty() && changes.new.is_empty() && changes.unsure.is_empty(),
+            "{changes:?}"
+        );
     }
 
     #[test]
