@@ -8,6 +8,7 @@ mod centres;
 mod clean;
 #[path = "../../synth/tests/common/mod.rs"]
 mod common;
+mod crossings;
 mod effects;
 mod ferrule;
 mod flaws;
