@@ -103,7 +103,9 @@ fn looking(bench: &mut Criterion) {
         let um_per_px = lattice.pose.um_per_px();
         let fit = || -> Vec<_> {
             let site = |site: &Located| match site {
-                Located::Fibre { centre, radius } => fibre::see(&frame, *centre, *radius, um_per_px),
+                Located::Fibre { centre, radius } => {
+                    fibre::edged(&frame, *centre, *radius, um_per_px).and_then(fibre::Edged::look)
+                }
                 Located::Missing(flaw) => Err(flaw.clone()),
             };
             lattice.sites.par_iter().map(site).collect()
