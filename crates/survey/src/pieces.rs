@@ -56,7 +56,7 @@ pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On) {
     extend(lines, found, on, 0, true);
     let mut k = 0;
     while k < found.len() {
-        match as_line(&found[k], on) {
+        match as_line(&found[k], on.px_per_um) {
             Some(line) if continued(&line, k, found, on) => {
                 found.remove(k);
                 lines.push(line);
@@ -69,16 +69,16 @@ pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On) {
 }
 
 /// Whether a mark is so many times longer than wide, and long enough for its length to have a direction.
-fn is_long(blob: &Blob, times: f64, on: On) -> bool {
+fn is_long(blob: &Blob, times: f64, px_per_um: f64) -> bool {
     let long = largest_extent(&blob.outline);
-    long > times * thickness(blob) && long > 4.5 * on.px_per_um
+    long > times * thickness(blob) && long > 4.5 * px_per_um
 }
 
 /// A mark at least twice as long as wide, as a line along its length.
-fn as_line(blob: &Blob, on: On) -> Option<Line> {
+fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
     let width = thickness(blob);
     let long = largest_extent(&blob.outline);
-    if !is_long(blob, 2.0, on) || long > 40.0 * on.px_per_um {
+    if !is_long(blob, 2.0, px_per_um) || long > 40.0 * px_per_um {
         return None;
     }
     let (a, b) = ends(&blob.outline)?;
@@ -100,13 +100,13 @@ fn as_line(blob: &Blob, on: On) -> Option<Line> {
 fn continued(line: &Line, own: usize, found: &[Blob], on: On) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
-    nearest_blob(line, &others, on, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, on))
+    nearest_blob(line, &others, on, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, on.px_per_um))
 }
 
 fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize, far: bool) {
     let mut i = first;
     while i < lines.len() {
-        let (next, end) = (nearest_line(lines, i, on), nearest_blob(&lines[i], found, on, far));
+        let (next, end) = (nearest_line(lines, i, on.px_per_um), nearest_blob(&lines[i], found, on, far));
         match (next, end) {
             (Some(j), _) => {
                 let other = lines.remove(j);
@@ -147,12 +147,14 @@ fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, on: O
     let way = ((bx - ax) / long, (by - ay) / long);
     let on_way =
         |b: &Blob| distance((b.peak.0 as f64, b.peak.1 as f64), &line.path[gap.clone()]) < on.px_per_um;
-    found.retain(|b| !(could_be_part(line, b, on) && is_narrow(line, b, way, NO_BROADER, on) && on_way(b)));
+    found.retain(|b| {
+        !(could_be_part(line, b, on.px_per_um) && is_narrow(line, b, way, NO_BROADER, on) && on_way(b))
+    });
 }
 
 /// Whether a mark is as strong as a line and no longer than a part, whatever its place.
-fn could_be_part(line: &Line, blob: &Blob, on: On) -> bool {
-    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * on.px_per_um
+fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
+    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * px_per_um
 }
 
 /// Whether a mark shows less than so many times as wide across the way as a line does.
@@ -187,9 +189,9 @@ fn append(line: &mut Line, mut points: Vec<(f64, f64)>) -> usize {
 }
 
 /// End of a path and its outward direction, from its last stretch.
-fn outward(path: &[(f64, f64)], at_start: bool, on: On) -> ((f64, f64), (f64, f64)) {
+fn outward(path: &[(f64, f64)], at_start: bool, px_per_um: f64) -> ((f64, f64), (f64, f64)) {
     let n = path.len();
-    let back = ((12.0 * on.px_per_um / 1.5) as usize).clamp(1, n - 1);
+    let back = ((12.0 * px_per_um / 1.5) as usize).clamp(1, n - 1);
     let (end, from) = if at_start { (path[0], path[back]) } else { (path[n - 1], path[n - 1 - back]) };
     let (dx, dy) = (end.0 - from.0, end.1 - from.1);
     let l = dx.hypot(dy).max(1e-9);
@@ -202,31 +204,29 @@ fn ahead(p: (f64, f64), end: (f64, f64), way: (f64, f64)) -> (f64, f64) {
     (dx * way.0 + dy * way.1, (dx * way.1 - dy * way.0).abs())
 }
 
-fn on_course(along: f64, across: f64, on: On) -> bool {
-    along > -3.0 * on.px_per_um
-        && along < GAP * on.px_per_um
-        && across < 0.8 * on.px_per_um + 0.07 * along.max(0.0)
+fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
+    along > -3.0 * px_per_um && along < GAP * px_per_um && across < 0.8 * px_per_um + 0.07 * along.max(0.0)
 }
 
 /// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
 /// continues it on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
 /// scratch may bend, and then turns twice as far as it bears.
-fn on_circle(ahead: f64, aside: f64, turn: f64, on: On) -> bool {
-    let doubt = (1.2 * on.px_per_um / ahead.hypot(aside).max(on.px_per_um)).min(0.3);
+fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
+    let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
     let bears = aside.atan2(ahead);
     bears.abs() < BENDS + doubt && (turn - 2.0 * bears).abs() < BENDS + 2.0 * doubt
 }
 
-fn nearest_line(lines: &[Line], i: usize, on: On) -> Option<usize> {
+fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
     let line = &lines[i];
     (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen, ALIKE)).find(|&j| {
         let other = &lines[j];
         [false, true].into_iter().any(|a| {
-            let (end, way) = outward(&line.path, a, on);
+            let (end, way) = outward(&line.path, a, px_per_um);
             [false, true].into_iter().any(|b| {
-                let (start, back) = outward(&other.path, b, on);
+                let (start, back) = outward(&other.path, b, px_per_um);
                 let (along, across) = ahead(start, end, way);
-                way.0 * back.0 + way.1 * back.1 < -0.97 && on_course(along, across, on)
+                way.0 * back.0 + way.1 * back.1 < -0.97 && on_course(along, across, px_per_um)
             })
         })
     })
@@ -236,14 +236,14 @@ fn nearest_line(lines: &[Line], i: usize, on: On) -> Option<usize> {
 /// beyond a long gap.
 fn nearest_blob(line: &Line, found: &[Blob], on: On, far: bool) -> Option<(usize, bool)> {
     let mut best: Option<(f64, usize, bool)> = None;
-    for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, on)) {
+    for (k, blob) in found.iter().enumerate().filter(|(_, b)| could_be_part(line, b, on.px_per_um)) {
         for at_start in [false, true] {
-            let (end, way) = outward(&line.path, at_start, on);
+            let (end, way) = outward(&line.path, at_start, on.px_per_um);
             let (x, y) = (blob.peak.0 as f64, blob.peak.1 as f64);
             let (along, across) = ahead((x, y), end, way);
             let near = aspect_along(blob, way) > ALONG
                 && is_narrow(line, blob, way, BROADER, on)
-                && on_course(along, across, on);
+                && on_course(along, across, on.px_per_um);
             let fits = near || far && points_on(line, blob, end, way, on);
             if fits && best.is_none_or(|b| along < b.0) {
                 best = Some((along, k, at_start));
@@ -278,7 +278,7 @@ fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), on: On)
         && is_narrow(line, blob, own, NO_BROADER, on)
         && ahead > 0.0
         && gap < LONG_GAP * on.px_per_um
-        && on_circle(ahead, aside, along.1.atan2(along.0), on)
+        && on_circle(ahead, aside, along.1.atan2(along.0), on.px_per_um)
 }
 
 /// The two points of an outline that lie farthest from one another, nearly.

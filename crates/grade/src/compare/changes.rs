@@ -355,14 +355,19 @@ mod tests {
         assert_eq!(gone.removed.len(), 3, "{gone:?}");
     }
 
-    #[test]
-    fn dirt_darker_than_the_scratch_it_lies_on_is_no_part_of_it() {
+    /// A scratch of that contrast along x, 80 um long and 3 wide.
+    fn long_scratch(contrast: f64) -> Feature {
         let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
-        let scratch = Feature {
+        Feature {
             outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
             length: Um(80.0),
-            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.25)
-        };
+            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, contrast)
+        }
+    }
+
+    #[test]
+    fn dirt_darker_than_the_scratch_it_lies_on_is_no_part_of_it() {
+        let scratch = long_scratch(-0.25);
         for (contrast, new) in [(-0.6, 1), (-0.25, 0)] {
             let mark = feature(2, Kind::Particle, (5.0, 0.0), 4.0, contrast);
             let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), mark]));
@@ -388,12 +393,7 @@ mod tests {
 
     #[test]
     fn a_scratch_that_is_seen_in_pieces_stays() {
-        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
-        let scratch = Feature {
-            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
-            length: Um(80.0),
-            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.3)
-        };
+        let scratch = long_scratch(-0.3);
         let pieces =
             [-20.0, 15.0].map(|x| feature(2 + u32::from(x > 0.0), Kind::Particle, (x, 0.2), 4.0, -0.3));
         let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(pieces.to_vec()));
@@ -498,12 +498,7 @@ mod tests {
 
     #[test]
     fn an_outline_about_a_scratch_is_the_scratch() {
-        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
-        let scratch = Feature {
-            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
-            length: Um(80.0),
-            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.4)
-        };
+        let scratch = long_scratch(-0.4);
         for (contrast, long, new) in [(-0.42, 80.0, 0), (-0.9, 80.0, 1), (-0.42, 42.0, 0), (-0.42, 30.0, 1)] {
             let scratch = Feature { length: Um(long), ..scratch.clone() };
             let outline = Feature {
@@ -554,12 +549,7 @@ mod tests {
     /// beside the line, is no piece.
     #[test]
     fn a_piece_of_a_scratch_reaches_beyond_it() {
-        let sides = [(-40.0, 1.5), (40.0, 1.5), (40.0, -1.5), (-40.0, -1.5)];
-        let scratch = Feature {
-            outline: sides.map(|(x, y)| Point::new(x, y)).to_vec(),
-            length: Um(80.0),
-            ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.2)
-        };
+        let scratch = long_scratch(-0.2);
         for (y, contrast, removed) in [(0.0, -0.22, 0), (0.0, -0.6, 1), (4.0, -0.22, 1), (0.0, 0.22, 1)] {
             let mark = feature(2, Kind::Particle, (5.0, y), 7.0, contrast);
             let changes = on_fibre(&glass(vec![scratch.clone(), mark]), &glass(vec![scratch.clone()]));
