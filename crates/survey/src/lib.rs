@@ -5,6 +5,7 @@ mod alarm;
 mod arcs;
 mod arms;
 pub mod blobs;
+mod corridor;
 pub mod edge;
 mod error;
 pub mod ferrule;

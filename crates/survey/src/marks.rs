@@ -5,6 +5,7 @@ use crate::alarm;
 use crate::arcs;
 use crate::arms;
 use crate::blobs::{self, Blob, Field};
+use crate::corridor::Corridors;
 use crate::edge::Edge;
 use crate::glass::Glass;
 use crate::hints;
@@ -110,16 +111,9 @@ pub fn find(
     let masked = compact(&rough, glass, threshold, px_per_um);
     let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect, threshold);
     let mut residual = glass.residual.clone();
-    // The signed height of what the strongest line at each pixel may have left there.
-    let mut corridor = Plane::filled(residual.width(), residual.height(), 0.0f32);
+    let mut corridors = Corridors::none(residual.width(), residual.height(), blur);
     for line in &lines {
-        for (x, y, off) in lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um) {
-            let held = corridor.at(x, y);
-            let line = line.seen * lines::holds(line, off, blur);
-            if line.abs() > f64::from(held.abs()) {
-                corridor.set(x, y, line as f32);
-            }
-        }
+        corridors.add(line, lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um));
     }
     // What the lines leave.
     let left = (!lines.is_empty()).then(|| Field::on_glass(&residual, glass, blur, FINEST * blur));
@@ -138,14 +132,14 @@ pub fn find(
         } else {
             both_signs(&Field::where_open(&residual, &open, glass, blur, sigma), threshold)
         };
-        let own = |b: &Blob| !in_corridor(b, &corridor, &glass.residual);
+        let own = |b: &Blob| !corridors.left(b, &glass.residual);
         for blob in blobs.into_iter().filter(|b| b.height.abs() > least && own(b)) {
             hide(&blob, &mut open, &mut residual, 2.5 * blob.blur);
             found.push(blob);
         }
     }
     let mut hints = hints::find(left.as_ref().unwrap_or(finest), &open);
-    hints.retain(|((x, y), _)| corridor.at(*x as usize, *y as usize) == 0.0);
+    hints.retain(|((x, y), _)| !corridors.holds((*x as usize, *y as usize)));
     let rim = Rim::of(edge);
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
         match rim.beyond(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur) {
@@ -265,27 +259,6 @@ fn paint(plane: &mut Plane<f32>, pixels: &[(usize, usize)], reach: f64, value: f
 fn hide(blob: &Blob, inside: &mut Plane<f32>, residual: &mut Plane<f32>, reach: f64) {
     paint(inside, &blob.pixels, reach, 0.0);
     paint(residual, &blob.pixels, reach, 0.0);
-}
-
-/// Whether a blob is what remains of a line; `bare` still holds the lines.
-fn in_corridor(blob: &Blob, corridor: &Plane<f32>, bare: &Plane<f32>) -> bool {
-    let held: Vec<f32> = blob.pixels.iter().map(|p| corridor.at(p.0, p.1)).filter(|c| *c != 0.0).collect();
-    let line = held.iter().sum::<f32>() / held.len().max(1) as f32;
-    // What is left of the other sign lies beside the line and reaches farther out.
-    let other_sign = f64::from(line) * blob.height < 0.0;
-    let share = if other_sign { 0.25 } else { 0.5 };
-    held.len() as f64 > share * blob.pixels.len() as f64
-        && (blob.height.abs() < 0.7 * f64::from(line.abs()) || other_sign && brought_forth(blob, bare))
-}
-
-/// Share of a mark's height that the bare picture shows on the mean over it, if it is there at all.
-const SHOWN: f64 = 0.35;
-
-/// Whether a blob is nothing but what taking a line away has left, too much taken where the line fades or ends:
-/// `bare` still holds the lines and does not show it.
-fn brought_forth(blob: &Blob, bare: &Plane<f32>) -> bool {
-    let sum: f64 = blob.pixels.iter().map(|p| f64::from(bare.at(p.0, p.1))).sum();
-    sum * blob.height.signum() < SHOWN * blob.height.abs() * blob.pixels.len() as f64
 }
 
 fn scratch(line: &Line) -> Mark {
@@ -451,34 +424,5 @@ fn kind(sized: &sizes::Sized, chip: bool, hollow: f64, thick: f64, px_per_um: f6
         Kind::Pit
     } else {
         Kind::Particle
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A bright mark where a dark line of that height was taken away counts if it showed before.
-    #[test]
-    fn what_taking_a_line_away_brings_forth_is_no_mark() {
-        let pixels: Vec<(usize, usize)> = (8..12).flat_map(|y| (8..12).map(move |x| (x, y))).collect();
-        let blob = Blob {
-            peak: (10, 10),
-            height: 0.25,
-            base: 0.0,
-            strength: 9.0,
-            blur: 1.5,
-            pixels,
-            outline: Vec::new(),
-            dip: 0.0,
-            across: false,
-        };
-        let corridor = Plane::filled(20, 20, -0.3f32);
-        for (bare, left_over) in [(0.0, true), (-0.3, true), (0.2, false)] {
-            let bare = Plane::filled(20, 20, bare);
-            assert_eq!(in_corridor(&blob, &corridor, &bare), left_over);
-        }
-        let dark = Blob { height: -0.25, ..blob };
-        assert!(!in_corridor(&dark, &corridor, &Plane::filled(20, 20, -0.55)), "a mark on the line");
     }
 }

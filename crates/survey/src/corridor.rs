@@ -1,0 +1,130 @@
+//! What the lines that were taken away may have left about them, and which marks are no more than that.
+
+use crate::blobs::Blob;
+use crate::lines::Line;
+use imaging::Plane;
+
+/// Most of a line's height that taking it away leaves.
+const LEFT: f64 = 0.7;
+
+/// A mark is no more than what a line left if that explains all but this share of it.
+const OWN: f64 = 0.15;
+
+/// Share of a mark's height that the bare picture shows on the mean over it, if it is there at all.
+const SHOWN: f64 = 0.35;
+
+/// How far about a line it is held to account, in units of the blur.
+const REACH: f64 = 3.0;
+
+/// The way of every line over the glass.
+pub struct Corridors {
+    /// Of the nearest line, pixel by pixel: its signed height, and how far beyond its width the pixel lies.
+    nearest: Plane<(f32, f32)>,
+    /// Blur of the picture.
+    blur: f64,
+}
+
+impl Corridors {
+    /// Corridors of no line, for a patch of so many pixels.
+    pub fn none(width: usize, height: usize, blur: f64) -> Corridors {
+        Corridors { nearest: Plane::filled(width, height, (0.0, f32::MAX)), blur }
+    }
+
+    /// Adds the pixels about a line, each with its distance from the line's middle.
+    pub fn add(&mut self, line: &Line, about: impl IntoIterator<Item = (usize, usize, f64)>) {
+        for (x, y, off) in about {
+            let beyond = (off - line.width / 2.0).max(0.0) as f32;
+            if beyond < self.nearest.at(x, y).1 {
+                self.nearest.set(x, y, (line.seen as f32, beyond));
+            }
+        }
+    }
+
+    /// Whether a pixel lies about a line.
+    pub fn holds(&self, (x, y): (usize, usize)) -> bool {
+        f64::from(self.nearest.at(x, y).1) < REACH * self.blur
+    }
+
+    /// Whether a blob is what taking lines away has left: no higher and no broader than that can be, or of the other sign
+    /// and not in the `bare` picture, which still holds the lines.
+    pub fn left(&self, blob: &Blob, bare: &Plane<f32>) -> bool {
+        let about = || blob.pixels.iter().filter(|p| self.holds(**p));
+        let count = about().count();
+        let line = about().map(|p| f64::from(self.nearest.at(p.0, p.1).0)).sum::<f64>() / count.max(1) as f64;
+        let other_sign = line * blob.height < 0.0;
+        let own: Vec<_> = blob.pixels.iter().filter(|p| !self.explains(**p, blob)).copied().collect();
+        if own.len() as f64 > OWN * blob.pixels.len() as f64 {
+            return other_sign && count > 0 && brought_forth(&own, blob.height, bare);
+        }
+        blob.height.abs() < LEFT * line.abs() || other_sign && brought_forth(&blob.pixels, blob.height, bare)
+    }
+
+    /// Whether what a line may leave reaches half the blob's height at a pixel, as its outline does.
+    fn explains(&self, (x, y): (usize, usize), blob: &Blob) -> bool {
+        let (seen, beyond) = self.nearest.at(x, y);
+        let off = f64::from(beyond) / blob.blur;
+        LEFT * f64::from(seen).abs() * (-off * off / 2.0).exp() > 0.5 * blob.height.abs()
+    }
+}
+
+/// Whether pixels of a mark are nothing but what taking a line away has left, too much taken where the line fades or ends:
+/// `bare` still holds the lines and does not show them.
+fn brought_forth(pixels: &[(usize, usize)], height: f64, bare: &Plane<f32>) -> bool {
+    let sum: f64 = pixels.iter().map(|p| f64::from(bare.at(p.0, p.1))).sum();
+    sum * height.signum() < SHOWN * height.abs() * pixels.len() as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(contrast: f64) -> (Line, Vec<(usize, usize, f64)>) {
+        let path = (0..30).map(|x| (f64::from(x), 10.0)).collect();
+        let line = Line { path, width: 4.0, width_u: 0.1, contrast, seen: contrast, strength: 20.0 };
+        let about = (0..30).flat_map(|x| (4..17).map(move |y| (x, y, (y as f64 - 10.0).abs()))).collect();
+        (line, about)
+    }
+
+    fn blob(height: f64, half: usize) -> Blob {
+        let span = || 10 - half..=10 + half;
+        Blob {
+            peak: (10, 10),
+            height,
+            base: 0.0,
+            strength: 9.0,
+            blur: 1.5,
+            pixels: span().flat_map(|y| span().map(move |x| (x, y))).collect(),
+            outline: Vec::new(),
+            dip: 0.0,
+            across: false,
+        }
+    }
+
+    fn corridors(contrast: f64) -> Corridors {
+        let (line, about) = line(contrast);
+        let mut corridors = Corridors::none(30, 20, 1.5);
+        corridors.add(&line, about);
+        corridors
+    }
+
+    /// A bright mark where a dark line of that height was taken away counts if it showed before.
+    #[test]
+    fn what_taking_a_line_away_brings_forth_is_no_mark() {
+        let corridors = corridors(-0.3);
+        for (bare, left_over) in [(0.0, true), (-0.3, true), (0.2, false)] {
+            let bare = Plane::filled(30, 20, bare);
+            assert_eq!(corridors.left(&blob(0.25, 2), &bare), left_over);
+        }
+        assert!(!corridors.left(&blob(-0.25, 2), &Plane::filled(30, 20, -0.55)), "a mark on the line");
+    }
+
+    /// What is fainter than the line counts if it is broader than what the line can leave.
+    #[test]
+    fn a_line_leaves_nothing_that_is_much_broader_than_itself() {
+        let corridors = corridors(-0.5);
+        let bare = Plane::filled(30, 20, -0.5);
+        for (height, half, left_over) in [(-0.2, 2, true), (-0.2, 5, false), (-0.05, 4, true)] {
+            assert_eq!(corridors.left(&blob(height, half), &bare), left_over, "{height} {half}");
+        }
+    }
+}
