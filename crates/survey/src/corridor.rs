@@ -1,7 +1,7 @@
 //! What the lines that were taken away may have left about them, and which marks are no more than that.
 
 use crate::blobs::Blob;
-use crate::lines::Line;
+use crate::lines::{self, Line};
 use imaging::Plane;
 
 /// Most of a line's height that taking it away leaves.
@@ -13,7 +13,7 @@ const OWN: f64 = 0.15;
 /// Share of a mark's height that the bare picture shows on the mean over it, if it is there at all.
 const SHOWN: f64 = 0.35;
 
-/// How far about a line it is held to account, in units of the blur.
+/// How far about a line and past its ends it is held to account, in units of the blur.
 const REACH: f64 = 3.0;
 
 /// The way of every line over the glass.
@@ -30,9 +30,10 @@ impl Corridors {
         Corridors { nearest: Plane::filled(width, height, (0.0, f32::MAX)), blur }
     }
 
-    /// Adds the pixels about a line, each with its distance from the line's middle.
-    pub fn add(&mut self, line: &Line, about: impl IntoIterator<Item = (usize, usize, f64)>) {
-        for (x, y, off) in about {
+    /// Adds the way of a line over the glass.
+    pub fn add(&mut self, line: &Line, glass: &Plane<f32>) {
+        let reach = REACH * self.blur;
+        for (x, y, off) in lines::about(line, reach, line.width / 2.0 + reach, glass) {
             let beyond = (off - line.width / 2.0).max(0.0) as f32;
             if beyond < self.nearest.at(x, y).1 {
                 self.nearest.set(x, y, (line.seen as f32, beyond));
@@ -42,7 +43,7 @@ impl Corridors {
 
     /// Whether a pixel lies about a line.
     pub fn holds(&self, (x, y): (usize, usize)) -> bool {
-        f64::from(self.nearest.at(x, y).1) < REACH * self.blur
+        self.nearest.at(x, y).1 < f32::MAX
     }
 
     /// Whether a blob is what taking lines away has left: no higher and no broader than that can be, or of the other sign
@@ -78,13 +79,6 @@ fn brought_forth(pixels: &[(usize, usize)], height: f64, bare: &Plane<f32>) -> b
 mod tests {
     use super::*;
 
-    fn line(contrast: f64) -> (Line, Vec<(usize, usize, f64)>) {
-        let path = (0..30).map(|x| (f64::from(x), 10.0)).collect();
-        let line = Line { path, width: 4.0, width_u: 0.1, contrast, seen: contrast, strength: 20.0 };
-        let about = (0..30).flat_map(|x| (4..17).map(move |y| (x, y, (y as f64 - 10.0).abs()))).collect();
-        (line, about)
-    }
-
     fn blob(height: f64, half: usize) -> Blob {
         let span = || 10 - half..=10 + half;
         Blob {
@@ -101,9 +95,10 @@ mod tests {
     }
 
     fn corridors(contrast: f64) -> Corridors {
-        let (line, about) = line(contrast);
+        let path = (0..30).map(|x| (f64::from(x), 10.0)).collect();
+        let line = Line { path, width: 4.0, width_u: 0.1, contrast, seen: contrast, strength: 20.0 };
         let mut corridors = Corridors::none(30, 20, 1.5);
-        corridors.add(&line, about);
+        corridors.add(&line, &Plane::filled(30, 20, 1.0));
         corridors
     }
 

@@ -104,7 +104,7 @@ pub fn find(
                 take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
                 // What is left of a strong line is no glass to look for faint ones on.
                 let core = line.width / 2.0 + 3.0 * blur + px_per_um;
-                beside(&line, core, &glass.inside)
+                beside(&line.path, core, &glass.inside)
                     .into_iter()
                     .for_each(|(x, y, ..)| rest.open.set(x, y, 0.0));
                 lines.push(line);
@@ -187,29 +187,28 @@ fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
 }
 
 /// Subtracts a line's blurred bar from a residual, as strongly as it shows there: a scratch may fade and come
-/// back. Returns the pixels that it touched and how far off its middle they lie.
-pub fn take_away(
-    line: &Line,
-    residual: &mut Plane<f32>,
-    inside: &Plane<f32>,
-    blur: f64,
-    px_per_um: f64,
-) -> Vec<(usize, usize, f64)> {
+/// back.
+pub fn take_away(line: &Line, residual: &mut Plane<f32>, inside: &Plane<f32>, blur: f64, px_per_um: f64) {
     let half = line.width / 2.0;
     let shows = shows_along(line, residual, blur, px_per_um);
-    let touched = beside(line, half + 3.0 * blur, inside);
-    for &(x, y, u, segment) in &touched {
+    for (x, y, u, segment) in beside(&line.path, half + 3.0 * blur, inside) {
         let bar = cdf((u + half) / blur) - cdf((u - half) / blur);
         residual.set(x, y, residual.at(x, y) - (line.contrast * bar * shows[segment]) as f32);
     }
-    touched.into_iter().map(|(x, y, off, _)| (x, y, off)).collect()
 }
 
-/// Share of a line's height that may be left so far off its middle, where its width, its way and its blur are not known
-/// to the last: all of it over its width and one blur more.
-pub fn holds(line: &Line, off: f64, blur: f64) -> f64 {
-    let beyond = (off - line.width / 2.0 - blur).max(0.0) / blur;
-    (-beyond * beyond / 2.0).exp()
+/// Pixels within `reach` of a line that goes on straight by `further` at both its ends, and their distance from its middle.
+pub fn about(line: &Line, further: f64, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64)> {
+    let mut path = line.path.clone();
+    let last = path.len() - 1;
+    let beyond = |end: usize, back: usize| {
+        let ((x, y), (bx, by)) = (line.path[end], line.path[back]);
+        let length = (x - bx).hypot(y - by).max(1e-9);
+        (x + (x - bx) * further / length, y + (y - by) * further / length)
+    };
+    path.insert(0, beyond(0, last.min(4)));
+    path.push(beyond(last, last.saturating_sub(4)));
+    beside(&path, reach, inside).into_iter().map(|(x, y, off, _)| (x, y, off)).collect()
 }
 
 /// How strongly a line shows at each point of its path over what lies on both of its sides, 1 as strongly as on the whole;
@@ -242,19 +241,19 @@ fn on_both_sides(left: f64, right: f64) -> f64 {
     if left * right > 0.0 { left.signum() * left.abs().min(right.abs()) } else { 0.0 }
 }
 
-/// Pixels within `reach` of a line's path, their distance from it and the number of the nearest stretch.
-fn beside(line: &Line, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, usize)> {
+/// Pixels within `reach` of a path, their distance from it and the number of the nearest stretch.
+fn beside(path: &[(f64, f64)], reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64, usize)> {
     let span = |values: &mut dyn Iterator<Item = f64>, size: usize| {
         let (low, high) = values.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
         ((low - reach).max(0.0) as usize, ((high + reach).max(0.0) as usize + 1).min(size))
     };
-    let (left, right) = span(&mut line.path.iter().map(|p| p.0), inside.width());
-    let (top, bottom) = span(&mut line.path.iter().map(|p| p.1), inside.height());
+    let (left, right) = span(&mut path.iter().map(|p| p.0), inside.width());
+    let (top, bottom) = span(&mut path.iter().map(|p| p.1), inside.height());
     if left >= right || top >= bottom {
         return Vec::new();
     }
     let mut nearest = Plane::filled(right - left, bottom - top, (f64::MAX, 0u32));
-    for (k, pair) in line.path.windows(2).enumerate() {
+    for (k, pair) in path.windows(2).enumerate() {
         let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
         let (x0, x1) = span(&mut [ax, bx].into_iter(), inside.width());
         let (y0, y1) = span(&mut [ay, by].into_iter(), inside.height());
@@ -283,12 +282,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_line_leaves_nothing_two_blurs_and_more_beside_it() {
-        let path = (0..40).map(|x| (f64::from(x), 0.0)).collect();
+    fn what_lies_about_a_line_reaches_past_its_ends() {
+        let path = (10..31).map(|x| (f64::from(x), 10.0)).collect();
         let line = Line { path, width: 4.0, width_u: 0.1, contrast: -0.3, seen: -0.3, strength: 20.0 };
-        for (off, least, most) in [(0.0, 1.0, 1.0), (3.0, 1.0, 1.0), (4.5, 0.2, 0.4), (5.5, 0.0, 0.1)] {
-            let holds = holds(&line, off, 1.0);
-            assert!((least..=most).contains(&holds), "{off}: {holds}");
-        }
+        let about = about(&line, 5.0, 3.0, &Plane::filled(50, 20, 1.0));
+        let off = |x, y| about.iter().find(|p| (p.0, p.1) == (x, y)).map(|p| p.2);
+        let places = [(20, 12), (6, 10), (35, 13), (37, 10), (39, 10), (20, 14)];
+        let offs = places.map(|(x, y)| off(x, y));
+        assert_eq!(offs, [Some(2.0), Some(0.0), Some(3.0), Some(2.0), None, None]);
     }
 }

@@ -113,7 +113,8 @@ pub fn find(
     let mut residual = glass.residual.clone();
     let mut corridors = Corridors::none(residual.width(), residual.height(), blur);
     for line in &lines {
-        corridors.add(line, lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um));
+        lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um);
+        corridors.add(line, &glass.inside);
     }
     // What the lines leave.
     let left = (!lines.is_empty()).then(|| Field::on_glass(&residual, glass, blur, FINEST * blur));
