@@ -18,8 +18,8 @@ const REACH: f64 = 3.0;
 
 /// The way of every line over the glass.
 pub struct Corridors {
-    /// Of the nearest line, pixel by pixel: its signed height, and how far beyond its width the pixel lies.
-    nearest: Plane<(f32, f32)>,
+    /// Of the line that reaches a pixel most strongly: its signed height, and how far beyond its width the pixel lies.
+    strongest: Plane<(f32, f32)>,
     /// Blur of the picture.
     blur: f64,
 }
@@ -27,23 +27,23 @@ pub struct Corridors {
 impl Corridors {
     /// Corridors of no line, for a patch of so many pixels.
     pub fn none(width: usize, height: usize, blur: f64) -> Corridors {
-        Corridors { nearest: Plane::filled(width, height, (0.0, f32::MAX)), blur }
+        Corridors { strongest: Plane::filled(width, height, (0.0, f32::MAX)), blur }
     }
 
     /// Adds the way of a line over the glass.
     pub fn add(&mut self, line: &Line, glass: &Plane<f32>) {
         let reach = REACH * self.blur;
         for (x, y, off) in lines::about(line, reach, line.width / 2.0 + reach, glass) {
-            let beyond = (off - line.width / 2.0).max(0.0) as f32;
-            if beyond < self.nearest.at(x, y).1 {
-                self.nearest.set(x, y, (line.seen as f32, beyond));
+            let here = (line.seen as f32, (off - line.width / 2.0).max(0.0) as f32);
+            if reaching(here, self.blur) > reaching(self.strongest.at(x, y), self.blur) {
+                self.strongest.set(x, y, here);
             }
         }
     }
 
     /// Whether a pixel lies about a line.
     pub fn holds(&self, (x, y): (usize, usize)) -> bool {
-        self.nearest.at(x, y).1 < f32::MAX
+        self.strongest.at(x, y).1 < f32::MAX
     }
 
     /// Whether a blob is what taking lines away has left: no higher and no broader than that can be, or of the other sign
@@ -51,7 +51,8 @@ impl Corridors {
     pub fn left(&self, blob: &Blob, bare: &Plane<f32>) -> bool {
         let about = || blob.pixels.iter().filter(|p| self.holds(**p));
         let count = about().count();
-        let line = about().map(|p| f64::from(self.nearest.at(p.0, p.1).0)).sum::<f64>() / count.max(1) as f64;
+        let line =
+            about().map(|p| f64::from(self.strongest.at(p.0, p.1).0)).sum::<f64>() / count.max(1) as f64;
         let other_sign = line * blob.height < 0.0;
         let own: Vec<_> = blob.pixels.iter().filter(|p| !self.explains(**p, blob)).copied().collect();
         if own.len() as f64 > OWN * blob.pixels.len() as f64 {
@@ -62,10 +63,14 @@ impl Corridors {
 
     /// Whether what a line may leave reaches half the blob's height at a pixel, as its outline does.
     fn explains(&self, (x, y): (usize, usize), blob: &Blob) -> bool {
-        let (seen, beyond) = self.nearest.at(x, y);
-        let off = f64::from(beyond) / blob.blur;
-        LEFT * f64::from(seen).abs() * (-off * off / 2.0).exp() > 0.5 * blob.height.abs()
+        LEFT * reaching(self.strongest.at(x, y), blob.blur) > 0.5 * blob.height.abs()
     }
+}
+
+/// How high a line still is so far beyond its width.
+fn reaching((seen, beyond): (f32, f32), blur: f64) -> f64 {
+    let off = f64::from(beyond) / blur;
+    f64::from(seen).abs() * (-off * off / 2.0).exp()
 }
 
 /// Whether pixels of a mark are nothing but what taking a line away has left, too much taken where the line fades or ends:
