@@ -214,24 +214,34 @@ pub fn about(line: &Line, further: f64, reach: f64, inside: &Plane<f32>) -> Vec<
 /// How strongly a line shows at each point of its path over what lies on both of its sides, 1 as strongly as on the whole;
 /// means over stretches long enough for the line's strength.
 fn shows_along(line: &Line, residual: &Plane<f32>, blur: f64, px_per_um: f64) -> Vec<f64> {
+    let half = line.width / 2.0;
     let reach = (0.3 * line.width).max(0.5 * blur);
-    let beyond = 0.5 * line.width + 2.5 * blur;
-    let (mut on, mut left, mut right) = (Vec::new(), Vec::new(), Vec::new());
+    // How far off its middle the sides are looked at, nearest first: a small mark below the line ends beyond, and the
+    // line's own skirt reaches there.
+    let sides = [half + 1.5 * blur, half + 2.0 * blur, half + 2.5 * blur, half + 3.5 * blur];
+    let skirt = |u: f64| line.contrast * (cdf((u + half) / blur) - cdf((u - half) / blur));
+    let (mut on, mut about) = (Vec::new(), Vec::new());
     for (i, &(x, y)) in line.path.iter().enumerate() {
         let (nx, ny) = path::normal_at(&line.path, i);
         let at = |u: f64| f64::from(residual.sample(x + u * nx, y + u * ny));
-        on.push((at(-reach) + at(0.0) + at(reach)) / 3.0);
-        left.push((at(-beyond) + at(-beyond - blur)) / 2.0);
-        right.push((at(beyond) + at(beyond + blur)) / 2.0);
+        let own = (at(-reach) + at(0.0) + at(reach)) / 3.0;
+        let shown = (own / line.seen).clamp(0.0, 1.0);
+        let side = |way: f64, u: f64| at(way * u) - shown * skirt(u);
+        let pair = |way: f64, k: usize| (side(way, sides[k]) + side(way, sides[k + 1])) / 2.0;
+        on.push(own);
+        about.push([[pair(-1.0, 0), pair(1.0, 0)], [pair(-1.0, 2), pair(1.0, 2)]]);
     }
     let stretch = (18.0 * (8.0 / line.strength.max(1.0)).powi(2)).clamp(2.0, 18.0) * px_per_um;
-    let half = ((stretch / trace::STEP / 2.0) as usize).max(1);
+    let steps = ((stretch / trace::STEP / 2.0) as usize).max(1);
     (0..on.len())
         .map(|i| {
-            let near = i.saturating_sub(half)..(i + half + 1).min(on.len());
-            let mean = |of: &[f64]| of[near.clone()].iter().sum::<f64>() / near.len() as f64;
-            let below = on_both_sides(mean(&left), mean(&right));
-            ((mean(&on) - below) / line.seen).clamp(0.0, 1.4)
+            let near = i.saturating_sub(steps)..(i + steps + 1).min(on.len());
+            let share = 1.0 / near.len() as f64;
+            let mean = |of: &dyn Fn(usize) -> f64| near.clone().map(of).sum::<f64>() * share;
+            let below =
+                [0, 1].map(|far| on_both_sides(mean(&|k| about[k][far][0]), mean(&|k| about[k][far][1])));
+            let below = if below[0].abs() > below[1].abs() { below[0] } else { below[1] };
+            ((mean(&|k| on[k]) - below) / line.seen).clamp(0.0, 1.4)
         })
         .collect()
 }
