@@ -62,6 +62,29 @@ fn what_a_scratch_crosses_is_one_mark_and_no_smaller() {
     }
 }
 
+/// A scratch that is stronger than what it crosses, or of the other sign, hides none of it.
+#[test]
+fn what_lies_under_a_stronger_scratch_is_seen() {
+    let cases = [
+        (2.4, -0.5, disc((18.0, -30.0), 6.0, -0.22), 6.0),
+        (2.4, -0.5, disc((18.0, -30.0), 7.0, -0.22), 7.0),
+        (2.4, -0.5, disc((18.0, -30.0), 11.0, -0.22), 11.0),
+        (2.4, 0.4, disc((18.0, -30.0), 7.0, 0.2), 7.0),
+        (2.0, 0.35, disc((18.0, -30.0), 6.0, -0.15), 6.0),
+        (2.6, -0.37, droplet((5.0, -29.0), 8.1, -0.44), 8.1),
+        (1.8, -0.19, droplet((-2.0, -30.0), 7.3, -0.16), 7.3),
+        (1.7, -0.38, droplet((12.0, -32.0), 10.7, -0.33), 10.7),
+    ];
+    let marks: Vec<Vec<What>> = cases
+        .iter()
+        .map(|(width, contrast, mark, _)| vec![scratch(-45.0, 40.0, *width, *contrast), mark.clone()])
+        .collect();
+    for (seen, (.., size)) in seen(&marks).iter().zip(&cases) {
+        let broad = lumps(seen).iter().any(|f| f.size.0 > size - 0.4);
+        assert!(broad && seen.iter().any(|f| f.kind == Kind::Scratch), "{size}: {}", all(seen));
+    }
+}
+
 /// Marks, and where a lump of at least such a size lies among them.
 #[test]
 fn dirt_on_the_course_of_a_scratch_is_no_part_of_it() {

@@ -76,7 +76,7 @@ fn bends(line: &Line, search: &Search) -> bool {
         })
         .map(f64::abs)
         .sum();
-    turn > MOST_TURN || turn * 22.0 * search.px_per_um > length.max(20.0 * search.px_per_um)
+    turn > MOST_TURN || turn * 22.0 * search.px_per_um > length.max(14.0 * search.px_per_um)
 }
 
 /// Most that a scratch turns in all, radians.
