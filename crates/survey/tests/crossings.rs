@@ -155,3 +155,22 @@ fn a_row_of_discs_stays_a_row_of_discs() {
         assert_eq!(told, 5, "{}", all(&seen));
     }
 }
+
+/// Two scratches of 1.6 um beside one another are no film, and no scratch of 3 um, which single-mode criteria limit.
+#[test]
+fn scratches_side_by_side_are_two() {
+    let apart = [3.5, 4.0, 4.5, 6.0, 10.0];
+    let beside = |off: f64| What::Scratch {
+        path_um: vec![(-45.0, -30.0 - off), (40.0, -30.0 - off)],
+        width_um: 1.6,
+        contrast: -0.3,
+        broken: 0.0,
+    };
+    let marks: Vec<Vec<What>> =
+        apart.iter().map(|off| vec![scratch(-45.0, 40.0, 1.6, -0.3), beside(*off)]).collect();
+    for (seen, off) in seen(&marks).iter().zip(apart) {
+        let two =
+            matches!(&seen[..], [a, b] if [a, b].iter().all(|f| f.kind == Kind::Scratch && f.size.0 < 3.0));
+        assert!(two, "{off} um apart: {}", all(seen));
+    }
+}

@@ -6,6 +6,7 @@ use super::{Line, Rest, Search};
 use crate::normal::cdf;
 use crate::sizes::likely;
 use crate::solve;
+use std::ops::Range;
 
 /// The mean profile across the path, and a blurred bar fitted to it.
 pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
@@ -100,6 +101,37 @@ struct Profile {
     stretches: Vec<f64>,
 }
 
+/// Another line beside a line stands out of the valley between them by this share of the line's height and so many
+/// scatters, and the valley is at most so high.
+const BESIDE: (f64, f64, f64) = (0.35, 8.0, 0.6);
+
+/// The part of a profile about its middle that other lines beside it do not reach: it ends in the valleys before them.
+fn own_stretch(offset: &[f64], level: &[f64], ground: f64, scatter: f64) -> Range<usize> {
+    let middle = offset.iter().filter(|u| **u < 0.0).count();
+    if middle >= level.len() {
+        return 0..level.len();
+    }
+    let height = |k: usize| (level[k] - ground) * (level[middle] - ground).signum();
+    let most = height(middle);
+    let rise = (BESIDE.0 * most).max(BESIDE.1 * scatter);
+    let valley = |way: &mut dyn Iterator<Item = usize>| {
+        let mut lowest = middle;
+        for k in way {
+            if height(k) < height(lowest) {
+                lowest = k;
+            } else if height(lowest) < BESIDE.2 * most
+                && height(k) - height(lowest) > rise
+                && height(k) > rise
+            {
+                return Some(lowest);
+            }
+        }
+        None
+    };
+    let from = valley(&mut (0..middle).rev()).unwrap_or(0);
+    from..valley(&mut (middle + 1..level.len())).map_or(level.len(), |k| k + 1)
+}
+
 /// A blurred bar fitted to a profile.
 struct Bar {
     width: f64,
@@ -143,11 +175,18 @@ impl Profile {
                 level.push(trimmed_mean(column));
             }
         }
-        let far: Vec<f64> =
-            offsets.iter().zip(&level).filter(|(u, _)| u.abs() > 0.55 * reach).map(|(_, v)| *v).collect();
-        let centre = solve::median(&mut far.clone());
-        let mut off: Vec<f64> = far.iter().map(|v| (v - centre).abs()).collect();
-        let scatter = (1.4826 * solve::median(&mut off)).max(rest.noise / (path.len() as f64 * STEP).sqrt());
+        let is_far = |u: &f64| u.abs() > 0.55 * reach;
+        let floor = rest.noise / (path.len() as f64 * STEP).sqrt();
+        let scatter_about = |centre: f64, offsets: &[f64], level: &[f64]| {
+            let far = offsets.iter().zip(level).filter(|(u, _)| is_far(u));
+            let mut off: Vec<f64> = far.map(|(_, v)| (v - centre).abs()).collect();
+            (1.4826 * solve::median(&mut off)).max(floor)
+        };
+        let far = offsets.iter().zip(&level).filter(|(u, _)| is_far(u));
+        let centre = solve::median(&mut far.map(|(_, v)| *v).collect::<Vec<_>>());
+        let own = own_stretch(&offsets, &level, centre, scatter_about(centre, &offsets, &level));
+        let (offsets, level) = (offsets[own.clone()].to_vec(), level[own].to_vec());
+        let scatter = scatter_about(centre, &offsets, &level);
         let length = (3.0 * search.px_per_um / STEP).ceil() as usize;
         let stretches =
             middle.chunks(length.max(1)).map(|c| c.iter().sum::<f64>() / c.len() as f64 - centre).collect();
@@ -291,4 +330,25 @@ fn trimmed_mean(values: &mut [f32]) -> f64 {
     let cut = values.len() / 10;
     let kept = &values[cut..values.len() - cut];
     kept.iter().map(|v| f64::from(*v)).sum::<f64>() / kept.len() as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_beside_another_is_measured_without_it() {
+        let offset: Vec<f64> = (-20..=20).map(|k| 0.5 * f64::from(k)).collect();
+        let bar = |u: f64, at: f64, height: f64| height * (cdf(u - at + 1.0) - cdf(u - at - 1.0));
+        let own = |at: f64, height: f64| {
+            let level: Vec<f64> =
+                offset.iter().map(|u| 0.01 + bar(*u, 0.0, -0.3) + bar(*u, at, height)).collect();
+            let own = own_stretch(&offset, &level, 0.01, 0.005);
+            (offset[own.start], offset[own.end - 1])
+        };
+        assert_eq!(own(6.0, 0.0), (-10.0, 10.0), "alone");
+        assert_eq!(own(6.0, -0.3), (-10.0, 3.0), "one like it");
+        assert_eq!(own(-6.0, -0.05), (-10.0, 10.0), "a faint one");
+        assert_eq!(own(6.0, 0.3), (-10.0, 10.0), "one of the other sign");
+    }
 }
