@@ -10,6 +10,10 @@ const LEFT: f64 = 0.7;
 /// A mark is no more than what a line left if that explains all but this share of it.
 const OWN: f64 = 0.15;
 
+/// What a line leaves is narrow, to one side, or its faint skirt: a mark of at least this share of the line's height is dirt
+/// below it if so much of it lies on both sides farther than so many blurs beyond the line's width.
+const BOTH_SIDES: (f64, f64, f64) = (0.2, 0.05, 1.2);
+
 /// Share of a mark's height that the bare picture shows on the mean over it, if it is there at all.
 const SHOWN: f64 = 0.35;
 
@@ -18,7 +22,8 @@ const REACH: f64 = 3.0;
 
 /// The way of every line over the glass.
 pub struct Corridors {
-    /// Of the line that reaches a pixel most strongly: its signed height, and how far beyond its width the pixel lies.
+    /// Of the line that reaches a pixel most strongly: its signed height, and how far beyond its width the pixel lies,
+    /// negative on its right.
     strongest: Plane<(f32, f32)>,
     /// Blur of the picture.
     blur: f64,
@@ -34,7 +39,8 @@ impl Corridors {
     pub fn add(&mut self, line: &Line, glass: &Plane<f32>) {
         let reach = REACH * self.blur;
         for (x, y, off) in lines::about(line, reach, line.width / 2.0 + reach, glass) {
-            let here = (line.seen as f32, (off - line.width / 2.0).max(0.0) as f32);
+            let beyond = off.signum() * (off.abs() - line.width / 2.0).max(0.0);
+            let here = (line.seen as f32, beyond as f32);
             if reaching(here, self.blur) > reaching(self.strongest.at(x, y), self.blur) {
                 self.strongest.set(x, y, here);
             }
@@ -49,16 +55,36 @@ impl Corridors {
     /// Whether a blob is what taking lines away has left: no higher and no broader than that can be, or of the other sign
     /// and not in the `bare` picture, which still holds the lines.
     pub fn left(&self, blob: &Blob, bare: &Plane<f32>) -> bool {
-        let about = || blob.pixels.iter().filter(|p| self.holds(**p));
-        let count = about().count();
-        let line =
-            about().map(|p| f64::from(self.strongest.at(p.0, p.1).0)).sum::<f64>() / count.max(1) as f64;
+        let line = self.line_under(blob);
         let other_sign = line * blob.height < 0.0;
         let own: Vec<_> = blob.pixels.iter().filter(|p| !self.explains(**p, blob)).copied().collect();
-        if own.len() as f64 > OWN * blob.pixels.len() as f64 {
-            return other_sign && count > 0 && brought_forth(&own, blob.height, bare);
+        if own.len() as f64 > OWN * blob.pixels.len() as f64 || self.on_both_sides(blob, line) {
+            return other_sign
+                && brought_forth(if own.is_empty() { &blob.pixels } else { &own }, blob.height, bare);
         }
         blob.height.abs() < LEFT * line.abs() || other_sign && brought_forth(&blob.pixels, blob.height, bare)
+    }
+
+    /// Mean signed height of the lines about a blob, of the sign that has more of it; 0 for none.
+    fn line_under(&self, blob: &Blob) -> f64 {
+        let seen = || blob.pixels.iter().map(|p| f64::from(self.strongest.at(p.0, p.1).0));
+        let of = |sign: f64| {
+            let (sum, count) = seen().filter(|s| s * sign > 0.0).fold((0.0, 0), |(s, n), v| (s + v, n + 1));
+            (f64::abs(sum), sum / f64::from(count.max(1)))
+        };
+        let (dark, bright) = (of(-1.0), of(1.0));
+        if dark.0 > bright.0 { dark.1 } else { bright.1 }
+    }
+
+    /// Whether a blob lies below the line about it, well beyond it on both sides.
+    fn on_both_sides(&self, blob: &Blob, line: f64) -> bool {
+        let (least, share, blurs) = BOTH_SIDES;
+        let beyond = |side: f64| {
+            let off = |p: &(usize, usize)| side * f64::from(self.strongest.at(p.0, p.1).1);
+            blob.pixels.iter().filter(|p| self.holds(**p) && off(p) > blurs * blob.blur).count() as f64
+        };
+        blob.height.abs() > least * line.abs()
+            && beyond(1.0).min(beyond(-1.0)) > share * blob.pixels.len() as f64
     }
 
     /// Whether what a line may leave reaches half the blob's height at a pixel, as its outline does.

@@ -197,10 +197,11 @@ pub fn take_away(line: &Line, residual: &mut Plane<f32>, inside: &Plane<f32>, bl
     }
 }
 
-/// Pixels within `reach` of a line that goes on straight by `further` at both its ends, and their distance from its middle.
+/// Pixels within `reach` of a line that goes on straight by `further` at both its ends, and how far they lie off its middle,
+/// negative on its right.
 pub fn about(line: &Line, further: f64, reach: f64, inside: &Plane<f32>) -> Vec<(usize, usize, f64)> {
+    let Some(last) = line.path.len().checked_sub(1) else { return Vec::new() };
     let mut path = line.path.clone();
-    let last = path.len() - 1;
     let beyond = |end: usize, back: usize| {
         let ((x, y), (bx, by)) = (line.path[end], line.path[back]);
         let length = (x - bx).hypot(y - by).max(1e-9);
@@ -208,7 +209,11 @@ pub fn about(line: &Line, further: f64, reach: f64, inside: &Plane<f32>) -> Vec<
     };
     path.insert(0, beyond(0, last.min(4)));
     path.push(beyond(last, last.saturating_sub(4)));
-    beside(&path, reach, inside).into_iter().map(|(x, y, off, _)| (x, y, off)).collect()
+    let signed = |(x, y, off, segment): (usize, usize, f64, usize)| {
+        let ((ax, ay), (bx, by)) = (path[segment], path[segment + 1]);
+        (x, y, off.copysign((by - ay) * (x as f64 - ax) - (bx - ax) * (y as f64 - ay)))
+    };
+    beside(&path, reach, inside).into_iter().map(signed).collect()
 }
 
 /// How strongly a line shows at each point of its path over what lies on both of its sides, 1 as strongly as on the whole;
@@ -296,7 +301,7 @@ mod tests {
         let path = (10..31).map(|x| (f64::from(x), 10.0)).collect();
         let line = Line { path, width: 4.0, width_u: 0.1, contrast: -0.3, seen: -0.3, strength: 20.0 };
         let about = about(&line, 5.0, 3.0, &Plane::filled(50, 20, 1.0));
-        let off = |x, y| about.iter().find(|p| (p.0, p.1) == (x, y)).map(|p| p.2);
+        let off = |x, y| about.iter().find(|p| (p.0, p.1) == (x, y)).map(|p| p.2.abs());
         let places = [(20, 12), (6, 10), (35, 13), (37, 10), (39, 10), (20, 14)];
         let offs = places.map(|(x, y)| off(x, y));
         assert_eq!(offs, [Some(2.0), Some(0.0), Some(3.0), Some(2.0), None, None]);

@@ -101,14 +101,17 @@ struct Profile {
     stretches: Vec<f64>,
 }
 
+/// Levels far off a line that tell how they scatter, at least.
+const LEAST_FAR: usize = 8;
+
 /// Another line beside a line stands out of the valley between them by this share of the line's height and so many
 /// scatters, and the valley is at most so high.
-const BESIDE: (f64, f64, f64) = (0.35, 8.0, 0.6);
+const BESIDE: (f64, f64, f64) = (0.35, 8.0, 0.25);
 
 /// The part of a profile about its middle that other lines beside it do not reach: it ends in the valleys before them.
 fn own_stretch(offset: &[f64], level: &[f64], ground: f64, scatter: f64) -> Range<usize> {
     let middle = offset.iter().filter(|u| **u < 0.0).count();
-    if middle >= level.len() {
+    if offset.get(middle).is_none_or(|u| *u > 0.5) {
         return 0..level.len();
     }
     let height = |k: usize| (level[k] - ground) * (level[middle] - ground).signum();
@@ -175,18 +178,21 @@ impl Profile {
                 level.push(trimmed_mean(column));
             }
         }
-        let is_far = |u: &f64| u.abs() > 0.55 * reach;
+        let far = |offsets: &[f64], level: &[f64]| -> Vec<f64> {
+            let far = offsets.iter().zip(level).filter(|(u, _)| u.abs() > 0.55 * reach);
+            far.map(|(_, v)| *v).collect()
+        };
+        let mut beside = far(&offsets, &level);
+        let centre = solve::median(&mut beside);
         let floor = rest.noise / (path.len() as f64 * STEP).sqrt();
-        let scatter_about = |centre: f64, offsets: &[f64], level: &[f64]| {
-            let far = offsets.iter().zip(level).filter(|(u, _)| is_far(u));
-            let mut off: Vec<f64> = far.map(|(_, v)| (v - centre).abs()).collect();
+        let scatter = |far: &[f64]| {
+            let mut off: Vec<f64> = far.iter().map(|v| (v - centre).abs()).collect();
             (1.4826 * solve::median(&mut off)).max(floor)
         };
-        let far = offsets.iter().zip(&level).filter(|(u, _)| is_far(u));
-        let centre = solve::median(&mut far.map(|(_, v)| *v).collect::<Vec<_>>());
-        let own = own_stretch(&offsets, &level, centre, scatter_about(centre, &offsets, &level));
+        let own = own_stretch(&offsets, &level, centre, scatter(&beside));
         let (offsets, level) = (offsets[own.clone()].to_vec(), level[own].to_vec());
-        let scatter = scatter_about(centre, &offsets, &level);
+        let own = far(&offsets, &level);
+        let scatter = scatter(if own.len() < LEAST_FAR { &beside } else { &own });
         let length = (3.0 * search.px_per_um / STEP).ceil() as usize;
         let stretches =
             middle.chunks(length.max(1)).map(|c| c.iter().sum::<f64>() / c.len() as f64 - centre).collect();
