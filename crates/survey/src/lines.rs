@@ -301,9 +301,9 @@ mod tests {
         let path = (10..31).map(|x| (f64::from(x), 10.0)).collect();
         let line = Line { path, width: 4.0, width_u: 0.1, contrast: -0.3, seen: -0.3, strength: 20.0 };
         let about = about(&line, 5.0, 3.0, &Plane::filled(50, 20, 1.0));
-        let off = |x, y| about.iter().find(|p| (p.0, p.1) == (x, y)).map(|p| p.2.abs());
-        let places = [(20, 12), (6, 10), (35, 13), (37, 10), (39, 10), (20, 14)];
+        let off = |x, y| about.iter().find(|p| (p.0, p.1) == (x, y)).map(|p| p.2);
+        let places = [(20, 12), (6, 10), (35, 13), (20, 8), (39, 10), (20, 14)];
         let offs = places.map(|(x, y)| off(x, y));
-        assert_eq!(offs, [Some(2.0), Some(0.0), Some(3.0), Some(2.0), None, None]);
+        assert_eq!(offs, [Some(-2.0), Some(0.0), Some(-3.0), Some(2.0), None, None]);
     }
 }

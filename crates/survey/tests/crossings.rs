@@ -7,7 +7,12 @@ use terms::{Feature, Kind};
 
 /// A scratch along x at y = -30.
 fn scratch(from: f64, to: f64, width_um: f64, contrast: f64) -> What {
-    What::Scratch { path_um: vec![(from, -30.0), (to, -30.0)], width_um, contrast, broken: 0.0 }
+    scratch_at(-30.0, from, to, width_um, contrast)
+}
+
+/// A scratch along x.
+fn scratch_at(y: f64, from: f64, to: f64, width_um: f64, contrast: f64) -> What {
+    What::Scratch { path_um: vec![(from, y), (to, y)], width_um, contrast, broken: 0.0 }
 }
 
 fn disc(at: Spot, size_um: f64, contrast: f64) -> What {
@@ -163,14 +168,8 @@ fn a_row_of_discs_stays_a_row_of_discs() {
 #[test]
 fn scratches_side_by_side_are_two() {
     let apart = [3.5, 4.0, 4.5, 6.0, 10.0];
-    let beside = |off: f64| What::Scratch {
-        path_um: vec![(-45.0, -30.0 - off), (40.0, -30.0 - off)],
-        width_um: 1.6,
-        contrast: -0.3,
-        broken: 0.0,
-    };
-    let marks: Vec<Vec<What>> =
-        apart.iter().map(|off| vec![scratch(-45.0, 40.0, 1.6, -0.3), beside(*off)]).collect();
+    let at = |y: f64| scratch_at(y, -45.0, 40.0, 1.6, -0.3);
+    let marks: Vec<Vec<What>> = apart.iter().map(|off| vec![at(-30.0), at(-30.0 - off)]).collect();
     for (seen, off) in seen(&marks).iter().zip(apart) {
         let two =
             matches!(&seen[..], [a, b] if [a, b].iter().all(|f| f.kind == Kind::Scratch && f.size.0 < 3.0));

@@ -110,7 +110,7 @@ const BESIDE: (f64, f64, f64) = (0.35, 8.0, 0.25);
 
 /// The part of a profile about its middle that other lines beside it do not reach: it ends in the valleys before them.
 fn own_stretch(offset: &[f64], level: &[f64], ground: f64, scatter: f64) -> Range<usize> {
-    let middle = offset.iter().filter(|u| **u < 0.0).count();
+    let middle = offset.partition_point(|u| *u < 0.0);
     if offset.get(middle).is_none_or(|u| *u > 0.5) {
         return 0..level.len();
     }
@@ -122,10 +122,7 @@ fn own_stretch(offset: &[f64], level: &[f64], ground: f64, scatter: f64) -> Rang
         for k in way {
             if height(k) < height(lowest) {
                 lowest = k;
-            } else if height(lowest) < BESIDE.2 * most
-                && height(k) - height(lowest) > rise
-                && height(k) > rise
-            {
+            } else if height(lowest) < BESIDE.2 * most && height(k) - height(lowest).max(0.0) > rise {
                 return Some(lowest);
             }
         }
