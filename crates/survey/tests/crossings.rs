@@ -176,3 +176,17 @@ fn scratches_side_by_side_are_two() {
         assert!(two, "{off} um apart: {}", all(seen));
     }
 }
+
+/// The one in the middle has another on either side.
+#[test]
+fn three_scratches_side_by_side_are_three() {
+    let apart = [4.0, 4.5, 6.0];
+    let at = |y: f64| scratch_at(y, -45.0, 40.0, 1.6, -0.3);
+    let marks: Vec<Vec<What>> =
+        apart.iter().map(|off| [-1.0, 0.0, 1.0].map(|k| at(-30.0 + k * off)).to_vec()).collect();
+    for (seen, off) in seen(&marks).iter().zip(apart) {
+        let dark: Vec<&Feature> = seen.iter().filter(|f| f.contrast < 0.0).collect();
+        let three = dark.len() == 3 && dark.iter().all(|f| f.kind == Kind::Scratch && f.size.0 < 3.0);
+        assert!(three, "{off} um apart: {}", all(seen));
+    }
+}

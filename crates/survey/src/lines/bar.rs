@@ -101,9 +101,6 @@ struct Profile {
     stretches: Vec<f64>,
 }
 
-/// Levels far off a line that tell how they scatter, at least.
-const LEAST_FAR: usize = 8;
-
 /// Another line beside a line stands out of the valley between them by this share of the line's height and so many
 /// scatters, and the valley is at most so high.
 const BESIDE: (f64, f64, f64) = (0.35, 8.0, 0.25);
@@ -175,25 +172,17 @@ impl Profile {
                 level.push(trimmed_mean(column));
             }
         }
-        let far = |offsets: &[f64], level: &[f64]| -> Vec<f64> {
-            let far = offsets.iter().zip(level).filter(|(u, _)| u.abs() > 0.55 * reach);
-            far.map(|(_, v)| *v).collect()
-        };
-        let mut beside = far(&offsets, &level);
-        let centre = solve::median(&mut beside);
-        let floor = rest.noise / (path.len() as f64 * STEP).sqrt();
-        let scatter = |far: &[f64]| {
-            let mut off: Vec<f64> = far.iter().map(|v| (v - centre).abs()).collect();
-            (1.4826 * solve::median(&mut off)).max(floor)
-        };
-        let own = own_stretch(&offsets, &level, centre, scatter(&beside));
-        let (offsets, level) = (offsets[own.clone()].to_vec(), level[own].to_vec());
-        let own = far(&offsets, &level);
-        let scatter = scatter(if own.len() < LEAST_FAR { &beside } else { &own });
+        let far: Vec<f64> =
+            offsets.iter().zip(&level).filter(|(u, _)| u.abs() > 0.55 * reach).map(|(_, v)| *v).collect();
+        let centre = solve::median(&mut far.clone());
+        let mut off: Vec<f64> = far.iter().map(|v| (v - centre).abs()).collect();
+        let scatter = (1.4826 * solve::median(&mut off)).max(rest.noise / (path.len() as f64 * STEP).sqrt());
+        let own = own_stretch(&offsets, &level, centre, scatter);
+        let (offset, level) = (offsets[own.clone()].to_vec(), level[own].to_vec());
         let length = (3.0 * search.px_per_um / STEP).ceil() as usize;
         let stretches =
             middle.chunks(length.max(1)).map(|c| c.iter().sum::<f64>() / c.len() as f64 - centre).collect();
-        Some(Profile { offset: offsets, level, scatter, stretches })
+        Some(Profile { offset, level, scatter, stretches })
     }
 
     /// Share of the stretches that stand at least a quarter as high as the whole.
@@ -338,6 +327,18 @@ fn trimmed_mean(values: &mut [f32]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The far side of a droplet's rim, 9 um of it, and a scratch as long that hardly bends.
+    #[test]
+    fn a_short_arc_is_no_scratch() {
+        let search = Search { blur: 1.2, px_per_um: 2.0, threshold: 5.0, aspect: 3.0 };
+        let arc = |radius: f64| {
+            let at = |k: i32| (f64::from(k) - 6.0) * 1.5 / radius;
+            let path = (0..13).map(|k| (radius * at(k).sin(), radius * at(k).cos())).collect();
+            Line { path, width: 2.0, width_u: 0.2, contrast: -0.3, seen: -0.2, strength: 20.0 }
+        };
+        assert_eq!([18.0, 80.0].map(|radius| bends(&arc(radius), &search)), [true, false]);
+    }
 
     #[test]
     fn a_line_beside_another_is_measured_without_it() {
