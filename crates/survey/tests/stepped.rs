@@ -43,6 +43,16 @@ fn a_run_is_graded_as_one_face_and_its_scale_is_the_faces() {
     assert!((survey.scale.um_per_px() / run.cameras[0].um_per_px - 1.0).abs() < 0.001);
 }
 
+/// A cladding of 106 pixels in pictures of 400 by 340: no coarse plane votes for its radius but one of 25 by 21 pixels,
+/// and in no picture do two neighbours show.
+#[test]
+fn a_row_is_found_by_the_edges_that_were_seen_where_votes_miss_the_radius() {
+    let layout = grid("in a row", 1, 12);
+    let run = StepRun::drawn(&layout, &StepPlan::narrow(), 125_002);
+    let (found, shown) = tally(&run, &surveyed(&layout, &run).unwrap());
+    assert!(shown >= 6 && found >= shown, "{found} of {shown}");
+}
+
 /// `RUNS` gives their number (3 if it is not set; hundreds want --release), `FIRST` the first seed.
 #[test]
 fn no_run_of_many_takes_a_position_for_its_neighbour() {

@@ -13,7 +13,7 @@ mod guides;
 mod pose;
 pub(crate) mod pyramid;
 pub(crate) mod rim;
-mod row;
+pub(crate) mod row;
 #[cfg(test)]
 pub(crate) mod scene;
 mod sites;

@@ -15,6 +15,9 @@ const MOST: usize = 300;
 /// How far the spacing of two neighbours may be from the expected multiple of their radius.
 const SPACING_PLAY: f64 = 0.17;
 
+/// What one circle counts for in a row at most.
+pub(crate) const MOST_SCORE: f64 = 1.5;
+
 /// Place on a line, x, y and weight of a circle.
 pub(crate) type Spot = (f64, f64, f64, f64);
 
@@ -132,7 +135,7 @@ fn grown(candidates: &[Candidate], i: usize, j: usize, law: f64) -> Chain {
         }
     }
     members.sort_unstable();
-    let score = members.iter().map(|&(_, m)| candidates[m].score.min(1.5)).sum();
+    let score = members.iter().map(|&(_, m)| candidates[m].score.min(MOST_SCORE)).sum();
     Chain { line, members, score }
 }
 

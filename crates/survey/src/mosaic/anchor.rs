@@ -6,6 +6,7 @@ use super::rigid::{Rigid, Spot};
 use super::run::{Component, Run};
 use super::texture::shrunk;
 use crate::locate::pyramid::Level;
+use crate::locate::row::MOST_SCORE;
 use crate::locate::vote::Candidate;
 use crate::locate::{self, Lattice, LocateError};
 use imaging::Plane;
@@ -94,28 +95,29 @@ fn extent(run: &Run, c: &Component) -> (Spot, Spot) {
     ((low.0.floor(), low.1.floor()), (high.0 - low.0, high.1 - low.1))
 }
 
-/// Candidates of the members as large as claddings, each circle once, pixels of the composition.
+/// Circles of the members as large as claddings, each once, pixels of the composition: those whose edge was seen, and
+/// behind them what was voted for. A picture little wider than a cladding holds too few pixels of the coarse planes to
+/// vote for its radius, and yet its edge is found.
 fn candidates(run: &Run, c: &Component, corner: Spot, factor: f64) -> Vec<Candidate> {
-    let mut all: Vec<Candidate> = Vec::new();
-    for (&m, way) in c.members.iter().zip(&c.ways) {
-        for found in &run.circles[m].candidates {
-            let ratio = found.radius / run.radius;
-            if (1.0 / EQUAL..EQUAL).contains(&ratio) {
-                let (x, y) = way.place((found.x, found.y));
-                let level = |v: f64, from: f64| (v - from + 0.5) / factor - 0.5;
-                let radius = found.radius / factor;
-                all.push(Candidate {
-                    x: level(x, corner.0),
-                    y: level(y, corner.1),
-                    radius,
-                    score: found.score,
-                });
-            }
-        }
-    }
-    all.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let members = || c.members.iter().zip(&c.ways);
+    let level = |v: f64, from: f64| (v - from + 0.5) / factor - 0.5;
+    let placed = |way: &Rigid, at: Spot, radius: f64, score: f64| {
+        let (x, y) = way.place(at);
+        Candidate { x: level(x, corner.0), y: level(y, corner.1), radius: radius / factor, score }
+    };
+    let seen = members().flat_map(|(&m, way)| {
+        run.circles[m].claddings.iter().map(|&at| placed(way, at, run.radius, MOST_SCORE))
+    });
+    let as_large = |v: &&Candidate| (1.0 / EQUAL..EQUAL).contains(&(v.radius / run.radius));
+    let mut voted: Vec<Candidate> = members()
+        .flat_map(|(&m, way)| {
+            let own = run.circles[m].candidates.iter().filter(as_large);
+            own.map(|v| placed(way, (v.x, v.y), v.radius, v.score))
+        })
+        .collect();
+    voted.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut kept: Vec<Candidate> = Vec::new();
-    for one in all {
+    for one in seen.chain(voted) {
         if kept.iter().all(|k| (k.x - one.x).hypot(k.y - one.y) > 0.35 * one.radius) {
             kept.push(one);
         }
