@@ -46,7 +46,8 @@ pub(crate) fn find(base: Level, layout: &Layout) -> Result<Found, LocateError> {
     Err(if lone_circle(&base, &candidates) { LocateError::OneCircle } else { LocateError::NoRow })
 }
 
-/// Finds the row among circles that were voted for elsewhere, pixels of the plane.
+/// Finds the row among circles that were voted for elsewhere, pixels of the plane, or else in the plane itself: fibres
+/// that each picture cuts are whole in the plane that is put together from them.
 ///
 /// # Errors
 /// `NoRow`.
@@ -56,7 +57,7 @@ pub(crate) fn find_among(
     layout: &Layout,
 ) -> Result<Found, LocateError> {
     let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
-    match best_grid(&plane, candidates, law) {
+    match best_grid(&plane, candidates, law).or_else(|| search(&plane, law).0) {
         Some(grid) => Ok(Found { plane, grid }),
         None => Err(LocateError::NoRow),
     }

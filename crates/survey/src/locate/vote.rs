@@ -62,7 +62,7 @@ pub(crate) fn candidates(levels: &[Level], base: &Level) -> Vec<Candidate> {
     each_once(per_level.collect())
 }
 
-/// The pixels whose gradient, relative to the light about them, is among the strongest.
+/// The pixels whose gradient, relative to the light about them, is among the strongest; none of those that are no number.
 fn voters(plane: &Plane<f32>) -> Vec<Voter> {
     let (width, height) = (plane.width(), plane.height());
     let mut gradients = vec![(0.0f32, 0.0f32, 0.0f32); width * height];
@@ -79,7 +79,8 @@ fn voters(plane: &Plane<f32>) -> Vec<Voter> {
             out[x] = (gx, gy, (gx * gx + gy * gy) / (light * light));
         }
     }
-    let mut sample: Vec<f32> = gradients.iter().skip(3).step_by(7).map(|g| g.2).collect();
+    let sample = gradients.iter().skip(3).step_by(7).map(|g| g.2);
+    let mut sample: Vec<f32> = sample.filter(|g| !g.is_nan()).collect();
     if sample.is_empty() {
         return Vec::new();
     }
