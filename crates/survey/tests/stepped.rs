@@ -53,6 +53,16 @@ fn a_row_is_found_by_the_edges_that_were_seen_where_votes_miss_the_radius() {
     assert!(shown >= 6 && found >= shown, "{found} of {shown}");
 }
 
+/// Neighbours that share 33 um, less than what a shift among all needs to stand out: the lattices leave two shifts, and
+/// of these the grain tells one.
+#[test]
+fn pictures_with_a_narrow_strip_in_common_are_joined_by_their_lattices() {
+    let layout = grid("in a row", 1, 12);
+    let run = StepRun::drawn(&layout, &StepPlan::narrow(), 128_016);
+    let (found, shown) = tally(&run, &surveyed(&layout, &run).unwrap());
+    assert!(shown >= 10 && found >= shown, "{found} of {shown}");
+}
+
 /// `RUNS` gives their number (3 if it is not set; hundreds want --release), `FIRST` the first seed.
 #[test]
 fn no_run_of_many_takes_a_position_for_its_neighbour() {

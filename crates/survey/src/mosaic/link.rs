@@ -34,6 +34,10 @@ const OUTSTANDING: f32 = 12.0;
 const OVER_RIVAL: f32 = 1.8;
 const OF_OUTSTANDING: (usize, f64, f32) = (8, 0.35, 0.25);
 
+/// Of two or three shifts that the lattices leave, one is borne out by so few blocks if so many of them agree so well:
+/// one block of two places correlates by 0.3 at the most of its shifts.
+const OF_FEW: (usize, f64, f32) = (4, 0.75, 0.7);
+
 /// Largest turn between two pictures of one run, radians (3 degrees).
 const LARGEST_TURN: f64 = 0.052;
 
@@ -81,10 +85,14 @@ pub(crate) fn link(a: &Look, b: &Look, bench: &Bench) -> Option<Link> {
         sound(&found, a, b, outstanding && i == 0).then_some(found)
     };
     let clear = peaks.iter().enumerate().filter(|(_, p)| p.strength >= LEAST_STRENGTH);
-    let mut trials: Vec<Trial> = clear.filter_map(tried).collect();
+    best_of(clear.filter_map(tried).collect(), a, b)
+}
+
+/// The link by the way whose blocks agree best; none if those of another way agree nearly as well.
+fn best_of(mut trials: Vec<Trial>, a: &Look, b: &Look) -> Option<Link> {
     trials.sort_by(|x, y| y.correlation.total_cmp(&x.correlation));
     let best = trials.first()?;
-    let rival = trials.iter().skip(1).find(|t| !same(t, best, 8.0 * factor));
+    let rival = trials.iter().skip(1).find(|t| !same(t, best, 8.0 * a.texture.factor));
     rival.is_none_or(|r| r.correlation + BETTER < best.correlation).then(|| made(a, b, best))
 }
 
@@ -100,6 +108,20 @@ pub(crate) fn link_near(a: &Look, b: &Look, way: Rigid) -> Option<Link> {
     sound(&found, a, b, false).then(|| made(a, b, &found))
 }
 
+/// The link of two pictures whose lattices leave few shifts, one pitch from the next; none if the pictures do not decide
+/// between these. It takes a narrower strip than [`link`], where one shift must stand out among all.
+pub(crate) fn link_among(a: &Look, b: &Look, shifts: &[Spot]) -> Option<Link> {
+    let tried = |&shift: &Spot| trial(a.texture, b.texture, Rigid { turn: 0.0, shift });
+    let few = |t: &Trial| {
+        let (ties, share, correlation) = OF_FEW;
+        t.ties.len() >= ties && t.share() >= share && t.correlation >= correlation
+    };
+    let on_lattice = |t: &Trial| off_lattice(a.lattice, b.lattice, t.way).is_none_or(|off| off < OFF_LATTICE);
+    let good =
+        |t: &Trial| (few(t) && on_lattice(t) && t.way.turn.abs() < LARGEST_TURN) || sound(t, a, b, true);
+    best_of(shifts.iter().filter_map(tried).filter(good).collect(), a, b)
+}
+
 fn made(a: &Look, b: &Look, t: &Trial) -> Link {
     Link { a: a.index, b: b.index, way: t.way, ties: t.ties.clone(), correlation: t.correlation }
 }
@@ -109,7 +131,7 @@ fn same(a: &Trial, b: &Trial, play: f64) -> bool {
 }
 
 /// Whether a way is borne out by the blocks and by the claddings. `outstanding`: by the correlation at all shifts
-/// already.
+/// already, or by lattices that leave few.
 fn sound(t: &Trial, a: &Look, b: &Look, outstanding: bool) -> bool {
     let (least, share, correlation) = OF_OUTSTANDING;
     let outstanding =

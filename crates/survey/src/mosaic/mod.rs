@@ -5,6 +5,7 @@ mod adjust;
 mod agreement;
 mod anchor;
 mod blocks;
+mod bridge;
 mod circles;
 mod compose;
 mod differ;

@@ -2,8 +2,9 @@
 //! came, and where each lies on the plane that the linked ones share.
 
 use super::adjust::adjust;
+use super::bridge::{Array, Seen, shifts};
 use super::circles::{Circles, circles};
-use super::link::{Lattices, Link, Look, contradicts, link, link_near};
+use super::link::{Lattices, Link, Look, contradicts, link, link_among, link_near};
 use super::optics::Optics;
 use super::rigid::{Rigid, Spot, Tie};
 use super::spectrum::{Bench, Spectrum};
@@ -61,7 +62,9 @@ impl Run {
         let lattices = lattices(&circles, radius, law, layout);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
-        let linked = || Linker::new(&textures, &lattices, &sizes).map(|linker| linker.components());
+        let array =
+            Array { pitch: law * radius, across: layout.row_pitch.0 / layout.pitch.0, rows: layout.rows };
+        let linked = || Linker::new(&textures, &lattices, &sizes, array).map(|linker| linker.components());
         let (optics, components) = rayon::join(|| Optics::new(&textures), linked);
         let mut components = components.ok_or(LocateError::NoRow)?;
         if circles.iter().any(|c| c.claddings.is_empty()) {
@@ -71,7 +74,8 @@ impl Run {
                 false => textures[i].clone(),
             };
             let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
-            components = Linker::new(&textures, &lattices, &sizes).ok_or(LocateError::NoRow)?.components();
+            components =
+                Linker::new(&textures, &lattices, &sizes, array).ok_or(LocateError::NoRow)?.components();
         }
         Ok(Run { levels, circles, radius, sizes, components, optics })
     }
@@ -168,16 +172,22 @@ struct Linker<'a> {
     lattices: &'a [Lattices],
     spectra: Vec<Spectrum>,
     sizes: &'a [Spot],
+    array: Array,
     bench: Bench,
 }
 
 impl<'a> Linker<'a> {
-    fn new(textures: &'a [Texture], lattices: &'a [Lattices], sizes: &'a [Spot]) -> Option<Linker<'a>> {
+    fn new(
+        textures: &'a [Texture],
+        lattices: &'a [Lattices],
+        sizes: &'a [Spot],
+        array: Array,
+    ) -> Option<Linker<'a>> {
         let width = textures.iter().map(|t| t.plane.width()).max()?;
         let height = textures.iter().map(|t| t.plane.height()).max()?;
         let bench = Bench::new((width, height));
         let spectra: Option<Vec<Spectrum>> = textures.par_iter().map(|t| bench.spectrum(&t.plane)).collect();
-        Some(Linker { textures, lattices, spectra: spectra?, sizes, bench })
+        Some(Linker { textures, lattices, spectra: spectra?, sizes, array, bench })
     }
 
     fn look(&self, index: usize) -> Look<'_> {
@@ -203,7 +213,53 @@ impl<'a> Linker<'a> {
             links.extend(self.tried(&pairs));
             next = last + 1;
         }
-        self.settled(links)
+        self.bridged(self.settled(links))
+    }
+
+    /// The components joined where their lattices leave so few shifts of two neighbouring pictures that these decide.
+    fn bridged(&self, mut components: Vec<Component>) -> Vec<Component> {
+        loop {
+            let more = self.bridges(&components);
+            if more.is_empty() {
+                return components;
+            }
+            let links = components.iter().flat_map(|c| c.links.iter().cloned()).chain(more).collect();
+            let joined = self.settled(links);
+            if joined.len() >= components.len() {
+                return components;
+            }
+            components = joined;
+        }
+    }
+
+    /// Links of neighbouring pictures of two components by the lattices of these.
+    fn bridges(&self, components: &[Component]) -> Vec<Link> {
+        let mut homes: Vec<(usize, &Component, usize)> = Vec::new();
+        for c in components {
+            homes.extend(c.members.iter().enumerate().map(|(k, &member)| (member, c, k)));
+        }
+        homes.sort_by_key(|home| home.0);
+        let bridge = |pair: &[(usize, &Component, usize)]| {
+            let [(i, a, k), (j, b, l)] = pair else { return None };
+            if a.members.first() == b.members.first() {
+                return None;
+            }
+            let shifts = shifts(&self.seen(a, *k), &self.seen(b, *l), self.array);
+            link_among(&self.look(*i), &self.look(*j), &shifts)
+        };
+        homes.par_windows(2).filter_map(bridge).collect()
+    }
+
+    /// The claddings of a component as one of its members would see them.
+    fn seen(&self, c: &Component, member: usize) -> Seen {
+        let back = c.ways[member].back();
+        let own = |(&m, way): (&usize, &Rigid)| {
+            let way = way.then(back);
+            self.lattices[m].claddings.iter().map(move |&p| way.place(p)).collect::<Vec<_>>()
+        };
+        let claddings: Vec<Spot> = c.members.iter().zip(&c.ways).flat_map(own).collect();
+        let step = step(&claddings, self.array.pitch);
+        Seen { claddings, step, size: self.sizes[c.members[member]] }
     }
 
     /// Components whose links agree with one another and with what their overlapping pictures show.
