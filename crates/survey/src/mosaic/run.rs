@@ -232,7 +232,8 @@ impl<'a> Linker<'a> {
         }
     }
 
-    /// Links of neighbouring pictures of two components by the lattices of these.
+    /// Links of neighbouring pictures of two components by the lattices of these. Only of pictures whose fibres are left
+    /// out of their textures: else a rim that both cut agrees a pitch off, too.
     fn bridges(&self, components: &[Component]) -> Vec<Link> {
         let mut homes: Vec<(usize, &Component, usize)> = Vec::new();
         for c in components {
@@ -241,7 +242,8 @@ impl<'a> Linker<'a> {
         homes.sort_by_key(|home| home.0);
         let bridge = |pair: &[(usize, &Component, usize)]| {
             let [(i, a, k), (j, b, l)] = pair else { return None };
-            if a.members.first() == b.members.first() {
+            let without_fibres = |i: &usize| !self.lattices[*i].places.is_empty();
+            if a.members.first() == b.members.first() || !(without_fibres(i) && without_fibres(j)) {
                 return None;
             }
             let shifts = shifts(&self.seen(a, *k), &self.seen(b, *l), self.array);
