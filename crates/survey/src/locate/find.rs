@@ -21,6 +21,9 @@ const LEAST_SMOOTH: usize = 5;
 /// Share of a lone circle's circumference that must show for it to be spoken of.
 const LONE_SHARE: f64 = 0.85;
 
+/// How far a cladding's radius may be from the one known, over that: a lattice tells it much better, dirt seldom has it.
+const RADIUS_PLAY: f64 = 0.05;
+
 /// A row and the plane that it shows on.
 pub(crate) struct Found {
     pub plane: Level,
@@ -46,18 +49,20 @@ pub(crate) fn find(base: Level, layout: &Layout) -> Result<Found, LocateError> {
     Err(if lone_circle(&base, &candidates) { LocateError::OneCircle } else { LocateError::NoRow })
 }
 
-/// Finds the row among circles that were voted for elsewhere, pixels of the plane, or else in the plane itself: fibres
-/// that each picture cuts are whole in the plane that is put together from them.
+/// Finds the row among circles that were found elsewhere, pixels of the plane, or else in the plane itself, if its
+/// claddings have about the `radius` known: fibres that each picture cuts are whole in the plane put together from them.
 ///
 /// # Errors
 /// `NoRow`.
 pub(crate) fn find_among(
     plane: Level,
     candidates: &[Candidate],
+    radius: f64,
     layout: &Layout,
 ) -> Result<Found, LocateError> {
     let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
-    match best_grid(&plane, candidates, law).or_else(|| search(&plane, law).0) {
+    let as_large = |g: &Grid| (g.radius / radius - 1.0).abs() < RADIUS_PLAY;
+    match best_grid(&plane, candidates, law).or_else(|| search(&plane, law).0.filter(as_large)) {
         Some(grid) => Ok(Found { plane, grid }),
         None => Err(LocateError::NoRow),
     }

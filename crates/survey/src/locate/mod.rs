@@ -76,18 +76,19 @@ pub fn locate(frame: &Frame, layout: &Layout, view: View) -> Result<Lattice, Loc
     numbered(&light, find(base, layout)?, layout, view)
 }
 
-/// Finds the layout's fibres in a plane put together from several pictures, among circles that were voted for
-/// in these. The plane is no number where no picture reaches; the lattice is in pixels of the pictures.
+/// Finds the layout's fibres in a plane put together from several pictures, among circles that were found in these, or
+/// in the plane itself if its claddings have about the `radius` of theirs, pixels of the plane. The plane is no number where no picture reaches; the lattice is in pixels of the pictures.
 ///
 /// # Errors
 /// As [`locate`].
 pub(crate) fn locate_among(
     plane: &Level,
     candidates: Vec<Candidate>,
+    radius: f64,
     layout: &Layout,
     view: View,
 ) -> Result<Lattice, LocateError> {
-    let found = find_among(plane.clone(), &candidates, layout)?;
+    let found = find_among(plane.clone(), &candidates, radius, layout)?;
     numbered(&plane.plane, found, layout, view)
 }
 

@@ -60,7 +60,8 @@ fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Latt
     let (width, height) = (level(size.0), level(size.1));
     let plane = composed(&pieces, &gains(&pieces, width, height), width, height);
     let candidates = candidates(run, c, corner, factor);
-    let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, layout, view)
+    let radius = run.radius / factor;
+    let mut lattice = locate::locate_among(&Level { plane, factor }, candidates, radius, layout, view)
         .map_err(|why| if c.members.len() > 1 { joined(why) } else { why })?;
     lattice.move_by(corner.0, corner.1);
     Ok(lattice)

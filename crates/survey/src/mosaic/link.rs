@@ -34,9 +34,10 @@ const OUTSTANDING: f32 = 12.0;
 const OVER_RIVAL: f32 = 1.8;
 const OF_OUTSTANDING: (usize, f64, f32) = (8, 0.35, 0.25);
 
-/// Of two or three shifts that the lattices leave, one is borne out by so few blocks if so many of them agree so well:
-/// one block of two places correlates by 0.3 at the most of its shifts.
+/// Of the shifts that the lattices leave, one is borne out by so few blocks if so many of them agree so well, and so much
+/// better than those of any other: blocks of two places correlate by 0.3 at the best of their neighbourhood.
 const OF_FEW: (usize, f64, f32) = (4, 0.75, 0.7);
+const FAR_BETTER: f32 = 0.25;
 
 /// Largest turn between two pictures of one run, radians (3 degrees).
 const LARGEST_TURN: f64 = 0.052;
@@ -108,18 +109,24 @@ pub(crate) fn link_near(a: &Look, b: &Look, way: Rigid) -> Option<Link> {
     sound(&found, a, b, false).then(|| made(a, b, &found))
 }
 
-/// The link of two pictures whose lattices leave few shifts, one pitch from the next; none if the pictures do not decide
-/// between these. It takes a narrower strip than [`link`], where one shift must stand out among all.
+/// The link of two pictures whose lattices leave few shifts, whole pitches apart; none unless the blocks of one agree far
+/// better than those of any other. It takes a narrower strip than [`link`], where one shift must stand out among all.
 pub(crate) fn link_among(a: &Look, b: &Look, shifts: &[Spot]) -> Option<Link> {
-    let tried = |&shift: &Spot| trial(a.texture, b.texture, Rigid { turn: 0.0, shift });
-    let few = |t: &Trial| {
-        let (ties, share, correlation) = OF_FEW;
-        t.ties.len() >= ties && t.share() >= share && t.correlation >= correlation
+    let (ties, share, correlation) = OF_FEW;
+    let good = |t: &Trial| {
+        t.ties.len() >= ties
+            && t.share() >= share
+            && t.correlation >= correlation
+            && t.way.turn.abs() < LARGEST_TURN
+            && off_lattice(a.lattice, b.lattice, t.way).is_none_or(|off| off < OFF_LATTICE)
     };
-    let on_lattice = |t: &Trial| off_lattice(a.lattice, b.lattice, t.way).is_none_or(|off| off < OFF_LATTICE);
-    let good =
-        |t: &Trial| (few(t) && on_lattice(t) && t.way.turn.abs() < LARGEST_TURN) || sound(t, a, b, true);
-    best_of(shifts.iter().filter_map(tried).filter(good).collect(), a, b)
+    let way = |shift: Spot| Rigid { turn: 0.0, shift };
+    let tried = |&shift: &Spot| Some((shift, trial(a.texture, b.texture, way(shift)).filter(good)?));
+    let (at, best) =
+        shifts.iter().filter_map(tried).max_by(|x, y| x.1.correlation.total_cmp(&y.1.correlation))?;
+    let far = |s: &&Spot| (s.0 - at.0).hypot(s.1 - at.1) >= 8.0 * a.texture.factor;
+    let nearly = |s: &Spot| likeness(a.texture, b.texture, way(*s)).1 + FAR_BETTER > best.correlation;
+    (!shifts.iter().filter(far).any(nearly)).then(|| made(a, b, &best))
 }
 
 fn made(a: &Look, b: &Look, t: &Trial) -> Link {
@@ -131,7 +138,7 @@ fn same(a: &Trial, b: &Trial, play: f64) -> bool {
 }
 
 /// Whether a way is borne out by the blocks and by the claddings. `outstanding`: by the correlation at all shifts
-/// already, or by lattices that leave few.
+/// already.
 fn sound(t: &Trial, a: &Look, b: &Look, outstanding: bool) -> bool {
     let (least, share, correlation) = OF_OUTSTANDING;
     let outstanding =

@@ -266,15 +266,20 @@ impl<'a> Linker<'a> {
 
     /// Components whose links agree with one another and with what their overlapping pictures show.
     fn settled(&self, mut links: Vec<Link>) -> Vec<Component> {
+        let mut given_up: Vec<(usize, usize)> = Vec::new();
         loop {
             let mut components = placed(self.textures.len(), &links);
-            let more: Vec<Link> = components.iter().flat_map(|c| self.closing(c)).collect();
+            let mut more: Vec<Link> = components.iter().flat_map(|c| self.closing(c)).collect();
+            more.retain(|l| !given_up.contains(&(l.a, l.b)));
             if !more.is_empty() {
                 links.extend(more);
                 components = placed(self.textures.len(), &links);
             }
             match components.iter().find_map(|c| self.wrong_link(c)) {
-                Some((a, b)) => links.retain(|l| (l.a, l.b) != (a, b)),
+                Some((a, b)) => {
+                    links.retain(|l| (l.a, l.b) != (a, b));
+                    given_up.push((a, b));
+                }
                 None => return components,
             }
         }
