@@ -224,8 +224,8 @@ fn pages(folder: &Path) -> Vec<PathBuf> {
 
 /// A request that the test's own page makes, so that an empty log is not taken for silence; nothing answers there.
 const KNOWN: &str = "http://127.0.0.1:9/asked-for.png";
-/// How the browser's log marks what a page of a file asks for, in whatever frame. Its own requests, for updates say, bear
-/// other keys.
+/// How the browser's log marks what a page of a file asks for, in whatever frame. Its own requests, for updates say,
+/// bear other keys.
 const BY_A_PAGE: &str = "\"network_isolation_key\":\"file://";
 
 /// A page of the test's own shows each page in a frame as wide as a phone and a desk and writes down how wide it is

@@ -43,47 +43,23 @@ fn a_run_is_graded_as_one_face_and_its_scale_is_the_faces() {
     assert!((survey.scale.um_per_px() / run.cameras[0].um_per_px - 1.0).abs() < 0.001);
 }
 
-/// Claddings of 106 pixels' radius in pictures of 400 by 340: no coarse plane votes for its radius but one of 25 by 21 pixels,
-/// and in no picture do two neighbours show.
-#[test]
-fn a_row_is_found_by_the_edges_that_were_seen_where_votes_miss_the_radius() {
+/// A run of pictures that hardly show one of 12 fibres.
+fn narrow(seed: u64) -> (Layout, StepRun) {
     let layout = grid("in a row", 1, 12);
-    let run = StepRun::drawn(&layout, &StepPlan::narrow(), 125_002);
-    let (found, shown) = tally(&run, &surveyed(&layout, &run).unwrap());
-    assert!(shown >= 6 && found >= shown, "{found} of {shown}");
+    let run = StepRun::drawn(&layout, &StepPlan::narrow(), seed);
+    (layout, run)
 }
 
-/// Neighbours that share 33 um, less than what a shift among all needs to stand out: the lattices leave two shifts, and
-/// of these the grain tells one.
+/// In 125002 claddings of 106 pixels' radius in pictures of 400 by 340: no coarse plane votes for that radius but one of
+/// 25 by 21 pixels, and in no picture do two neighbours show. In 128016 neighbours share 33 um, less than what a shift
+/// among all needs to stand out: the lattices leave two shifts, and the grain tells which.
 #[test]
-fn pictures_with_a_narrow_strip_in_common_are_joined_by_their_lattices() {
-    let layout = grid("in a row", 1, 12);
-    let run = StepRun::drawn(&layout, &StepPlan::narrow(), 128_016);
-    let (found, shown) = tally(&run, &surveyed(&layout, &run).unwrap());
-    assert!(shown >= 10 && found >= shown, "{found} of {shown}");
-}
-
-/// Without one picture its neighbours share nothing, and the lattices leave shifts that are all wrong.
-#[test]
-fn pictures_on_both_sides_of_a_gap_are_not_joined_by_their_lattices() {
-    let layout = grid("in a row", 1, 12);
-    let whole = StepRun::drawn(&layout, &StepPlan::narrow(), 128_016);
-    let mut gaps = 0;
-    for left_out in [4, 7, 10, 13] {
-        let mut run = whole.clone();
-        run.cameras.remove(left_out);
-        let (a, b) = (&run.cameras[left_out - 1], &run.cameras[left_out]);
-        if (a.middle_um.0 - b.middle_um.0).abs() < a.width_px as f64 * a.um_per_px {
-            continue;
-        }
-        gaps += 1;
-        if let Ok(survey) = surveyed(&layout, &run) {
-            tally(&run, &survey);
-            let linked = &survey.stitch.unwrap().placements[left_out - 1].linked;
-            assert!(!linked.contains(&left_out), "without picture {left_out}");
-        }
+fn a_row_of_which_each_picture_hardly_shows_a_fibre_is_found_whole() {
+    for (seed, least) in [(125_002, 6), (128_016, 10)] {
+        let (layout, run) = narrow(seed);
+        let (found, shown) = tally(&run, &surveyed(&layout, &run).unwrap());
+        assert!(shown >= least && found >= shown, "{seed}: {found} of {shown}");
     }
-    assert!(gaps >= 2, "{gaps}");
 }
 
 /// `RUNS` gives their number (3 if it is not set; hundreds want --release), `FIRST` the first seed.

@@ -21,7 +21,8 @@ const LEAST_SMOOTH: usize = 5;
 /// Share of a lone circle's circumference that must show for it to be spoken of.
 const LONE_SHARE: f64 = 0.85;
 
-/// How far a cladding's radius may be from the one known, over that: a lattice tells it much better, dirt seldom has it.
+/// How far a cladding's radius may be from the one known, over that: a lattice tells it much better, and dirt seldom has
+/// it.
 const RADIUS_PLAY: f64 = 0.05;
 
 /// A row and the plane that it shows on.
@@ -50,7 +51,8 @@ pub(crate) fn find(base: Level, layout: &Layout) -> Result<Found, LocateError> {
 }
 
 /// Finds the row among circles that were found elsewhere, pixels of the plane, or else in the plane itself, if its
-/// claddings have about the `radius` known: fibres that each picture cuts are whole in the plane put together from them.
+/// claddings have about the `radius` known: fibres that each picture cuts are whole in the plane put together from
+/// them.
 ///
 /// # Errors
 /// `NoRow`.

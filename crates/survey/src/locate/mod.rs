@@ -77,7 +77,8 @@ pub fn locate(frame: &Frame, layout: &Layout, view: View) -> Result<Lattice, Loc
 }
 
 /// Finds the layout's fibres in a plane put together from several pictures, among circles that were found in these, or
-/// in the plane itself if its claddings have about the `radius` of theirs, pixels of the plane. The plane is no number where no picture reaches; the lattice is in pixels of the pictures.
+/// in the plane itself if its claddings have about the `radius` of theirs, pixels of the plane. The plane is no number
+/// where no picture reaches; the lattice is in pixels of the pictures.
 ///
 /// # Errors
 /// As [`locate`].

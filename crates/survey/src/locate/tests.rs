@@ -271,6 +271,19 @@ fn a_bare_ferrule_and_a_blank_picture_show_no_row() {
     }
 }
 
+/// As where every picture of a run cuts its fibres: no circle is known, but how large one is.
+#[test]
+fn a_row_is_found_in_the_plane_without_circles_if_it_has_the_radius_known() {
+    let scene = Scene::new("mpo-12");
+    let base = Level::base(&scene.frame()).unwrap();
+    let radius = 62.5 / scene.um_per_px / base.factor;
+    let among = |radius| locate_among(&base, Vec::new(), radius, &scene.layout, scene.view);
+    assert_eq!(missing(&scene, &among(radius).unwrap()), []);
+    for wrong in [0.9, 1.1] {
+        assert_eq!(among(wrong * radius), Err(LocateError::NoRow));
+    }
+}
+
 #[test]
 fn scattered_circles_are_no_row() {
     let coins = (0..24).map(|i| {

@@ -62,8 +62,8 @@ pub(crate) fn candidates(levels: &[Level], base: &Level) -> Vec<Candidate> {
     each_once(per_level.collect())
 }
 
-/// The pixels whose gradient, relative to the light about them, is among the strongest; pixels that are not a number are left
-/// out.
+/// The pixels whose gradient, relative to the light about them, is among the strongest; pixels that are not a number
+/// are left out.
 fn voters(plane: &Plane<f32>) -> Vec<Voter> {
     let (width, height) = (plane.width(), plane.height());
     let mut gradients = vec![(0.0f32, 0.0f32, 0.0f32); width * height];

@@ -238,12 +238,12 @@ fn correlation(
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use imaging::blur::gaussian;
 
     /// Grain about as fine as that of a ferrule on a texture, of usual size 1; each `kind` is another place.
-    fn grain(kind: u64) -> Plane<f32> {
+    pub fn grain(kind: u64) -> Plane<f32> {
         let white = |x: usize, y: usize| {
             let mut h = kind.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ ((x as u64) << 20) ^ (y as u64);
             for _ in 0..3 {
@@ -257,7 +257,7 @@ mod tests {
     }
 
     /// What a picture of 144 x 290 shows from a column of the grain on.
-    fn texture(grain: &Plane<f32>, from: usize) -> Texture {
+    pub fn texture(grain: &Plane<f32>, from: usize) -> Texture {
         Texture {
             plane: Plane::from_fn(144, 290, |x, y| grain.at(from + x, y)),
             factor: 4.0,

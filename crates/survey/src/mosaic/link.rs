@@ -34,10 +34,13 @@ const OUTSTANDING: f32 = 12.0;
 const OVER_RIVAL: f32 = 1.8;
 const OF_OUTSTANDING: (usize, f64, f32) = (8, 0.35, 0.25);
 
-/// Of the shifts that the lattices leave, one is borne out by so few blocks if so many of them agree so well, and so much
-/// better than those of any other: blocks of two places correlate by 0.3 at the best of their neighbourhood.
+/// Of the shifts that the lattices leave, one is borne out by so few blocks if so many of them agree so well, and so
+/// much better than those of any other: blocks of two places correlate by 0.3 at the best of their neighbourhood.
 const OF_FEW: (usize, f64, f32) = (4, 0.75, 0.7);
 const FAR_BETTER: f32 = 0.25;
+
+/// Shifts nearer to each other than this are one, pixels of the textures.
+const ONE_SHIFT: f64 = 8.0;
 
 /// Largest turn between two pictures of one run, radians (3 degrees).
 const LARGEST_TURN: f64 = 0.052;
@@ -86,14 +89,10 @@ pub(crate) fn link(a: &Look, b: &Look, bench: &Bench) -> Option<Link> {
         sound(&found, a, b, outstanding && i == 0).then_some(found)
     };
     let clear = peaks.iter().enumerate().filter(|(_, p)| p.strength >= LEAST_STRENGTH);
-    best_of(clear.filter_map(tried).collect(), a, b)
-}
-
-/// The link by the way whose blocks agree best; none if those of another way agree nearly as well.
-fn best_of(mut trials: Vec<Trial>, a: &Look, b: &Look) -> Option<Link> {
+    let mut trials: Vec<Trial> = clear.filter_map(tried).collect();
     trials.sort_by(|x, y| y.correlation.total_cmp(&x.correlation));
     let best = trials.first()?;
-    let rival = trials.iter().skip(1).find(|t| !same(t, best, 8.0 * a.texture.factor));
+    let rival = trials.iter().skip(1).find(|t| !same(t.way.shift, best.way.shift, factor));
     rival.is_none_or(|r| r.correlation + BETTER < best.correlation).then(|| made(a, b, best))
 }
 
@@ -109,8 +108,8 @@ pub(crate) fn link_near(a: &Look, b: &Look, way: Rigid) -> Option<Link> {
     sound(&found, a, b, false).then(|| made(a, b, &found))
 }
 
-/// The link of two pictures whose lattices leave few shifts, whole pitches apart; none unless the blocks of one agree far
-/// better than those of any other. It takes a narrower strip than [`link`], where one shift must stand out among all.
+/// The link of two pictures whose lattices leave few shifts, whole pitches apart; none unless the blocks of one agree
+/// far better than those of any other. It takes a narrower strip than [`link`], where one shift must stand out among all.
 pub(crate) fn link_among(a: &Look, b: &Look, shifts: &[Spot]) -> Option<Link> {
     let (ties, share, correlation) = OF_FEW;
     let good = |t: &Trial| {
@@ -124,17 +123,20 @@ pub(crate) fn link_among(a: &Look, b: &Look, shifts: &[Spot]) -> Option<Link> {
     let tried = |&shift: &Spot| Some((shift, trial(a.texture, b.texture, way(shift)).filter(good)?));
     let (at, best) =
         shifts.iter().filter_map(tried).max_by(|x, y| x.1.correlation.total_cmp(&y.1.correlation))?;
-    let far = |s: &&Spot| (s.0 - at.0).hypot(s.1 - at.1) >= 8.0 * a.texture.factor;
-    let nearly = |s: &Spot| likeness(a.texture, b.texture, way(*s)).1 + FAR_BETTER > best.correlation;
-    (!shifts.iter().filter(far).any(nearly)).then(|| made(a, b, &best))
+    let nearly = |&s: &Spot| {
+        !same(s, at, a.texture.factor)
+            && likeness(a.texture, b.texture, way(s)).1 + FAR_BETTER > best.correlation
+    };
+    (!shifts.iter().any(nearly)).then(|| made(a, b, &best))
 }
 
 fn made(a: &Look, b: &Look, t: &Trial) -> Link {
     Link { a: a.index, b: b.index, way: t.way, ties: t.ties.clone(), correlation: t.correlation }
 }
 
-fn same(a: &Trial, b: &Trial, play: f64) -> bool {
-    (a.way.shift.0 - b.way.shift.0).hypot(a.way.shift.1 - b.way.shift.1) < play
+/// Whether two shifts are one; `factor` is that of the textures.
+fn same(a: Spot, b: Spot, factor: f64) -> bool {
+    (a.0 - b.0).hypot(a.1 - b.1) < ONE_SHIFT * factor
 }
 
 /// Whether a way is borne out by the blocks and by the claddings. `outstanding`: by the correlation at all shifts
@@ -183,5 +185,56 @@ impl Link {
     /// How much speaks for it.
     pub fn strength(&self) -> f64 {
         self.ties.len() as f64 * f64::from(self.correlation)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::blocks::tests::{grain, texture};
+    use super::*;
+    use imaging::Plane;
+
+    /// Pixels of a picture 144 wide, four to one of its texture, that both show at the shifts that are tried.
+    const STRIP: usize = 22;
+    const SHIFTS: [Spot; 2] = [(-4.0 * 122.0, 0.0), (4.0 * 122.0, 0.0)];
+
+    /// The shift by which `link_among` joins the first 144 columns of a grain with a picture.
+    fn joined(plane: Plane<f32>, shifts: &[Spot]) -> Option<Spot> {
+        let (a, b) = (texture(&grain(1), 0), Texture { plane, ..texture(&grain(1), 0) });
+        let bench = Bench::new((a.plane.width(), a.plane.height()));
+        let spectra = [&a, &b].map(|t| bench.spectrum(&t.plane).unwrap());
+        let lattice = Lattices::default();
+        let look =
+            |index: usize, texture| Look { index, texture, spectrum: &spectra[index], lattice: &lattice };
+        link_among(&look(0, &a), &look(1, &b), shifts).map(|l| l.way.shift)
+    }
+
+    /// A picture of another place but for a strip on its left, and one on its right, that show the first with this weight.
+    fn strips(left: f32, right: f32) -> Plane<f32> {
+        let (first, other) = (grain(1), grain(2));
+        let mixed = |at: f32, v: f32, w: f32| at * v + (1.0 - at * at).sqrt() * w;
+        Plane::from_fn(144, 290, |x, y| match x {
+            _ if x < STRIP => mixed(left, first.at(144 - STRIP + x, y), other.at(x, y)),
+            _ if x >= 144 - STRIP => mixed(right, first.at(x - (144 - STRIP), y), other.at(x, y)),
+            _ => other.at(x, y),
+        })
+    }
+
+    #[test]
+    fn of_few_shifts_the_one_that_agrees_is_taken() {
+        for (left, right, expected) in [(1.0, 0.0, SHIFTS[0]), (0.0, 0.9, SHIFTS[1])] {
+            let (x, y) = joined(strips(left, right), &SHIFTS).unwrap();
+            assert!((x - expected.0).hypot(y - expected.1) < 1.0, "{x} {y}");
+        }
+    }
+
+    #[test]
+    fn no_shift_is_taken_that_agrees_little_or_hardly_better_than_another() {
+        assert_eq!(joined(strips(0.0, 0.0), &SHIFTS), None);
+        assert_eq!(joined(strips(0.6, 0.0), &SHIFTS), None);
+        assert_eq!(joined(strips(1.0, 1.0), &SHIFTS), None);
+        // The other is a rival though it would not be taken itself.
+        assert_eq!(joined(strips(0.85, 0.66), &SHIFTS), None);
+        assert!(joined(strips(0.85, 0.66), &SHIFTS[..1]).is_some());
     }
 }

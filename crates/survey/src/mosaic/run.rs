@@ -2,8 +2,8 @@
 //! came, and where each lies on the plane that the linked ones share.
 
 use super::adjust::adjust;
-use super::bridge::{Array, Seen, shifts};
 use super::circles::{Circles, circles};
+use super::lattice::{Array, Seen};
 use super::link::{Lattices, Link, Look, contradicts, link, link_among, link_near};
 use super::optics::Optics;
 use super::rigid::{Rigid, Spot, Tie};
@@ -59,16 +59,15 @@ impl Run {
         let levels = levels(frames).ok_or(LocateError::NoRow)?;
         let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRow)?;
         let sizes: Vec<Spot> = frames.iter().map(|f| (f.width() as f64, f.height() as f64)).collect();
-        let lattices = lattices(&circles, radius, law, layout);
+        let array = Array::new(layout, radius, &circles);
+        let lattices = lattices(&circles, radius, array);
         let textures: Vec<Texture> =
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
-        let array =
-            Array { pitch: law * radius, across: layout.row_pitch.0 / layout.pitch.0, rows: layout.rows };
         let linked = || Linker::new(&textures, &lattices, &sizes, array).map(|linker| linker.components());
         let (optics, components) = rayon::join(|| Optics::new(&textures), linked);
         let mut components = components.ok_or(LocateError::NoRow)?;
         if circles.iter().any(|c| c.claddings.is_empty()) {
-            let lattices = carried_over(&components, &circles, lattices.clone(), law, layout);
+            let lattices = carried_over(&components, &lattices, array);
             let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {
                 true => Texture::new(level, &lattices[i].places, radius),
                 false => textures[i].clone(),
@@ -90,80 +89,25 @@ fn levels(frames: &[Frame]) -> Option<Vec<Level>> {
 }
 
 /// Places where each picture may show a cladding: its own lattices carried on from each of its circles.
-fn lattices(circles: &[Circles], radius: f64, law: f64, layout: &Layout) -> Vec<Lattices> {
-    let steps: Vec<Option<Spot>> = circles.iter().map(|c| step(&c.claddings, law * radius)).collect();
-    let usual = usual_step(&steps, law * radius);
-    let lattice = |(c, own): (&Circles, &Option<Spot>)| Lattices {
-        places: carried_on(&c.claddings, own.unwrap_or(usual), layout),
+fn lattices(circles: &[Circles], radius: f64, array: Array) -> Vec<Lattices> {
+    let lattice = |c: &Circles| Lattices {
+        places: array.places(&c.claddings, array.step(&c.claddings)),
         claddings: c.claddings.clone(),
         radius,
     };
-    circles.iter().zip(&steps).map(lattice).collect()
-}
-
-/// The lattice places that follow from claddings and the step from one to the next in its row.
-fn carried_on(claddings: &[Spot], (sx, sy): Spot, layout: &Layout) -> Vec<Spot> {
-    let across = layout.row_pitch.0 / layout.pitch.0;
-    let rows = i32::from(layout.rows) - 1;
-    let at = |from: &Spot, k: i32, row: i32| {
-        let (k, row) = (f64::from(k), f64::from(row) * across);
-        (from.0 + k * sx - row * sy, from.1 + k * sy + row * sx)
-    };
-    let about = |from| (-rows..=rows).flat_map(move |row| (-8..=8).map(move |k| at(from, k, row)));
-    claddings.iter().flat_map(about).collect()
+    circles.iter().map(lattice).collect()
 }
 
 /// The lattices, with places for the pictures that show no cladding from those that they are linked to.
-fn carried_over(
-    components: &[Component],
-    circles: &[Circles],
-    mut lattices: Vec<Lattices>,
-    law: f64,
-    layout: &Layout,
-) -> Vec<Lattices> {
+fn carried_over(components: &[Component], lattices: &[Lattices], array: Array) -> Vec<Lattices> {
+    let mut all = lattices.to_vec();
     for c in components {
-        let members = || c.members.iter().zip(&c.ways);
-        let own = |(&m, way): (&usize, &Rigid)| {
-            let way = *way;
-            circles[m].claddings.iter().map(move |&p| way.place(p)).collect::<Vec<_>>()
-        };
-        let all: Vec<Spot> = members().flat_map(own).collect();
-        for (&m, way) in members().filter(|(m, _)| circles[**m].claddings.is_empty()) {
-            let here: Vec<Spot> = all.iter().map(|&p| way.back().place(p)).collect();
-            let pitch = law * lattices[m].radius;
-            let step = step(&here, pitch).unwrap_or((pitch, 0.0));
-            lattices[m].places = carried_on(&here, step, layout);
+        for (&m, way) in c.members.iter().zip(&c.ways).filter(|(m, _)| lattices[**m].claddings.is_empty()) {
+            let here = c.claddings(lattices, *way);
+            all[m].places = array.places(&here, array.step(&here));
         }
     }
-    lattices
-}
-
-/// From one cladding to its right-hand neighbour: by the usual way between two one pitch apart, and then by the
-/// two outermost that lie in one row. Far apart, a pair across rows is hardly more slanted than a turned row.
-fn step(claddings: &[Spot], pitch: f64) -> Option<Spot> {
-    let pairs = claddings.iter().flat_map(|a| claddings.iter().map(move |b| (b.0 - a.0, b.1 - a.1)));
-    let level: Vec<Spot> = pairs.filter(|d| d.0 > 0.5 * pitch && d.1.abs() < 0.36 * d.0).collect();
-    let count = |d: &Spot| (d.0.hypot(d.1) / pitch).round().max(1.0);
-    let least = level.iter().map(count).min_by(f64::total_cmp)?;
-    let nearest = || level.iter().filter(|d| count(d) == least);
-    let middle =
-        |f: fn(&Spot) -> f64| crate::solve::median(&mut nearest().map(f).collect::<Vec<_>>()) / least;
-    let (x, y) = (middle(|d| d.0), middle(|d| d.1));
-    let in_row = |d: &&Spot| {
-        let n = (d.0 / x).round();
-        (d.0 - n * x).hypot(d.1 - n * y) < 0.4 * pitch
-    };
-    let longest = level.iter().filter(in_row).max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let n = (longest.0 / x).round().max(1.0);
-    Some((longest.0 / n, longest.1 / n))
-}
-
-fn usual_step(steps: &[Option<Spot>], pitch: f64) -> Spot {
-    let median = |mut values: Vec<f64>, other: f64| {
-        if values.is_empty() { other } else { crate::solve::median(&mut values) }
-    };
-    let known = || steps.iter().flatten();
-    (median(known().map(|s| s.0).collect(), pitch), median(known().map(|s| s.1).collect(), 0.0))
+    all
 }
 
 /// Finds the links of a run.
@@ -172,7 +116,7 @@ struct Linker<'a> {
     lattices: &'a [Lattices],
     spectra: Vec<Spectrum>,
     sizes: &'a [Spot],
-    array: Array,
+    array: Array<'a>,
     bench: Bench,
 }
 
@@ -181,7 +125,7 @@ impl<'a> Linker<'a> {
         textures: &'a [Texture],
         lattices: &'a [Lattices],
         sizes: &'a [Spot],
-        array: Array,
+        array: Array<'a>,
     ) -> Option<Linker<'a>> {
         let width = textures.iter().map(|t| t.plane.width()).max()?;
         let height = textures.iter().map(|t| t.plane.height()).max()?;
@@ -232,8 +176,8 @@ impl<'a> Linker<'a> {
         }
     }
 
-    /// Links of neighbouring pictures of two components by the lattices of these. Only of pictures whose fibres are left
-    /// out of their textures: else a rim that both cut agrees a pitch off, too.
+    /// Links of neighbouring pictures of two components by the lattices of these. Only of pictures whose fibres are
+    /// left out of their textures: else a rim that both cut agrees a pitch off, too.
     fn bridges(&self, components: &[Component]) -> Vec<Link> {
         let mut homes: Vec<(usize, &Component, usize)> = Vec::new();
         for c in components {
@@ -246,22 +190,14 @@ impl<'a> Linker<'a> {
             if a.members.first() == b.members.first() || !(without_fibres(i) && without_fibres(j)) {
                 return None;
             }
-            let shifts = shifts(&self.seen(a, *k), &self.seen(b, *l), self.array);
+            let seen = |c: &Component, way: Rigid, i: usize| Seen {
+                claddings: c.claddings(self.lattices, way),
+                size: self.sizes[i],
+            };
+            let shifts = self.array.shifts(&seen(a, a.ways[*k], *i), &seen(b, b.ways[*l], *j));
             link_among(&self.look(*i), &self.look(*j), &shifts)
         };
         homes.par_windows(2).filter_map(bridge).collect()
-    }
-
-    /// The claddings of a component as one of its members would see them.
-    fn seen(&self, c: &Component, member: usize) -> Seen {
-        let back = c.ways[member].back();
-        let own = |(&m, way): (&usize, &Rigid)| {
-            let way = way.then(back);
-            self.lattices[m].claddings.iter().map(move |&p| way.place(p)).collect::<Vec<_>>()
-        };
-        let claddings: Vec<Spot> = c.members.iter().zip(&c.ways).flat_map(own).collect();
-        let step = step(&claddings, self.array.pitch);
-        Seen { claddings, step, size: self.sizes[c.members[member]] }
     }
 
     /// Components whose links agree with one another and with what their overlapping pictures show.
@@ -390,6 +326,16 @@ fn weakest_between(c: &Component, from: usize, to: usize) -> Option<(usize, usiz
 }
 
 impl Component {
+    /// The claddings of all members as a picture on the way `to` sees them, also those beyond its border.
+    fn claddings(&self, lattices: &[Lattices], to: Rigid) -> Vec<Spot> {
+        let back = to.back();
+        let own = |(&m, way): (&usize, &Rigid)| {
+            let way = way.then(back);
+            lattices[m].claddings.iter().map(move |&p| way.place(p)).collect::<Vec<_>>()
+        };
+        self.members.iter().zip(&self.ways).flat_map(own).collect()
+    }
+
     /// Adds one thing that two members show; `a` is the smaller index.
     pub fn tie(&mut self, a: usize, b: usize, tie: Tie) {
         if let Some(link) = self.links.iter_mut().find(|l| (l.a, l.b) == (a, b)) {
@@ -402,29 +348,5 @@ impl Component {
         let links: Vec<&Link> = self.links.iter().collect();
         let adjusted = adjust(&self.members, &links, self.ways.clone());
         (self.ways, self.misses) = (adjusted.ways, adjusted.misses);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_step_follows_the_row_however_long_and_never_crosses_to_the_next() {
-        let rows = |rows: i32| -> Vec<Spot> {
-            let at = |row: i32, column: i32| {
-                let (x, y) = (f64::from(column) * 100.0, f64::from(row) * 200.0);
-                (x - 0.01 * y, y + 0.01 * x)
-            };
-            (0..rows).flat_map(|row| (0..16).map(move |column| at(row, column))).collect()
-        };
-        for count in [1, 2] {
-            let (x, y) = step(&rows(count), 102.0).unwrap();
-            assert!((x - 100.0).abs() < 1e-6 && (y - 1.0).abs() < 1e-6, "{count}: {x} {y}");
-        }
-        // Blank bores between: two columns seven apart.
-        let (x, y) = step(&[(0.0, 0.0), (700.0, 7.0)], 101.0).unwrap();
-        assert!((x - 100.0).abs() < 1e-6 && (y - 1.0).abs() < 1e-6, "{x} {y}");
-        assert_eq!(step(&[(0.0, 0.0), (0.0, 200.0)], 100.0), None);
     }
 }

@@ -7,8 +7,10 @@ use crate::locate::pyramid::Level;
 use imaging::Plane;
 use imaging::blur::gaussian;
 
-/// Longest side of the plane, pixels.
+/// Longest side of the plane, pixels, and the width that it keeps in spite of that: what pictures of a run have in common
+/// is a strip of their width, and a tall picture must not lose the pixels of it.
 const LONGEST: f64 = 420.0;
+const LEAST_WIDTH: usize = 120;
 
 /// Width of the structures that are kept, pixels: the blur that is taken as the light about them.
 const LIGHT: f64 = 7.0;
@@ -48,7 +50,8 @@ impl Texture {
     /// cladding.
     pub fn new(level: &Level, centres: &[Spot], radius: f64) -> Texture {
         let side = level.plane.width().max(level.plane.height()) as f64;
-        let plane = shrunk(&level.plane, (side / LONGEST).ceil().max(1.0) as usize);
+        let shrink = ((side / LONGEST).ceil() as usize).min(level.plane.width() / LEAST_WIDTH).max(1);
+        let plane = shrunk(&level.plane, shrink);
         let factor = level.factor * (level.plane.width() / plane.width()) as f64;
         let fine = FINE * radius / factor;
         let plane = if fine < LEAST_BLUR { plane } else { gaussian(&plane, fine) };
