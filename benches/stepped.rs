@@ -7,7 +7,9 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
-use imaging::{Frame, Samples};
+#[path = "../crates/cli/src/picture.rs"]
+mod picture;
+
 use std::path::Path;
 use synth::{Camera, StepPlan, StepRun};
 use terms::{Layout, Look, Survey};
@@ -272,19 +274,7 @@ fn write(folder: &Path, seed: u64) {
     let run = StepRun::drawn(&layout, &plan, seed);
     std::fs::create_dir_all(folder).unwrap();
     for (i, frame) in run.pictures().unwrap().iter().enumerate() {
-        std::fs::write(folder.join(format!("step-{}.png", i + 1)), encoded(frame)).unwrap();
+        std::fs::write(folder.join(format!("step-{}.png", i + 1)), picture::encoded(frame).unwrap()).unwrap();
     }
     println!("{} pictures, key {:?}, mirrored {}", run.cameras.len(), run.view.key, run.view.mirrored);
-}
-
-fn encoded(frame: &Frame) -> Vec<u8> {
-    let Samples::Eight(pixels) = frame.samples() else { return Vec::new() };
-    let mut out = Vec::new();
-    let mut encoder = png::Encoder::new(&mut out, frame.width() as u32, frame.height() as u32);
-    encoder.set_color(png::ColorType::Grayscale);
-    encoder.set_depth(png::BitDepth::Eight);
-    let mut writer = encoder.write_header().unwrap();
-    writer.write_image_data(pixels).unwrap();
-    writer.finish().unwrap();
-    out
 }

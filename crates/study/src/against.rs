@@ -194,8 +194,8 @@ impl Pairs {
     }
 }
 
-/// Whether no other mark lies near a fibre's mark of that index.
-fn isolated(fibre: &TrueFibre, k: usize) -> bool {
+/// Whether no other mark lies near a fibre's mark of that index: 4 um or more lie between their edges.
+pub fn isolated(fibre: &TrueFibre, k: usize) -> bool {
     let mut others = fibre.marks.iter().enumerate().filter(|(j, _)| *j != k);
     others.all(|(_, other)| gap(&fibre.marks[k], other) >= APART)
 }
