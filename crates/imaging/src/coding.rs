@@ -34,6 +34,12 @@ pub struct Coding {
 }
 
 impl Coding {
+    /// How far it sets single pixels off, on the scale 0 to 1: half a step between levels, and the height of a pattern that
+    /// was kept, a quarter of its step (one half wave each way; ITU-T T.81, A.3.3).
+    pub fn of_pixel(&self) -> f32 {
+        0.5 * self.level_step + 0.25 * self.block_step
+    }
+
     /// What can be told of a picture of `width` columns, row by row.
     pub(crate) fn of(samples: &Samples, width: usize) -> Coding {
         match samples {

@@ -158,7 +158,8 @@ impl Edged {
     /// # Errors
     /// The flaw that keeps it from being seen.
     pub fn look(self) -> Result<Seen, Flaw> {
-        let looks = glass::look(&self.patch, &self.edge).ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
+        let looks = glass::look(&self.patch, &self.edge, self.coding)
+            .ok_or(Flaw::TooDark { signal_to_noise: 0.0 })?;
         Ok(Seen { edged: self, looks, glass: None })
     }
 
@@ -192,8 +193,8 @@ impl Seen {
 
     /// The glass by the looks as they are now, and its finest field.
     fn settled(&self) -> (Glass, Field) {
-        let Edged { patch, edge, coding, .. } = &self.edged;
-        let glass = glass::model(patch, edge, &self.looks, *coding);
+        let Edged { patch, edge, .. } = &self.edged;
+        let glass = glass::model(patch, edge, &self.looks);
         let field = marks::finest(&glass, edge);
         (glass, field)
     }

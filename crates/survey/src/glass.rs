@@ -71,21 +71,23 @@ pub struct Looks {
     ring: (f64, f64),
     /// The picture's levels at first, relative to the light once that is agreed upon.
     spots: Vec<Spot>,
+    /// What the picture's coding has left of its levels.
+    coding: Coding,
     surface: Surface,
     core: CoreLook,
     cladding: Rings,
 }
 
-/// Looks at the light inside `edge`; what it falls on follows by [`agree`]. None if too little of the glass is
-/// in the patch or the light is nothing.
-pub fn look(patch: &Plane<f32>, edge: &Edge) -> Option<Looks> {
+/// Looks at the light inside `edge` in a picture whose levels were stored as `coding` tells; what it falls on follows by
+/// [`agree`]. None if too little of the glass is in the patch or the light is nothing.
+pub fn look(patch: &Plane<f32>, edge: &Edge, coding: Coding) -> Option<Looks> {
     let radius = edge.radius - 2.0 * edge.blur - 0.5;
     let spots = spots(patch, edge, radius);
     let ring = (CORE_SHARE * edge.radius, radius - edge.blur);
     let surface = Surface::fit(&spots, ring.0, ring.1, edge.radius)?;
     let none = Rings { radius: Vec::new(), level: Vec::new() };
     let core = CoreLook::flat();
-    Some(Looks { radius, unit: edge.radius, ring, spots, surface, core, cladding: none })
+    Some(Looks { radius, unit: edge.radius, ring, spots, coding, surface, core, cladding: none })
 }
 
 /// Lets the fibres of one picture agree on the light, then on what their glass looks like. `at` are the
@@ -114,8 +116,8 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
     agree::agree(looks);
 }
 
-/// Takes the looks away from the picture, whose levels were stored as `coding` tells.
-pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks, coding: Coding) -> Glass {
+/// Takes the looks away from the picture.
+pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let (core, cladding) = (looks.core.table(looks.ring.0), looks.cladding.table());
@@ -126,7 +128,7 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks, coding: Coding) -> 
         inside.set(x, y, 1.0);
     }
     let level = looks.surface.level();
-    let rounding = Rounding::of(coding, level, pixel_noise(&residual, &inside));
+    let rounding = Rounding::of(looks.coding, level, pixel_noise(&residual, &inside));
     let noise = rounding.noise;
     cool(&mut residual, noise as f32);
     Glass {

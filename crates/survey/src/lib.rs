@@ -30,6 +30,7 @@ mod rim;
 pub mod settings;
 mod shadow;
 pub mod sizes;
+mod slender;
 mod smooth;
 pub mod solve;
 mod survey;

@@ -71,9 +71,9 @@ struct Rest {
 }
 
 impl Rest {
-    fn of(glass: &Glass) -> Rest {
+    fn of(residual: &Plane<f32>, glass: &Glass) -> Rest {
         Rest {
-            residual: glass.residual.clone(),
+            residual: residual.clone(),
             open: glass.inside.clone(),
             noise: glass.noise,
             disc: (glass.centre.0, glass.centre.1, glass.radius),
@@ -91,7 +91,7 @@ pub fn find(
     aspect: f64,
     threshold: f64,
 ) -> Vec<Line> {
-    let mut rest = Rest::of(glass);
+    let mut rest = Rest::of(&glass.residual, glass);
     for (o, m) in rest.open.data_mut().iter_mut().zip(masked.data()) {
         *o *= 1.0 - m;
     }
@@ -119,6 +119,25 @@ pub fn find(
         }
     }
     lines
+}
+
+/// The line that runs about along a path, of the sign of `height`, if what lies there is one; `residual` is what is left of
+/// the glass's.
+pub fn along(
+    path: Vec<(f64, f64)>,
+    height: f64,
+    strength: f64,
+    residual: &Plane<f32>,
+    glass: &Glass,
+    search: &Search,
+) -> Option<Line> {
+    if path.len() < 4 {
+        return None;
+    }
+    let bright = height > 0.0;
+    let path = path::centred(&path, residual, bright, search);
+    let path = path::smoothed(&path, (4.0 * search.px_per_um / trace::STEP) as usize);
+    bar::measure(&trace::Trace { path, bright, peak: strength as f32 }, &Rest::of(residual, glass), search)
 }
 
 /// A ridge image of what is left, and its scores at the coarsest resolution that its smoothness allows.

@@ -17,6 +17,7 @@ use crate::reblur;
 use crate::rim::{Beyond, Rim};
 use crate::settings::Settings;
 use crate::sizes;
+use crate::slender;
 use crate::touching;
 use imaging::Plane;
 use terms::Kind;
@@ -116,6 +117,7 @@ pub fn find(
         lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um);
         corridors.add(line, &glass.inside);
     }
+    let unhidden = residual.clone();
     // What the lines leave.
     let left = (!lines.is_empty()).then(|| Field::on_glass(&residual, glass, blur, FINEST * blur));
     let mut open = glass.inside.clone();
@@ -152,6 +154,8 @@ pub fn find(
     arcs::close(&mut found, px_per_um);
     drop_nested(&mut found, px_per_um);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
+    let search = lines::Search { blur, px_per_um, threshold: 0.0, aspect: settings.scratch_aspect };
+    slender::scratches(&mut found, &mut lines, &unhidden, glass, &search);
     let on = pieces::On { disc: finest.disc, px_per_um };
     pieces::gather(&mut lines, &mut found, on);
     let scratches = lines.iter().map(scratch);

@@ -87,8 +87,7 @@ struct Limits {
 impl Limits {
     fn of(blur: f64, noise: f32, coding: Coding) -> Limits {
         let share = [1.0, SQRT_2].map(|step: f64| (-0.5 * (step / (RELIED_ON * blur)).powi(2)).exp());
-        // Levels are off by half a step; a pattern that a coder has kept stands a quarter of its step high.
-        let rounding = f64::from(coding.level_step).mul_add(0.5, f64::from(coding.block_step) / 4.0);
+        let rounding = f64::from(coding.of_pixel());
         let margin =
             share.map(|q| BEYOND_NOISE * f64::from(noise) * (0.5 + q * q).sqrt() + rounding * (1.0 + q));
         Limits { share: share.map(|q| q as f32), margin: margin.map(|m| m as f32) }

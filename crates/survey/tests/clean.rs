@@ -1,9 +1,6 @@
 //! A clean face has no mark: cores of every kind, polish, uneven light and noise are no features.
 
 use crate::scene::{Change, Scene, fibre, inner_marks, single_mode, told};
-use image::codecs::jpeg::JpegEncoder;
-use imaging::door::{self, Limits};
-use imaging::{Frame, Samples};
 use synth::{Bits, Camera, Cores, FacePlan, FibreType, Light};
 use terms::Core;
 
@@ -72,23 +69,11 @@ fn clean_fibres_show_no_mark_whatever_their_cores_and_the_light() {
     }
 }
 
-/// The picture after a coder of that quality.
-fn coded(frame: &Frame, quality: u8) -> Frame {
-    let Samples::Eight(levels) = frame.samples() else { panic!("a picture of 8 bit") };
-    let (width, height) = (frame.width() as u32, frame.height() as u32);
-    let mut bytes = Vec::new();
-    JpegEncoder::new_with_quality(&mut bytes, quality)
-        .encode(levels, width, height, image::ExtendedColorType::L8)
-        .unwrap();
-    door::open(&bytes, &Limits::default()).unwrap()
-}
-
 /// A coder rounds the noise of a dark face away; what it leaves then stood out as marks by the dozen.
 #[test]
 fn a_coder_of_low_quality_brings_no_marks_forth() {
     for quality in [60, 75] {
-        let mut shot = Scene::new("mpo-12").seen(|c| c.exposure = 0.33).shot();
-        shot.frame = coded(&shot.frame, quality);
+        let shot = Scene::new("mpo-12").seen(|c| c.exposure = 0.33).shot().coded(quality);
         let marks: Vec<String> =
             inner_marks(&shot.survey(), LIMITED).iter().map(|(p, m)| format!("{p}: {}", told(m))).collect();
         assert!(marks.len() <= BY_CHANCE, "{quality}: {marks:#?}");

@@ -128,3 +128,30 @@ fn a_film_under_waves_of_light_stays_a_film() {
     let same = (after.size.0 - before.size.0).abs() < 2.0 && (after.contrast - before.contrast).abs() < 0.015;
     assert!(same, "{} became {}", told(&before), told(&after));
 }
+
+/// A coder rounds away so much of the noise that a long support cannot be trusted; a scratch that is then seen as a long
+/// thin mark is a scratch all the same, and no particle or film of that length.
+#[test]
+fn a_faint_scratch_in_a_coded_picture_is_a_scratch() {
+    let scratch = |y: f64, contrast| What::Scratch {
+        path_um: vec![(-20.0, y), (8.0, y + 9.0)],
+        width_um: 1.3,
+        contrast,
+        broken: 0.0,
+    };
+    let scene = (1..=12).fold(Scene::new("mpo-12"), |scene, position| {
+        let step = f64::from(position - 1) / 11.0;
+        scene.on(position, scratch(30.0 + 10.0 * step, -0.12 - 0.16 * step))
+    });
+    let survey = scene.seen(|c| (c.blur_um, c.exposure) = (0.7, 0.33)).shot().coded(60).survey();
+    for position in 1..=12 {
+        let long: Vec<&Feature> =
+            fibre(&survey, position).features.iter().filter(|f| f.length.0 > 8.0).collect();
+        assert!(
+            long.iter().all(|f| f.kind == Kind::Scratch),
+            "{position}: {:#?}",
+            long.iter().map(|f| told(f)).collect::<Vec<_>>()
+        );
+    }
+    assert!((1..=12).filter(|p| !fibre(&survey, *p).features.is_empty()).count() > 8);
+}

@@ -1,6 +1,8 @@
 //! A made-up face, a camera over it, and what the survey makes of the picture.
 
-use imaging::Frame;
+use image::codecs::jpeg::JpegEncoder;
+use imaging::door::{self, Limits};
+use imaging::{Frame, Samples};
 use survey::{Settings, SurveyError};
 use synth::{Camera, Face, FacePlan, FibreType, Mark, On, Truth, What};
 use terms::{Feature, Fibre, Flaw, Layout, Look, Survey};
@@ -87,6 +89,17 @@ impl Shot {
 
     pub fn survey(&self) -> Survey {
         self.read(&self.layout, None).unwrap()
+    }
+
+    /// The picture of 8 bit after a lossy coder of that quality.
+    pub fn coded(self, quality: u8) -> Shot {
+        let Samples::Eight(levels) = self.frame.samples() else { panic!("a picture of 8 bit") };
+        let (width, height) = (self.frame.width() as u32, self.frame.height() as u32);
+        let mut bytes = Vec::new();
+        JpegEncoder::new_with_quality(&mut bytes, quality)
+            .encode(levels, width, height, image::ExtendedColorType::L8)
+            .unwrap();
+        Shot { frame: door::open(&bytes, &Limits::default()).unwrap(), ..self }
     }
 }
 

@@ -78,8 +78,14 @@ fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
         .collect();
     let spreads: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();
     let typical = solve::median(&mut spreads.clone());
-    let far = |o: &Vec<f32>| o.iter().filter(|v| f64::from(v.abs()) > 2.8 * typical).count() as f64;
-    off.iter().map(|o| far(o) > FAR_SHARE * o.len().max(1) as f64).collect()
+    // Where a coder has rounded noise away, what it has kept of it stands far above the little that is left.
+    let near = |l: &Looks| (f64::from(l.coding.of_pixel()) / l.surface.level().max(1e-4)).max(2.8 * typical);
+    let uneven = |(l, o): (&&mut Looks, &Vec<f32>)| {
+        let near = near(l) as f32;
+        let far = o.iter().filter(|v| v.abs() > near).count();
+        far as f64 > FAR_SHARE * o.len().max(1) as f64
+    };
+    looks.iter().zip(&off).map(uneven).collect()
 }
 
 fn profile(rings: &Rings, unit: f32) -> Profile {
