@@ -10,7 +10,7 @@ mod separable;
 pub use boxes::box_mean;
 pub use kernel::Kernel;
 pub use median::{median3, median5};
-pub use separable::{convolve, convolve_into};
+pub use separable::convolve;
 
 use crate::plane::Plane;
 

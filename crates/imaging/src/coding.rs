@@ -80,11 +80,14 @@ fn level_step<T: Copy + Into<u32>>(samples: &[T], top: usize) -> f32 {
 fn counts<T: Copy + Into<u32>>(samples: &[T], stride: usize, top: usize) -> Vec<u32> {
     const APART: usize = 4;
     let mut counts: [Vec<u32>; APART] = std::array::from_fn(|_| vec![0; top + 1]);
-    for some in samples.chunks(APART * stride) {
-        for (count, s) in counts.iter_mut().zip(some.iter().step_by(stride)) {
-            count[(*s).into() as usize] += 1;
+    let blocks = samples.chunks_exact(APART * stride);
+    let rest = blocks.remainder();
+    for block in blocks {
+        for (i, count) in counts.iter_mut().enumerate() {
+            count[block[i * stride].into() as usize] += 1;
         }
     }
+    rest.iter().step_by(stride).for_each(|s| counts[0][(*s).into() as usize] += 1);
     let [mut sums, others @ ..] = counts;
     others.iter().for_each(|more| sums.iter_mut().zip(more).for_each(|(s, m)| *s += m));
     sums

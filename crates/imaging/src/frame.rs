@@ -2,6 +2,7 @@
 
 use crate::coding::Coding;
 use crate::plane::Plane;
+use std::ops::AddAssign;
 use std::sync::OnceLock;
 
 /// Luminance samples at the depth of the file.
@@ -104,30 +105,34 @@ impl Frame {
             return None;
         }
         let norm = self.level_step() / (factor * factor) as f32;
-        let mut sums = vec![0u32; width * factor];
-        let mut data = Vec::with_capacity(width * height);
-        for y in 0..height {
-            sums.fill(0);
-            for line in y * factor..(y + 1) * factor {
-                let start = line * self.width;
-                match &self.samples {
-                    Samples::Eight(v) => add_row(&mut sums, &v[start..start + width * factor]),
-                    Samples::Sixteen(v) => add_row(&mut sums, &v[start..start + width * factor]),
-                }
-            }
-            // A column of 16 bit holds in 32 bit up to a factor of 65,537, a block only up to 256.
-            let total = |block: &[u32]| block.iter().map(|&sum| u64::from(sum)).sum::<u64>();
-            data.extend(sums.chunks_exact(factor).map(|block| total(block) as f32 * norm));
-        }
-        Plane::from_vec(width, height, data)
+        let means = match &self.samples {
+            Samples::Eight(v) if factor <= 257 => means::<u8, u16>(v, self.width, factor, norm),
+            Samples::Eight(v) => means::<u8, u32>(v, self.width, factor, norm),
+            Samples::Sixteen(v) => means::<u16, u32>(v, self.width, factor, norm),
+        };
+        Plane::from_vec(width, height, means)
     }
 }
 
-/// Adds a row to sums of columns; columns before blocks, because this loop runs on whole vectors.
-fn add_row<T: Copy + Into<u32>>(sums: &mut [u32], row: &[T]) {
-    for (sum, &sample) in sums.iter_mut().zip(row) {
-        *sum += sample.into();
+/// Sums over blocks of `factor` x `factor` samples times `norm`. A column of 8 bit holds in 16 bit up to a factor of 257,
+/// one of 16 bit in 32 bit up to 65,537.
+fn means<T: Copy, S>(samples: &[T], width: usize, factor: usize, norm: f32) -> Vec<f32>
+where
+    S: Copy + Default + AddAssign + From<T> + Into<u32>,
+{
+    let whole = width / factor * factor;
+    let mut sums = vec![S::default(); whole];
+    let mut means = Vec::with_capacity(samples.len() / (factor * factor));
+    for rows in samples.chunks_exact(width * factor) {
+        sums.fill(S::default());
+        // Columns before blocks, because this loop runs on whole vectors.
+        for row in rows.chunks_exact(width) {
+            sums.iter_mut().zip(row).for_each(|(sum, sample)| *sum += S::from(*sample));
+        }
+        let total = |block: &[S]| block.iter().map(|&sum| i64::from(sum.into())).sum::<i64>();
+        means.extend(sums.chunks_exact(factor).map(|block| total(block) as f32 * norm));
     }
+    means
 }
 
 #[cfg(test)]

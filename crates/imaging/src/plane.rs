@@ -92,9 +92,11 @@ impl Plane<f32> {
     pub fn sample(&self, x: f64, y: f64) -> f32 {
         let x = x.clamp(0.0, (self.width - 1) as f64);
         let y = y.clamp(0.0, (self.height - 1) as f64);
-        let (x0, y0) = (x as usize, y as usize);
+        // By way of 32 bit, which takes a fraction of the instructions.
+        let (x0, y0) = (x as u32, y as u32);
+        let (fx, fy) = ((x - f64::from(x0)) as f32, (y - f64::from(y0)) as f32);
+        let (x0, y0) = (x0 as usize, y0 as usize);
         let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
-        let (fx, fy) = ((x - x0 as f64) as f32, (y - y0 as f64) as f32);
         let top = self.at(x0, y0) * (1.0 - fx) + self.at(x1, y0) * fx;
         let bottom = self.at(x0, y1) * (1.0 - fx) + self.at(x1, y1) * fx;
         top * (1.0 - fy) + bottom * fy

@@ -12,6 +12,7 @@ use crate::sizes;
 use crate::solve;
 use imaging::{Coding, Frame, Plane};
 use rayon::prelude::*;
+use std::sync::Arc;
 use terms::geometry::point_in_polygon;
 use terms::{Flaw, Pixel, Point, Um};
 
@@ -71,7 +72,7 @@ pub struct Measured {
 #[derive(Clone, Debug)]
 pub struct Glimpse {
     /// The patch.
-    pub patch: Plane<f32>,
+    pub patch: Arc<Plane<f32>>,
     /// Centre of the cladding in it.
     pub centre: (f64, f64),
     /// Radius of the cladding.
@@ -84,7 +85,7 @@ pub struct Glimpse {
 pub struct Edged {
     wide: Plane<f32>,
     wide_corner: (usize, usize),
-    patch: Plane<f32>,
+    patch: Arc<Plane<f32>>,
     corner: (usize, usize),
     edge: Edge,
     coding: Coding,
@@ -132,7 +133,7 @@ pub fn edged(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -
     let (x0, y0, mut patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     mended.iter().for_each(|m| m.put(&mut patch, wide_corner, (x0, y0)));
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
-    Ok(Edged { wide, wide_corner, patch, corner: (x0, y0), edge, coding, flaws })
+    Ok(Edged { wide, wide_corner, patch: Arc::new(patch), corner: (x0, y0), edge, coding, flaws })
 }
 
 /// Lets the fibres of one face agree on the light and on what clean glass looks like.

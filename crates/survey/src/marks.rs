@@ -246,17 +246,16 @@ pub fn thickness(blob: &Blob) -> f64 {
 }
 
 fn paint(plane: &mut Plane<f32>, pixels: &[(usize, usize)], reach: f64, value: f32) {
-    let r = reach.ceil() as isize;
+    let r = reach.ceil() as usize;
+    // How far the disc reaches to either side in the row so many rows off its middle.
+    let inside = |dx: usize, dy: usize| ((dx * dx + dy * dy) as f64) <= reach * reach;
+    let halves: Vec<usize> =
+        (0..=r).map_while(|dy| (0..=r).take_while(|&dx| inside(dx, dy)).last()).collect();
     for &(x, y) in pixels {
-        for dy in -r..=r {
-            for dx in -r..=r {
-                if ((dx * dx + dy * dy) as f64) <= reach * reach {
-                    let (px, py) = (x as isize + dx, y as isize + dy);
-                    if plane.get(px, py).is_some() {
-                        plane.set(px as usize, py as usize, value);
-                    }
-                }
-            }
+        for row in (y + 1).saturating_sub(halves.len())..(y + halves.len()).min(plane.height()) {
+            let half = halves[row.abs_diff(y)];
+            let to = (x + half + 1).min(plane.width());
+            plane.row_mut(row)[x.saturating_sub(half)..to].fill(value);
         }
     }
 }

@@ -21,6 +21,9 @@ const BEYOND_NOISE: f64 = 6.0;
 /// Each round sees what the defects about a pixel hid from the one before.
 const ROUNDS: usize = 8;
 
+/// Pixels of a row that are asked at once.
+const BLOCK: usize = 16;
+
 /// One mended pixel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mended {
@@ -92,6 +95,25 @@ impl Limits {
             share.map(|q| BEYOND_NOISE * f64::from(noise) * (0.5 + q * q).sqrt() + rounding * (1.0 + q));
         Limits { share: share.map(|q| q as f32), margin: margin.map(|m| m as f32) }
     }
+
+    /// By how much a level is farther off the means of its neighbours than noise and rounding bring it.
+    #[inline(always)]
+    fn excess(&self, level: f32, means: [f32; 4]) -> f32 {
+        let greater = |a: f32, b: f32| if a > b { a } else { b };
+        let [a, b, c, d] = means.map(|m| (level - m).abs());
+        greater(greater(a, b) - self.margin[0], greater(c, d) - self.margin[1])
+    }
+
+    /// Whether any level of a block but its first and last is too far off.
+    #[inline(always)]
+    fn exceeded_in(&self, [above, row, below]: [&[f32; BLOCK + 2]; 3]) -> bool {
+        let near: [&[f32]; 3] = [above, row, below];
+        let mut most = [0.0f32; BLOCK];
+        for (i, most) in most.iter_mut().enumerate() {
+            *most = self.excess(row[i + 1], means(near, i + 1));
+        }
+        most.iter().fold(false, |any, e| any | (*e > 0.0))
+    }
 }
 
 /// A pixel that cannot be, and by how much.
@@ -105,19 +127,21 @@ struct Defect {
 fn defects(patch: &Plane<f32>, limits: &Limits) -> Vec<Defect> {
     let mut found = Vec::new();
     for y in 1..patch.height().saturating_sub(1) {
-        let (above, row, below) = (patch.row(y - 1), patch.row(y), patch.row(y + 1));
-        for x in 1..row.len().saturating_sub(1) {
-            let v = row[x];
-            let means = [
-                row[x - 1] + row[x + 1],
-                above[x] + below[x],
-                above[x - 1] + below[x + 1],
-                above[x + 1] + below[x - 1],
-            ]
-            .map(|sum| 0.5 * sum);
-            let off = means.map(|m| (v - m).abs());
-            if off[0].max(off[1]) > limits.margin[0] || off[2].max(off[3]) > limits.margin[1] {
-                found.extend(defect(patch, (x, y), means, limits));
+        let near = [patch.row(y - 1), patch.row(y), patch.row(y + 1)];
+        let last = patch.width().saturating_sub(1);
+        for from in (1..last).step_by(BLOCK) {
+            // Hardly any block has a pixel to look at: all of it is asked at once.
+            let blocks = near.map(|row| row[from - 1..].first_chunk::<{ BLOCK + 2 }>());
+            if let [Some(above), Some(row), Some(below)] = blocks
+                && !limits.exceeded_in([above, row, below])
+            {
+                continue;
+            }
+            for x in from..(from + BLOCK).min(last) {
+                let means = means(near, x);
+                if limits.excess(near[1][x], means) > 0.0 {
+                    found.extend(defect(patch, (x, y), means, limits));
+                }
             }
         }
     }
@@ -125,6 +149,18 @@ fn defects(patch: &Plane<f32>, limits: &Limits) -> Vec<Defect> {
     found.iter().for_each(|d: &Defect| excess.set(d.mended.x, d.mended.y, d.excess));
     found.retain(|d| !outdone(d, &excess));
     found
+}
+
+/// Means of the two neighbours of a pixel in each direction; `near` are the rows above, of it and below.
+#[inline(always)]
+fn means([above, row, below]: [&[f32]; 3], x: usize) -> [f32; 4] {
+    let sums = [
+        row[x - 1] + row[x + 1],
+        above[x] + below[x],
+        above[x - 1] + below[x + 1],
+        above[x + 1] + below[x - 1],
+    ];
+    sums.map(|sum| 0.5 * sum)
 }
 
 /// Whether a defect has a greater one of the other sign beside it.

@@ -5,6 +5,7 @@ use crate::glass::Glass;
 use crate::normal::cdf;
 use imaging::Plane;
 use imaging::blur::gaussian;
+use std::ops::Range;
 
 /// Weights below this are taken for it, so that the very rim is not blown up.
 const LEAST_WEIGHT: f32 = 0.2;
@@ -30,18 +31,29 @@ pub fn mean_on_glass(values: &Plane<f32>, glass: &Glass, sigma: f64) -> Plane<f3
     let full = (glass.radius - 3.5 * sigma).max(0.0);
     // Weights by tenths of a sigma from the rim inwards.
     let weights: Vec<f32> = (0..=36).map(|k| (cdf(f64::from(k) / 10.0) as f32).max(LEAST_WEIGHT)).collect();
+    let width = means.width();
     for y in 0..means.height() {
         let dy = y as f64 - cy;
-        for (x, v) in means.row_mut(y).iter_mut().enumerate() {
-            let dx = x as f64 - cx;
-            let r2 = dx * dx + dy * dy;
-            if r2 > glass.radius * glass.radius {
-                *v = 0.0;
-            } else if r2 > full * full {
-                let depth = (glass.radius - r2.sqrt()) / sigma * 10.0;
-                *v /= weights[(depth as usize).min(36)];
+        let half = |radius: f64| (radius * radius - dy * dy).max(0.0).sqrt();
+        let row = means.row_mut(y);
+        let mut weigh = |columns: Range<usize>| {
+            for (x, v) in columns.clone().zip(&mut row[columns]) {
+                let dx = x as f64 - cx;
+                let r2 = dx * dx + dy * dy;
+                if r2 > glass.radius * glass.radius {
+                    *v = 0.0;
+                } else if r2 > full * full {
+                    let depth = (glass.radius - r2.sqrt()) / sigma * 10.0;
+                    *v /= weights[(depth as usize).min(36)];
+                }
             }
-        }
+        };
+        // What lies in the full disc stays, most of it without a look.
+        let column = |x: f64| x.clamp(0.0, width as f64) as usize;
+        let whole = half(full) - 1.0;
+        let (from, to) = (column((cx - whole).ceil()), column((cx + whole).floor()));
+        weigh(0..from);
+        weigh(to.max(from)..width);
     }
     means
 }

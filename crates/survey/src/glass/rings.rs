@@ -19,9 +19,12 @@ impl Rings {
     fn of(samples: impl Iterator<Item = (f32, f32)>, from: f32, to: f32) -> Rings {
         let first = if from > 0.0 { from } else { Rings::FIRST };
         let count = ((to - first).ceil().max(0.0)) as usize + 1;
-        let mut rings: Vec<(Vec<f32>, f32)> = vec![(Vec::new(), 0.0); count];
+        // A ring holds as many pixels as it is long: growing copies them again and again.
+        let room = |k: usize| (std::f32::consts::TAU * (first + k as f32)) as usize + 8;
+        let mut rings: Vec<(Vec<f32>, f32)> =
+            (0..count).map(|k| (Vec::with_capacity(room(k)), 0.0)).collect();
         for (r, value) in samples.filter(|(r, _)| (from..to).contains(r)) {
-            let k = if r < first { 0 } else { ((r - first) as usize + 1).min(count - 1) };
+            let k = if r < first { 0 } else { ((r - first) as u32 as usize + 1).min(count - 1) };
             rings[k].0.push(value);
             rings[k].1 += r;
         }
@@ -78,8 +81,8 @@ impl Table {
     #[inline]
     pub fn at(&self, r: f32) -> f32 {
         let t = (2.0 * r).clamp(0.0, (self.values.len() - 1) as f32);
-        let k = (t as usize).min(self.values.len().saturating_sub(2));
-        let t = t - k as f32;
+        let k = (t as i32).min(self.values.len() as i32 - 2).max(0);
+        let (t, k) = (t - k as f32, k as usize);
         self.values[k] * (1.0 - t) + self.values[k + 1] * t
     }
 

@@ -308,11 +308,11 @@ impl BlurredEdge {
 
     #[inline]
     fn at(&self, px: f64) -> f64 {
-        let last = self.values.len() - 2;
-        let place = (px * self.per_px + Self::REACH * Self::VALUES).clamp(0.0, last as f64 + 1.0);
-        let k = (place as usize).min(last);
-        let (a, b) = (self.values[k], self.values[k + 1]);
-        a + (b - a) * (place - k as f64)
+        let last = self.values.len() as u32 - 2;
+        let place = (px * self.per_px + Self::REACH * Self::VALUES).clamp(0.0, f64::from(last + 1));
+        let k = (place as u32).min(last);
+        let (a, b) = (self.values[k as usize], self.values[k as usize + 1]);
+        a + (b - a) * (place - f64::from(k))
     }
 }
 

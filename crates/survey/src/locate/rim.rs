@@ -148,9 +148,9 @@ fn along(plane: &Plane<f32>, from: (f32, f32), to: (f32, f32)) -> [f32; SAMPLES]
     let mut values = [0.0; SAMPLES];
     for (k, value) in values.iter_mut().enumerate() {
         let (x, y) = (from.0 + k as f32 * dx, from.1 + k as f32 * dy);
-        let (column, row) = (x as usize, y as usize);
+        let (column, row) = (x as i32, y as i32);
         let (fx, fy) = (x - column as f32, y - row as f32);
-        let start = row * width + column;
+        let start = row as usize * width + column as usize;
         if let (Some([a, b]), Some([c, d])) =
             (data.get(start..start + 2), data.get(start + width..start + width + 2))
         {

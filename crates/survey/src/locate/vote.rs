@@ -102,7 +102,8 @@ fn tally(voters: &[Voter], radius: f32, width: usize, height: usize) -> Plane<u1
     let mut votes = vec![0u16; wide * high];
     let shift = MARGIN as f32 + 0.5;
     let mut cast = |x: f32, y: f32| {
-        if x >= 1.0 && y >= 1.0 {
+        let (x, y) = (x as i32, y as i32);
+        if x >= 1 && y >= 1 {
             let (x, y) = (x as usize, y as usize);
             if x < wide - 1 && y < high - 1 {
                 votes[y * wide + x] += 1;

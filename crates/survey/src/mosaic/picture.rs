@@ -252,6 +252,13 @@ fn blended(parts: &[Part], x: f64, y: f64, out: &mut [u8]) {
     }
 }
 
+/// The nearest level; by adding so much that no bits are left for parts, which runs on whole vectors.
 fn rounded(level: f32) -> u8 {
-    (level + 0.5).clamp(0.0, 255.0) as u8
+    const WHOLE: f32 = (1 << 23) as f32;
+    let level = level + 0.5;
+    let level = if level > 0.0 { level } else { 0.0 };
+    let level = if level < 255.0 { level } else { 255.0 };
+    let near = level + WHOLE;
+    // It may have been rounded up.
+    (near.to_bits() - u32::from(near - WHOLE > level)) as u8
 }
