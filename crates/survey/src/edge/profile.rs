@@ -76,9 +76,9 @@ pub(super) fn annulus(patch: &Plane<f32>, shape: &Shape, half_width: f64) -> Ann
     Annulus { x: shape.x, y: shape.y, profiles }
 }
 
-/// Whole numbers from `from` to `to` that lie in 0..size.
+/// Whole numbers from `from` to `to` that lie in 0..size; an empty range ends at `size` at most.
 pub(super) fn clip(from: f64, to: f64, size: usize) -> std::ops::Range<usize> {
-    let start = from.ceil().max(0.0) as usize;
+    let start = (from.ceil().max(0.0) as usize).min(size);
     let end = (to.floor() + 1.0).clamp(0.0, size as f64) as usize;
     start..end.max(start)
 }
@@ -112,4 +112,17 @@ fn turn(dx: f64, dy: f64) -> f64 {
 /// The angle of a sector's middle, radians.
 pub fn angle_of(sector: usize) -> f64 {
     (sector as f64 + 0.5) * std::f64::consts::TAU / SECTORS as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::clip;
+
+    #[test]
+    fn a_range_lies_within_the_picture_also_where_it_is_empty() {
+        let cases = [((-3.2, 2.5), 0..3), ((3.5, 20.0), 4..8), ((9.5, 20.0), 8..8), ((-9.0, -5.0), 0..0)];
+        for ((from, to), range) in cases {
+            assert_eq!(clip(from, to, 8), range, "{from} {to}");
+        }
+    }
 }
