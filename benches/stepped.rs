@@ -216,7 +216,8 @@ const SPOT_OFF: f64 = 2.0;
 
 /// What dirty optics do to many runs: each is graded as it is and with clean optics.
 fn optics(layout: &Layout, plan: &StepPlan, seeds: std::ops::Range<u64>) {
-    let [mut runs, mut drawn, mut found, mut invented, mut aside, mut doubted] = [0; 6];
+    let [mut runs, mut drawn, mut found, mut on_fibres, mut found_there, mut invented] = [0; 6];
+    let [mut aside, mut doubted] = [0; 2];
     let [mut same, mut passed, mut failed, mut ungraded] = [0; 4];
     for seed in seeds {
         let dirty = StepRun::drawn(layout, plan, seed);
@@ -228,7 +229,11 @@ fn optics(layout: &Layout, plan: &StepPlan, seeds: std::ops::Range<u64>) {
         };
         runs += 1;
         drawn += dirty.lens.len();
-        found += dirty.lens.iter().filter(|t| spots.iter().any(|s| near(s, t))).count();
+        let seen = |t: &&synth::LensSpot| spots.iter().any(|s| near(s, t));
+        let there = |t: &&synth::LensSpot| on_a_fibre(&dirty, t);
+        found += dirty.lens.iter().filter(seen).count();
+        on_fibres += dirty.lens.iter().filter(there).count();
+        found_there += dirty.lens.iter().filter(there).filter(seen).count();
         invented += spots.iter().filter(|s| !dirty.lens.iter().any(|t| near(s, t))).count();
         invented += a.0.stitch.as_ref().map_or(0, |s| s.optics.len());
         aside += b.0.stitch.as_ref().map_or(0, |s| s.disagreements.iter().filter(|d| d.set_aside).count());
@@ -246,10 +251,21 @@ fn optics(layout: &Layout, plan: &StepPlan, seeds: std::ops::Range<u64>) {
         }
     }
     println!(
-        "{runs} runs: {drawn} spots drawn, {found} found, {invented} found where none is; {aside} marks set aside; \
+        "{runs} runs: {drawn} spots drawn, {found} found, {found_there} of {on_fibres} on whole fibres, {invented} found where none is; {aside} marks set aside; \
          {doubted} disagreements with clean optics; through dirty optics {same} positions graded alike, {passed} \
          that fail pass, {failed} that pass fail, {ungraded} graded in one only"
     );
+}
+
+/// Whether some picture shows a spot on the glass of a fibre that it shows wholly: where it can do harm.
+fn on_a_fibre(run: &StepRun, spot: &synth::LensSpot) -> bool {
+    run.cameras.iter().any(|c| {
+        let at = c.lens().to_face(terms::Point::new(spot.at.0, spot.at.1));
+        run.face.fibres.iter().any(|f| {
+            let off = (at.0 - f.centre.0).hypot(at.1 - f.centre.1);
+            off < 0.5 * f.diameter && run.shows(c, f.position, MARGIN_PX)
+        })
+    })
 }
 
 fn graded(layout: &Layout, run: &StepRun) -> Option<(Survey, grade::ArrayGrade)> {

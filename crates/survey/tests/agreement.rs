@@ -70,6 +70,37 @@ fn dirt_on_the_optics_is_found_and_left_out_where_another_picture_shows_the_fibr
     assert!(fibre(&survey, POSITION).at_optics.is_empty());
 }
 
+/// Steps of one pitch: the dirt lies at the same place of every fibre.
+#[test]
+fn dirt_on_the_optics_that_lies_on_every_fibre_is_found_and_left_out() {
+    let (layout, mut run) = run(250.0);
+    run.lens = vec![spot(&run, (-15.0, 20.0))];
+    let survey = surveyed(&layout, &run);
+    assert_eq!(stitch(&survey).optics.len(), 1, "{:?}", stitch(&survey).optics);
+    let aside: Vec<_> =
+        stitch(&survey).disagreements.iter().filter(|d| d.set_aside).map(|d| d.position).collect();
+    assert!(aside.contains(&POSITION), "{aside:?}");
+    for site in &survey.sites {
+        let terms::Look::Found(fibre) = &site.look else { panic!("{}", site.position) };
+        let counted = fibre.features.iter().filter(|f| !fibre.at_optics.contains(&f.id));
+        let all: Vec<String> = counted.map(told).collect();
+        assert_eq!(all, Vec::<String>::new(), "{}", site.position);
+    }
+}
+
+/// The picture is taken twice: both show the dirt, and a third one shows that it is none of the fibre's.
+#[test]
+fn a_picture_taken_again_does_not_make_dirt_on_the_optics_a_mark() {
+    let (layout, mut run) = run(230.0);
+    run.lens = vec![spot(&run, (20.0, 25.0))];
+    let again = Camera { seed: 77, blur_um: 0.52, ..run.cameras[PICTURE].clone() };
+    run.cameras.insert(PICTURE + 1, again);
+    let survey = surveyed(&layout, &run);
+    assert_eq!(sizes(&survey, (20.0, 25.0)), [], "it is not the fibre's");
+    let told = stitch(&survey).disagreements.iter().find(|d| d.position == POSITION).unwrap();
+    assert!(told.set_aside && told.absent_in.is_some_and(|i| i != PICTURE + 1), "{told:?}");
+}
+
 /// Steps after which fibres come to lie at the same pixels again: in every picture, every second and every third one.
 #[test]
 fn fibres_that_come_back_to_the_same_pixels_are_no_dirt_on_the_optics() {

@@ -3,9 +3,9 @@
 //! shows at its place stands instead of it. Anything else that only one picture shows has moved, and counts.
 
 use super::differ::{Difference, Shows, Stranger, near};
-use super::optics;
-use super::rigid::Spot;
+use super::optics::{self, Optics};
 use super::sights::Sight;
+use super::stays::{self, Proof, Stays};
 use crate::fibre::{self, Edged, Glimpse, Measured, Seen};
 use crate::marks::Mark;
 use crate::settings::Settings;
@@ -56,50 +56,44 @@ impl From<Sight> for Other {
     }
 }
 
-/// Place in its picture, size and contrast of each mark, pixels.
-pub(crate) fn marks(fibres: &[Result<Shown, Flaw>]) -> impl Iterator<Item = (Spot, f64, f64)> + '_ {
-    fibres.iter().flatten().flat_map(|f| {
-        let centre = f.measured.centre;
-        let place = move |m: &Mark| (centre.x + m.centre.0, centre.y + m.centre.1);
-        f.measured.marks.iter().map(move |m| (place(m), m.size.max(m.length), m.contrast))
-    })
-}
-
-/// What is said of one mark.
-struct Told {
-    /// The spot of the optics over it.
-    spot: Option<usize>,
-    /// The first of the other pictures that tells, and what it tells.
-    by: Option<(usize, Shows)>,
-}
-
-/// What the other pictures say of the marks.
+/// What the other pictures say of a fibre.
 #[derive(Default)]
 struct Said {
-    marks: Vec<Told>,
+    /// Of each mark the first of them that tells, and what it tells.
+    marks: Vec<Option<(usize, Shows)>>,
     differences: Vec<Option<Difference>>,
+    /// What each of them shows that the fibre's own does not.
     strangers: Vec<Vec<Stranger>>,
+    /// Spots of the optics that these marks and strangers are.
+    proofs: Vec<Proof>,
+    /// Of each mark the spot over it, once all are known.
+    spots: Vec<Option<usize>>,
 }
 
 /// What a run's pictures have in common.
 pub(crate) struct Common<'a> {
-    pub spots: &'a [OpticsSpot],
+    pub stays: &'a Stays<'a>,
     pub poses: &'a [Pose],
     pub um_per_px: f64,
     pub settings: &'a Settings,
 }
 
 impl Common<'_> {
-    /// The fibres as all their pictures show them.
-    pub fn judged(&self, fibres: Vec<Result<Shown, Flaw>>) -> Vec<Result<Judged, Flaw>> {
-        let said: Vec<Said> = fibres
-            .par_iter()
-            .map(|f| f.as_ref().map_or_else(|_| Said::default(), |s| self.said(s)))
-            .collect();
-        let mut fibres = fibres;
-        let measured = self.measured_others(&mut fibres, &said);
+    /// The fibres as all their pictures show them; adds the spots of the optics that these prove.
+    pub fn judged(
+        &self,
+        mut fibres: Vec<Result<Shown, Flaw>>,
+        optics: &mut Optics,
+    ) -> Vec<Result<Judged, Flaw>> {
+        let said = fibres.par_iter().map(|f| f.as_ref().map_or_else(|_| Said::default(), |s| self.said(s)));
+        let mut said: Vec<Said> = said.collect();
+        optics.add(said.iter_mut().flat_map(|s| std::mem::take(&mut s.proofs)).collect());
+        let by = Judge { common: self, spots: &optics.spots };
+        let heard = fibres.iter().zip(&mut said).filter_map(|(f, s)| Some((f.as_ref().ok()?, s)));
+        heard.for_each(|(fibre, said)| by.knows(fibre, said));
+        let measured = by.measured_others(&mut fibres, &said);
         let all = fibres.into_iter().zip(said).zip(measured);
-        all.map(|((fibre, said), others)| fibre.map(|f| self.settled(f, said, others))).collect()
+        all.map(|((fibre, said), others)| fibre.map(|f| by.settled(f, said, others))).collect()
     }
 
     /// Vectors of picture `a` carried into picture `b`.
@@ -112,11 +106,6 @@ impl Common<'_> {
         [[p.0, q.0], [p.1, q.1]]
     }
 
-    fn spot_over(&self, centre: Point<Pixel>, mark: &Mark) -> Option<usize> {
-        let at = (centre.x + mark.centre.0, centre.y + mark.centre.1);
-        optics::over(self.spots, at, mark.size.max(mark.length), mark.contrast)
-    }
-
     fn said(&self, fibre: &Shown) -> Said {
         let differences: Vec<Option<Difference>> = fibre
             .others
@@ -126,33 +115,74 @@ impl Common<'_> {
                 Difference::new(&fibre.glimpse, &o.glimpse, turn, self.um_per_px)
             })
             .collect();
+        // A picture that shows the mark at the same pixels has the same dirt there.
+        let elsewhere = |i: usize, mark: &Mark| {
+            let other = &fibre.others[i];
+            let (x, y) = turned(self.turn(fibre.source, other.source), mark.centre);
+            let here = fibre.measured.centre.moved(mark.centre.0, mark.centre.1);
+            stays::apart(other.centre.moved(x, y).distance(here), mark.size.max(mark.length))
+        };
         let told = |mark: &Mark| {
-            let each = differences.iter().enumerate();
+            let each = differences.iter().enumerate().filter(|(i, _)| elsewhere(*i, mark));
             each.filter_map(|(i, d)| Some((i, d.as_ref()?.shows(mark)))).find(|(_, s)| *s != Shows::Untold)
         };
         let own = &fibre.measured.marks;
-        let marks = own
-            .iter()
-            .map(|m| Told { spot: self.spot_over(fibre.measured.centre, m), by: told(m) })
-            .collect();
-        let strangers = |(o, d): (&Other, &Option<Difference>)| {
-            let Some(d) = d else { return Vec::new() };
-            let mut found = d.strangers(own, self.um_per_px);
-            found.retain(|s| !self.at_optics(fibre, o, s));
-            found
-        };
-        let strangers = fibre.others.iter().zip(&differences).map(strangers).collect();
-        Said { marks, differences, strangers }
+        let marks: Vec<Option<(usize, Shows)>> = own.iter().map(told).collect();
+        let strangers =
+            |d: &Option<Difference>| d.as_ref().map_or_else(Vec::new, |d| d.strangers(own, self.um_per_px));
+        let strangers: Vec<Vec<Stranger>> = differences.iter().map(strangers).collect();
+        let proofs = own.iter().zip(&marks).filter_map(|(m, told)| self.proof(fibre, m, *told));
+        let all = fibre.others.iter().zip(&strangers).flat_map(|(o, all)| all.iter().map(move |s| (o, s)));
+        let strange = all.filter_map(|(o, s)| {
+            let at = self.there(fibre, o, s);
+            self.stays.proven(Some(o.source), (at.x, at.y), 2.0 * s.radius, s.contrast)
+        });
+        let proofs = proofs.chain(strange).collect();
+        Said { marks, differences, strangers, proofs, spots: Vec::new() }
+    }
+
+    /// The spot of the optics that a mark is. None if two pictures show it, and none that is far longer than wide.
+    fn proof(&self, fibre: &Shown, mark: &Mark, told: Option<(usize, Shows)>) -> Option<Proof> {
+        if mark.length > optics::LONGEST * mark.size || matches!(told, Some((_, Shows::Both))) {
+            return None;
+        }
+        let at = fibre.measured.centre.moved(mark.centre.0, mark.centre.1);
+        self.stays.proven(Some(fibre.source), (at.x, at.y), mark.size.max(mark.length), mark.contrast)
+    }
+
+    /// Where another picture shows a stranger.
+    fn there(&self, fibre: &Shown, other: &Other, stranger: &Stranger) -> Point<Pixel> {
+        let (x, y) = turned(self.turn(fibre.source, other.source), stranger.at);
+        other.centre.moved(x, y)
+    }
+}
+
+/// What is decided once the spots of the optics are known.
+struct Judge<'a> {
+    common: &'a Common<'a>,
+    spots: &'a [OpticsSpot],
+}
+
+impl Judge<'_> {
+    fn spot_over(&self, centre: Point<Pixel>, mark: &Mark) -> Option<usize> {
+        let at = (centre.x + mark.centre.0, centre.y + mark.centre.1);
+        optics::over(self.spots, at, mark.size.max(mark.length), mark.contrast)
+    }
+
+    /// Which spots lie over the marks, and which strangers are no spots.
+    fn knows(&self, fibre: &Shown, said: &mut Said) {
+        said.spots = fibre.measured.marks.iter().map(|m| self.spot_over(fibre.measured.centre, m)).collect();
+        for (other, strangers) in fibre.others.iter().zip(&mut said.strangers) {
+            strangers.retain(|s| !self.at_optics(fibre, other, s));
+        }
     }
 
     /// Whether the optics are dirty where the other picture shows what the first does not, in either of them.
     fn at_optics(&self, fibre: &Shown, other: &Other, stranger: &Stranger) -> bool {
-        let there = turned(self.turn(fibre.source, other.source), stranger.at);
-        let on = |centre: Point<Pixel>, (x, y): (f64, f64)| {
-            let at = Point::new(centre.x + x, centre.y + y);
-            self.spots.iter().any(|s| s.centre.distance(at) < s.size_px + 2.0)
-        };
-        on(fibre.measured.centre, stranger.at) || on(other.centre, there)
+        let here = fibre.measured.centre.moved(stranger.at.0, stranger.at.1);
+        let there = self.common.there(fibre, other, stranger);
+        let on = |at| self.spots.iter().any(|s| s.centre.distance(at) < s.size_px + 2.0);
+        on(here) || on(there)
     }
 
     /// What was measured in the other pictures that are needed: of each fibre those that show what its own does not,
@@ -163,7 +193,8 @@ impl Common<'_> {
         said: &[Said],
     ) -> Vec<Vec<Option<Measured>>> {
         let needs = |s: &Said, i: usize| {
-            let stands_in = s.marks.iter().any(|t| t.spot.is_some() && t.by == Some((i, Shows::One)));
+            let mut told = s.marks.iter().zip(&s.spots);
+            let stands_in = told.any(|(by, spot)| spot.is_some() && *by == Some((i, Shows::One)));
             stands_in || s.strangers.get(i).is_some_and(|s| !s.is_empty())
         };
         let mut out: Vec<Vec<Option<Measured>>> = said.iter().map(|_| Vec::new()).collect();
@@ -180,7 +211,9 @@ impl Common<'_> {
             let mut seen: Vec<Result<Seen, Flaw>> = taken.into_par_iter().map(look).collect();
             fibre::agree(&mut seen);
             let measure = |(s, wanted): (Result<Seen, Flaw>, bool)| {
-                s.ok().filter(|_| wanted).map(|s| fibre::measure(s, self.um_per_px, self.settings))
+                s.ok()
+                    .filter(|_| wanted)
+                    .map(|s| fibre::measure(s, self.common.um_per_px, self.common.settings))
             };
             let measured: Vec<Option<Measured>> = seen.into_par_iter().zip(wanted).map(measure).collect();
             out.iter_mut().zip(measured).for_each(|(o, m)| o.push(m));
@@ -192,15 +225,16 @@ impl Common<'_> {
         let Shown { source, mut measured, others: pictures, .. } = fibre;
         let mut doubts = Vec::new();
         let (mut kept, mut aside) = (Vec::new(), Vec::new());
-        for (mark, told) in std::mem::take(&mut measured.marks).into_iter().zip(&said.marks) {
-            let absent = told.by.filter(|(_, shows)| *shows == Shows::One).map(|(i, _)| i);
-            let stand_in = absent.filter(|i| told.spot.is_some() && others[*i].is_some());
-            if absent.is_some() || told.spot.is_some() && told.by.is_none() {
+        let told = said.marks.iter().zip(&said.spots);
+        for (mark, (by, &spot)) in std::mem::take(&mut measured.marks).into_iter().zip(told) {
+            let absent = by.filter(|(_, shows)| *shows == Shows::One).map(|(i, _)| i);
+            let stand_in = absent.filter(|i| spot.is_some() && others[*i].is_some());
+            if absent.is_some() || spot.is_some() && by.is_none() {
                 doubts.push(Doubt {
                     mark: mark.clone(),
                     shown_in: source,
                     absent_in: absent.map(|i| pictures[i].source),
-                    optics: told.spot,
+                    optics: spot,
                     set_aside: stand_in.is_some(),
                 });
             }
@@ -213,7 +247,7 @@ impl Common<'_> {
             let Some(other) = &others[i] else { continue };
             measured.smallest_visible = measured.smallest_visible.max(other.smallest_visible);
             measured.faintest_visible = measured.faintest_visible.max(other.faintest_visible);
-            let back = self.turn(pictures[i].source, source);
+            let back = self.common.turn(pictures[i].source, source);
             let new: Vec<Mark> = self.instead(&mark, other, back, &kept);
             kept.extend(new);
         }
@@ -246,7 +280,7 @@ impl Common<'_> {
             let (Some(Some(other)), Some(Some(difference))) = (others.get(i), said.differences.get(i)) else {
                 continue;
             };
-            let back = self.turn(pictures[i].source, source);
+            let back = self.common.turn(pictures[i].source, source);
             for mark in other.marks.iter().map(|m| m.clone().turned(back)) {
                 let met = strangers.iter().any(|s| near(&mark.outline, s.at, s.radius));
                 let mut all = kept.iter().chain(found.iter().map(|d| &d.mark));

@@ -59,6 +59,8 @@ pub(crate) struct Difference {
 pub(crate) struct Stranger {
     pub at: (f64, f64),
     pub radius: f64,
+    /// Contrast in the second picture.
+    pub contrast: f64,
 }
 
 impl Difference {
@@ -237,7 +239,9 @@ impl Difference {
             let m = r.moments();
             let at = ((m.x - self.centre.0) * self.factor, (m.y - self.centre.1) * self.factor);
             let radius = (r.area() as f64 / std::f64::consts::PI).sqrt() * self.factor;
-            (r.area() as f64 >= least).then_some(Stranger { at, radius })
+            let peak = r.pixels().map(|(x, y)| smooth.at(x, y)).max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+            let contrast = f64::from((-peak).exp() - 1.0);
+            (r.area() as f64 >= least).then_some(Stranger { at, radius, contrast })
         };
         found.filter_map(stranger).collect()
     }

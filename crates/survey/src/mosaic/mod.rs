@@ -18,6 +18,7 @@ mod rigid;
 mod run;
 mod sights;
 mod spectrum;
+mod stays;
 mod steps;
 mod texture;
 

@@ -4,6 +4,7 @@
 //! own scatter).
 
 use super::rigid::Spot;
+use super::stays::{Proof, Stays};
 use super::texture::Texture;
 use crate::solve::quantile32;
 use imaging::Plane;
@@ -18,13 +19,11 @@ const LEAST_PICTURES: usize = 6;
 /// Blur of the textures before they are laid on one another, pixels of the textures.
 const SMOOTH: f64 = 1.0;
 
-/// The median of the pictures must exceed this many of its own standard deviations, and this many usual contrasts.
+/// The median of the pictures must exceed this many of its own standard deviations, and this many usual contrasts; and
+/// such a share of the pictures show half of it or more, on the ferrule as well as elsewhere.
 const CLEAR: f32 = 7.0;
 const LEAST_CONTRAST: f32 = 0.5;
-
-/// Where one of the pictures shows a mark: so many pictures must show it too, the median exceed so many of its
-/// deviations, and such a share of the pictures show half of it or more. The last holds elsewhere as well.
-const LEAST_UNDER_MARK: (usize, f32, f64) = (4, 4.0, 0.75);
+const SHOWING: f64 = 0.75;
 
 /// The scatter of one picture's texture is never taken to be below this, usual contrasts.
 const LEAST_SCATTER: f32 = 0.25;
@@ -33,14 +32,13 @@ const LEAST_SCATTER: f32 = 0.25;
 /// to lie at the same pixels again and again.
 const ON_FERRULE: usize = 3;
 
-/// There the others show at least this share of the mark's contrast, and this contrast: smoothing takes some of it.
-const LEAST_OF_MARK: f64 = 0.2;
-const FAINTEST: f64 = 0.04;
-
 /// Spots cover at least so many pixels of the textures and are at most so many times as long as wide: an edge of the
 /// ferrule that runs along all pictures is no spot.
 const LEAST_AREA: usize = 4;
-const LONGEST: f64 = 2.5;
+pub(crate) const LONGEST: f64 = 2.5;
+
+/// What lies nearer to a spot than this share of both their sizes lies beside it.
+const BESIDE: f64 = 0.75;
 
 /// A picture's texture, smoothed; not a number where nothing counts.
 struct Smooth {
@@ -51,7 +49,6 @@ struct Smooth {
 
 /// What the pictures of a run show at each of their pixels, whatever part of the face is there.
 pub(crate) struct Optics {
-    pictures: Vec<Smooth>,
     /// Frame pixels along the side of one pixel.
     factor: f64,
     /// The usual contrast, as a share of the light.
@@ -70,13 +67,13 @@ impl Optics {
         let usual = quantile32(&mut told.iter().map(|t| t.usual).collect::<Vec<_>>(), 0.5);
         let smooth = |t: &Texture| Smooth { plane: smoothed(&t.plane), rings: t.rings.clone() };
         let pictures: Vec<Smooth> = told.par_iter().map(smooth).collect();
-        let mut new = Optics { pictures, factor, usual, spots: Vec::new() };
-        new.spots = new.clear_spots();
+        let mut new = Optics { factor, usual, spots: Vec::new() };
+        new.spots = new.clear_spots(&pictures);
         new
     }
 
-    fn clear_spots(&self) -> Vec<OpticsSpot> {
-        let stack = Stack::new(&self.pictures);
+    fn clear_spots(&self, pictures: &[Smooth]) -> Vec<OpticsSpot> {
+        let stack = Stack::new(pictures);
         let found = [-1.0f32, 1.0].into_iter().flat_map(|sign| {
             regions(&stack.clear, Connectivity::Eight, move |v| sign * v > 0.0)
                 .into_iter()
@@ -97,28 +94,21 @@ impl Optics {
         f64::from((level * self.usual).exp() - 1.0)
     }
 
-    /// Makes a spot of each of these marks at whose place the other pictures show the like: where there is a mark, less
-    /// evidence is needed than anywhere. A mark is its place in its picture, its size and its contrast, pixels.
-    pub fn look_under(&mut self, marks: impl Iterator<Item = (Spot, f64, f64)>) {
-        for (centre, size, contrast) in marks {
-            if over(&self.spots, centre, size, contrast).is_some() {
-                continue;
-            }
-            let on = |v: f64| ((v + 0.5) / self.factor - 0.5).round().max(0.0) as usize;
-            let (x, y) = (on(centre.0), on(centre.1));
-            let inside = |p: &Smooth| x < p.plane.width() && y < p.plane.height();
-            if !self.pictures.first().is_some_and(inside) {
-                continue;
-            }
-            let level = Level::of(&self.pictures, x, y, &mut Told::default());
-            let seen = self.contrast(level.median);
-            if level.under_mark && seen / contrast > LEAST_OF_MARK && seen.abs() > FAINTEST {
-                self.spots.push(OpticsSpot {
-                    centre: Point::new(centre.0, centre.1),
-                    size_px: size,
-                    contrast: seen,
-                    pictures: usize::from(level.shown),
-                });
+    /// Leaves what each of the pictures bears out.
+    pub fn settle(&mut self, stays: &Stays) {
+        let spots = std::mem::take(&mut self.spots);
+        let proof = |s: &OpticsSpot| stays.proven(None, (s.centre.x, s.centre.y), s.size_px, s.contrast);
+        self.add(spots.iter().filter_map(proof).collect());
+    }
+
+    /// Adds what was proven elsewhere, unless a spot of more evidence covers it.
+    pub fn add(&mut self, mut proofs: Vec<Proof>) {
+        proofs.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
+        for Proof { spot, .. } in proofs {
+            let known =
+                over(&self.spots, (spot.centre.x, spot.centre.y), spot.size_px, spot.contrast).is_some();
+            if !known && !self.spots.iter().any(|s| beside(s, &spot)) {
+                self.spots.push(spot);
             }
         }
     }
@@ -185,8 +175,6 @@ impl Stack {
 struct Level {
     median: f32,
     clear: bool,
-    /// Clear enough where one of the pictures shows a mark.
-    under_mark: bool,
     shown: u16,
 }
 
@@ -194,12 +182,12 @@ impl Level {
     fn of(pictures: &[Smooth], x: usize, y: usize, told: &mut Told) -> Level {
         told.ask(pictures, x, y);
         let Told { witnesses, values, .. } = told;
-        if values.len() < LEAST_UNDER_MARK.0 {
-            return Level { median: 0.0, clear: false, under_mark: false, shown: 0 };
+        if values.len() < LEAST_PICTURES {
+            return Level { median: 0.0, clear: false, shown: 0 };
         }
         let median = quantile32(values, 0.5);
         if median.abs() <= LEAST_CONTRAST {
-            return Level { median, clear: false, under_mark: false, shown: 0 };
+            return Level { median, clear: false, shown: 0 };
         }
         let showing = || witnesses.iter().filter(|w| w.value * median.signum() > 0.5 * median.abs());
         let on_ferrule = showing().filter(|w| w.ring.is_none()).count();
@@ -208,15 +196,12 @@ impl Level {
         let scatter = (1.4826 * quantile32(values, 0.5)).max(LEAST_SCATTER);
         // The median of normal values scatters 1.2533 times as much as their mean.
         let own = 1.2533 * scatter / (values.len() as f32).sqrt();
-        let (least, clear, share) = LEAST_UNDER_MARK;
-        let under_mark = median.abs() > clear * own
-            && showing().count() as f64 >= share * values.len() as f64
-            && showing().count() >= least
+        let clear = median.abs() > CLEAR * own
+            && showing().count() as f64 >= SHOWING * values.len() as f64
             && on_ferrule >= ON_FERRULE
-            && on_ferrule as f64 >= share * ferrule as f64;
-        let clear = under_mark && median.abs() > CLEAR * own && values.len() >= LEAST_PICTURES;
+            && on_ferrule as f64 >= SHOWING * ferrule as f64;
         let shown = showing().map(|w| w.pictures).sum();
-        Level { median, clear, under_mark, shown }
+        Level { median, clear, shown }
     }
 }
 
@@ -262,6 +247,12 @@ pub(crate) fn over(spots: &[OpticsSpot], centre: Spot, size: f64, contrast: f64)
         s.contrast * contrast > 0.0 && off < 0.5 * s.size_px + 2.0 && size < 2.0 * s.size_px + 3.0
     };
     spots.iter().position(covers)
+}
+
+/// Whether one that looks like a spot of the other sign is but the light beside another.
+fn beside(spot: &OpticsSpot, other: &OpticsSpot) -> bool {
+    let near = spot.centre.distance(other.centre) < BESIDE * (spot.size_px + other.size_px);
+    spot.contrast * other.contrast < 0.0 && near
 }
 
 #[cfg(test)]

@@ -7,7 +7,8 @@ use super::link::Link;
 use super::rigid::{Rigid, Tie};
 use super::run::Run;
 use super::sights::{Sight, sights};
-use super::{agreement, gaps, picture};
+use super::stays::Stays;
+use super::{gaps, picture};
 use crate::error::SurveyError;
 use crate::fibre::{self, Edged, Seen};
 use crate::register;
@@ -55,12 +56,13 @@ pub(crate) fn survey(
     let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
     let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
     let unplaced = gaps::unplaced(&run, &known);
+    let stays = Stays::new(&run.levels, &poses, &unplaced, layout);
     let optics = &mut run.optics;
     let looks = || {
         let measured = measured(best, scale.um_per_px(), settings);
-        optics.look_under(agreement::marks(&measured));
-        let spots = &optics.spots;
-        Common { spots, poses: &poses, um_per_px: scale.um_per_px(), settings }.judged(measured)
+        optics.settle(&stays);
+        Common { stays: &stays, poses: &poses, um_per_px: scale.um_per_px(), settings }
+            .judged(measured, optics)
     };
     let (looks, whole) = rayon::join(looks, || whole(frames, &poses, &unplaced, guides, layout));
     let (sites, disagreements) = sites(looks, layout, &poses);
