@@ -101,14 +101,15 @@ impl Optics {
         self.add(spots.iter().filter_map(proof).collect());
     }
 
-    /// Adds what was proven elsewhere, unless a spot of more evidence covers it.
+    /// Adds what was proven elsewhere. A spot is as large as the largest mark that proves it.
     pub fn add(&mut self, mut proofs: Vec<Proof>) {
         proofs.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
         for Proof { spot, .. } in proofs {
-            let known =
-                over(&self.spots, (spot.centre.x, spot.centre.y), spot.size_px, spot.contrast).is_some();
-            if !known && !self.spots.iter().any(|s| beside(s, &spot)) {
-                self.spots.push(spot);
+            let at = (spot.centre.x, spot.centre.y);
+            match over(&self.spots, at, spot.size_px, spot.contrast) {
+                Some(known) => self.spots[known].size_px = self.spots[known].size_px.max(spot.size_px),
+                None if self.spots.iter().any(|s| beside(s, &spot)) => {}
+                None => self.spots.push(spot),
             }
         }
     }
