@@ -137,6 +137,32 @@ fn a_real_mark_under_dirt_on_the_optics_is_not_lost() {
     }
 }
 
+/// Of the pictures that show it wholly only one is left, and one more shows the half of it with the dirt.
+#[test]
+fn a_picture_of_a_part_of_the_fibre_tells_dirt_on_the_optics_from_a_mark() {
+    for real in [false, true] {
+        let (layout, mut run) = run(230.0);
+        let whole = |c: &Camera| run.shows(c, POSITION, 0.0);
+        let kept: Vec<Camera> = run.cameras.iter().filter(|c| !whole(c)).cloned().collect();
+        let alone = run.cameras[PICTURE].clone();
+        // Its left border cuts the fibre, a little beyond the middle.
+        let part = Camera { middle_um: (alone.middle_um.0 + 280.0, 0.0), seed: 78, ..alone.clone() };
+        run.lens = vec![spot(&run, (20.0, 25.0))];
+        if real {
+            run.face.put(particle((20.0, 25.0), 9.0));
+        }
+        run.cameras = kept.into_iter().chain([alone, part]).collect();
+        let survey = surveyed(&layout, &run);
+        let told: Vec<_> = stitch(&survey).disagreements.iter().filter(|d| d.position == POSITION).collect();
+        if real {
+            assert!(sizes(&survey, (20.0, 25.0)).iter().any(|s| *s > 8.0), "{told:?}");
+        } else {
+            assert_eq!(sizes(&survey, (20.0, 25.0)), [], "{told:?}");
+            assert!(told[0].set_aside && told[0].absent_in == Some(run.cameras.len() - 1), "{told:?}");
+        }
+    }
+}
+
 /// The other pictures that show it wholly are left away.
 #[test]
 fn where_one_picture_alone_shows_a_fibre_the_mark_stays_and_is_doubted() {

@@ -4,6 +4,7 @@
 
 use super::differ::{Difference, Shows, Stranger, near};
 use super::optics::{self, Optics};
+use super::parts::Parts;
 use super::sights::Sight;
 use super::stays::{self, Proof, Stays};
 use crate::fibre::{self, Edged, Glimpse, Measured, Seen};
@@ -49,10 +50,15 @@ pub(crate) struct Other {
     edged: Option<Edged>,
 }
 
+impl Other {
+    pub fn new(source: usize, edged: Edged) -> Other {
+        Other { source, centre: edged.centre(), glimpse: edged.glimpse(), edged: Some(edged) }
+    }
+}
+
 impl From<Sight> for Other {
     fn from(sight: Sight) -> Other {
-        let edged = sight.edged;
-        Other { source: sight.source, centre: edged.centre(), glimpse: edged.glimpse(), edged: Some(edged) }
+        Other::new(sight.source, sight.edged)
     }
 }
 
@@ -73,6 +79,7 @@ struct Said {
 /// What a run's pictures have in common.
 pub(crate) struct Common<'a> {
     pub stays: &'a Stays<'a>,
+    pub parts: &'a Parts<'a>,
     pub poses: &'a [Pose],
     pub um_per_px: f64,
     pub settings: &'a Settings,
@@ -89,8 +96,12 @@ impl Common<'_> {
         let mut said: Vec<Said> = said.collect();
         optics.add(said.iter_mut().flat_map(|s| std::mem::take(&mut s.proofs)).collect());
         let by = Judge { common: self, spots: &optics.spots };
-        let heard = fibres.iter().zip(&mut said).filter_map(|(f, s)| Some((f.as_ref().ok()?, s)));
-        heard.for_each(|(fibre, said)| by.knows(fibre, said));
+        fibres.par_iter_mut().zip(&mut said).for_each(|(fibre, said)| {
+            if let Ok(fibre) = fibre {
+                by.knows(fibre, said);
+                by.ask_parts(fibre, said);
+            }
+        });
         let measured = by.measured_others(&mut fibres, &said);
         let all = fibres.into_iter().zip(said).zip(measured);
         all.map(|((fibre, said), others)| fibre.map(|f| by.settled(f, said, others))).collect()
@@ -106,28 +117,30 @@ impl Common<'_> {
         [[p.0, q.0], [p.1, q.1]]
     }
 
-    fn said(&self, fibre: &Shown) -> Said {
-        let differences: Vec<Option<Difference>> = fibre
-            .others
-            .iter()
-            .map(|o| {
-                let turn = self.turn(fibre.source, o.source);
-                Difference::new(&fibre.glimpse, &o.glimpse, turn, self.um_per_px)
-            })
-            .collect();
-        // A picture that shows the mark at the same pixels has the same dirt there.
-        let elsewhere = |i: usize, mark: &Mark| {
-            let other = &fibre.others[i];
+    fn difference(&self, fibre: &Shown, other: &Other) -> Option<Difference> {
+        let turn = self.turn(fibre.source, other.source);
+        Difference::new(&fibre.glimpse, &other.glimpse, turn, self.um_per_px)
+    }
+
+    /// The first of the other pictures that tells of a mark, and what it tells. One that shows the mark at the same pixels
+    /// has the same dirt there.
+    fn told(&self, fibre: &Shown, differences: &[Option<Difference>], mark: &Mark) -> Option<(usize, Shows)> {
+        let here = fibre.measured.centre.moved(mark.centre.0, mark.centre.1);
+        let elsewhere = |other: &Other| {
             let (x, y) = turned(self.turn(fibre.source, other.source), mark.centre);
-            let here = fibre.measured.centre.moved(mark.centre.0, mark.centre.1);
             stays::apart(other.centre.moved(x, y).distance(here), mark.size.max(mark.length))
         };
-        let told = |mark: &Mark| {
-            let each = differences.iter().enumerate().filter(|(i, _)| elsewhere(*i, mark));
-            each.filter_map(|(i, d)| Some((i, d.as_ref()?.shows(mark)))).find(|(_, s)| *s != Shows::Untold)
-        };
+        let others = fibre.others.iter().zip(differences).enumerate().filter(|(_, (o, _))| elsewhere(o));
+        let mut each = others.filter_map(|(i, (_, d))| Some((i, d.as_ref()?.shows(mark))));
+        each.find(|(_, s)| *s != Shows::Untold)
+    }
+
+    fn said(&self, fibre: &Shown) -> Said {
+        let differences: Vec<Option<Difference>> =
+            fibre.others.iter().map(|o| self.difference(fibre, o)).collect();
         let own = &fibre.measured.marks;
-        let marks: Vec<Option<(usize, Shows)>> = own.iter().map(told).collect();
+        let marks: Vec<Option<(usize, Shows)>> =
+            own.iter().map(|m| self.told(fibre, &differences, m)).collect();
         let strangers =
             |d: &Option<Difference>| d.as_ref().map_or_else(Vec::new, |d| d.strangers(own, self.um_per_px));
         let strangers: Vec<Vec<Stranger>> = differences.iter().map(strangers).collect();
@@ -177,6 +190,25 @@ impl Judge<'_> {
         }
     }
 
+    /// Asks pictures that show a part of the fibre for the marks on spots of which no other picture tells.
+    fn ask_parts(&self, fibre: &mut Shown, said: &mut Said) {
+        let (common, centre) = (self.common, fibre.measured.centre);
+        let open: Vec<usize> =
+            (0..said.marks.len()).filter(|&m| said.spots[m].is_some() && said.marks[m].is_none()).collect();
+        let place = |m: &usize| {
+            let mark = &fibre.measured.marks[*m];
+            (centre.moved(mark.centre.0, mark.centre.1), 0.5 * mark.size.max(mark.length))
+        };
+        let places: Vec<(Point<Pixel>, f64)> = open.iter().map(place).collect();
+        let known: Vec<usize> = fibre.others.iter().map(|o| o.source).collect();
+        let parts = common.parts.with(fibre.source, centre, &places, &known);
+        said.differences.extend(parts.iter().map(|p| common.difference(fibre, p)));
+        fibre.others.extend(parts);
+        for m in open {
+            said.marks[m] = common.told(fibre, &said.differences, &fibre.measured.marks[m]);
+        }
+    }
+
     /// Whether the optics are dirty where the other picture shows what the first does not, in either of them.
     fn at_optics(&self, fibre: &Shown, other: &Other, stranger: &Stranger) -> bool {
         let here = fibre.measured.centre.moved(stranger.at.0, stranger.at.1);
@@ -198,7 +230,8 @@ impl Judge<'_> {
             stands_in || s.strangers.get(i).is_some_and(|s| !s.is_empty())
         };
         let mut out: Vec<Vec<Option<Measured>>> = said.iter().map(|_| Vec::new()).collect();
-        for i in 0..OTHERS {
+        let most = fibres.iter().flatten().map(|f| f.others.len()).max().unwrap_or(0);
+        for i in 0..most {
             let wanted: Vec<bool> = said.iter().map(|s| needs(s, i)).collect();
             // The first others are taken along, so that those wanted have neighbours to be compared with.
             let any = wanted.contains(&true);
@@ -248,22 +281,13 @@ impl Judge<'_> {
             measured.smallest_visible = measured.smallest_visible.max(other.smallest_visible);
             measured.faintest_visible = measured.faintest_visible.max(other.faintest_visible);
             let back = self.common.turn(pictures[i].source, source);
-            let new: Vec<Mark> = self.instead(&mark, other, back, &kept);
-            kept.extend(new);
+            kept.extend(instead(&mark, other, back, &kept));
         }
         let come = self.come(source, &pictures, &said, &others, &kept);
         kept.extend(come.iter().map(|d| d.mark.clone()));
         doubts.extend(come);
         measured.marks = kept;
         Judged { source, measured, doubts }
-    }
-
-    /// What another picture shows in the place of a mark that is left out.
-    fn instead(&self, aside: &Mark, other: &Measured, back: [[f64; 2]; 2], kept: &[Mark]) -> Vec<Mark> {
-        let there = other.marks.iter().filter(|m| self.spot_over(other.centre, m).is_none());
-        let here =
-            there.map(|m| m.clone().turned(back)).filter(|m| near(&aside.outline, m.centre, 0.5 * m.size));
-        here.filter(|m| !kept.iter().any(|k| near(&k.outline, m.centre, 0.0))).collect()
     }
 
     /// Marks that only another picture shows, where no optics are dirty.
@@ -293,6 +317,13 @@ impl Judge<'_> {
         }
         found
     }
+}
+
+/// What another picture shows in the place of a mark that is left out.
+fn instead(aside: &Mark, other: &Measured, back: [[f64; 2]; 2], kept: &[Mark]) -> Vec<Mark> {
+    let there = other.marks.iter().map(|m| m.clone().turned(back));
+    let here = there.filter(|m| near(&aside.outline, m.centre, 0.5 * m.size));
+    here.filter(|m| !kept.iter().any(|k| near(&k.outline, m.centre, 0.0))).collect()
 }
 
 fn turned(m: [[f64; 2]; 2], (x, y): (f64, f64)) -> (f64, f64) {

@@ -12,6 +12,7 @@ mod gaps;
 mod lattice;
 mod link;
 mod optics;
+mod parts;
 mod path;
 mod picture;
 mod rigid;

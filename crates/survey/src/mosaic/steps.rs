@@ -4,6 +4,7 @@
 use super::agreement::{Common, Doubt, Judged, OTHERS, Other, Shown};
 use super::anchor::{Anchored, anchored};
 use super::link::Link;
+use super::parts::Parts;
 use super::rigid::{Rigid, Tie};
 use super::run::Run;
 use super::sights::{Sight, sights};
@@ -57,11 +58,12 @@ pub(crate) fn survey(
     let spacing = lattices.iter().find_map(|l| l.guide_spacing_px);
     let unplaced = gaps::unplaced(&run, &known);
     let stays = Stays::new(&run.levels, &poses, &unplaced, layout);
+    let parts = Parts { frames, poses: &poses, unplaced: &unplaced, radius: run.radius };
     let optics = &mut run.optics;
     let looks = || {
         let measured = measured(best, scale.um_per_px(), settings);
         optics.settle(&stays);
-        Common { stays: &stays, poses: &poses, um_per_px: scale.um_per_px(), settings }
+        Common { stays: &stays, parts: &parts, poses: &poses, um_per_px: scale.um_per_px(), settings }
             .judged(measured, optics)
     };
     let (looks, whole) = rayon::join(looks, || whole(frames, &poses, &unplaced, guides, layout));
