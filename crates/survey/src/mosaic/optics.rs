@@ -1,7 +1,7 @@
 //! Dirt on the camera's optics: what stays at the same pixels while the pictures step along the face. The textures of
 //! all pictures are laid on one another; grain and marks of the face fall on different pixels in each, so that
 //! only what belongs to the camera stands out of the median (P. J. Huber 1981, Robust statistics, for the median's
-//! own scatter).
+//! own scatter). So spots off the fibres are found; those on fibres are proven mark by mark (`stays`).
 
 use super::rigid::Spot;
 use super::stays::{Proof, Stays};

@@ -6,7 +6,7 @@ use crate::fibre;
 use imaging::Frame;
 use terms::{Flaw, Pixel, Point, Pose};
 
-/// Blurs of a mark's edge, pixels, that must lie between it and the border.
+/// Pixels that must lie between what a mark fills and the border.
 const MARGIN: f64 = 4.0;
 
 /// The pictures of a run whose places are known.
