@@ -1,5 +1,5 @@
 //! Many made-up faces before and after cleaning, compared by the program: how many marks that went, stayed and came are
-//! told as such. Not among the tests, because a hundred faces take a quarter of an hour:
+//! told as such. Not among the tests, because a hundred faces take several minutes:
 //!
 //!     cargo bench -p cli --bench pairs -- [--faces 100] [--first 1] [--misses]
 //!

@@ -251,8 +251,8 @@ fn optics(layout: &Layout, plan: &StepPlan, seeds: std::ops::Range<u64>) {
         }
     }
     println!(
-        "{runs} runs: {drawn} spots drawn, {found} found, {found_there} of {on_fibres} on whole fibres, {invented} found where none is; {aside} marks set aside; \
-         {doubted} disagreements with clean optics; through dirty optics {same} positions graded alike, {passed} \
+        "{runs} runs: {drawn} spots drawn, {found} found, {found_there} of {on_fibres} on whole fibres, {invented} \
+         found where none is; {aside} marks set aside; {doubted} disagreements with clean optics; through dirty optics {same} positions graded alike, {passed} \
          that fail pass, {failed} that pass fail, {ungraded} graded in one only"
     );
 }

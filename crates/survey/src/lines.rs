@@ -16,6 +16,7 @@ use crate::smooth;
 use imaging::Plane;
 use score::Scores;
 use terms::geometry::point_segment_distance_squared;
+pub use trace::STEP;
 
 /// Score from which a line is taken before any other.
 const STRONG: f32 = 12.0;
@@ -55,8 +56,6 @@ pub struct Search {
     pub blur: f64,
     /// Pixels per micrometre.
     pub px_per_um: f64,
-    /// Score from which a line is followed.
-    pub threshold: f32,
     /// Least length over width.
     pub aspect: f64,
 }
@@ -81,26 +80,19 @@ impl Rest {
     }
 }
 
-/// Finds scratches on the glass, strongest first; `masked` has 1 where a compact mark hides the glass. `blur`
-/// is the picture's in pixels, `aspect` the least length over width, `threshold` that of compact marks.
-pub fn find(
-    glass: &Glass,
-    masked: &Plane<f32>,
-    blur: f64,
-    px_per_um: f64,
-    aspect: f64,
-    threshold: f64,
-) -> Vec<Line> {
+/// Finds scratches on the glass, strongest first; `masked` has 1 where a compact mark hides the glass, `threshold` is
+/// that of compact marks.
+pub fn find(glass: &Glass, masked: &Plane<f32>, search: &Search, threshold: f64) -> Vec<Line> {
+    let Search { blur, px_per_um, .. } = *search;
     let mut rest = Rest::of(&glass.residual, glass);
     for (o, m) in rest.open.data_mut().iter_mut().zip(masked.data()) {
         *o *= 1.0 - m;
     }
     let mut lines: Vec<Line> = Vec::new();
-    let search = |threshold| Search { blur, px_per_um, threshold, aspect };
     let mut field = Field::of(&rest, glass, blur, px_per_um);
     if field.scores.best.data().iter().any(|s| *s > STRONG) {
-        for trace in field.candidates(glass, &search(STRONG)) {
-            if let Some(line) = bar::measure(&trace, &rest, &search(STRONG)) {
+        for trace in field.candidates(glass, STRONG, search) {
+            if let Some(line) = bar::measure(&trace, &rest, search) {
                 take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
                 // What is left of a strong line is no glass to look for faint ones on.
                 let core = line.width / 2.0 + 3.0 * blur + px_per_um;
@@ -112,8 +104,8 @@ pub fn find(
         }
         field = Field::of(&rest, glass, blur, px_per_um);
     }
-    for trace in field.candidates(glass, &search((FAINT * threshold) as f32)) {
-        if let Some(line) = bar::measure(&trace, &rest, &search((FAINT * threshold) as f32)) {
+    for trace in field.candidates(glass, (FAINT * threshold) as f32, search) {
+        if let Some(line) = bar::measure(&trace, &rest, search) {
             take_away(&line, &mut rest.residual, &glass.inside, blur, px_per_um);
             lines.push(line);
         }
@@ -184,8 +176,8 @@ impl Field {
     }
 
     /// Ridges above the threshold, joined where they continue one another, strongest first.
-    fn candidates(&self, glass: &Glass, search: &Search) -> Vec<trace::Trace> {
-        let traces = trace::trace_all(self, &glass.inside, search);
+    fn candidates(&self, glass: &Glass, threshold: f32, search: &Search) -> Vec<trace::Trace> {
+        let traces = trace::trace_all(self, &glass.inside, threshold, search);
         let mut traces = path::join(traces, search);
         traces.sort_by(|a, b| b.peak.total_cmp(&a.peak));
         traces

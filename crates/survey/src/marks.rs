@@ -110,7 +110,8 @@ pub fn find(
     let threshold = alarm::threshold(settings.false_calls_per_fibre, glass.radius, finest.blur);
     let rough = both_signs(finest, threshold);
     let masked = compact(&rough, glass, threshold, px_per_um);
-    let lines = lines::find(glass, &masked, blur, px_per_um, settings.scratch_aspect, threshold);
+    let search = lines::Search { blur, px_per_um, aspect: settings.scratch_aspect };
+    let lines = lines::find(glass, &masked, &search, threshold);
     let mut residual = glass.residual.clone();
     let mut corridors = Corridors::none(residual.width(), residual.height(), blur);
     for line in &lines {
@@ -154,7 +155,6 @@ pub fn find(
     arcs::close(&mut found, px_per_um);
     drop_nested(&mut found, px_per_um);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
-    let search = lines::Search { blur, px_per_um, threshold: 0.0, aspect: settings.scratch_aspect };
     slender::scratches(&mut found, &mut lines, &unhidden, glass, &search);
     let on = pieces::On { disc: finest.disc, px_per_um };
     pieces::gather(&mut lines, &mut found, on);

@@ -4,16 +4,13 @@
 
 use crate::blobs::Blob;
 use crate::glass::Glass;
-use crate::lines::{self, Line};
+use crate::lines::{self, Line, STEP};
 use crate::marks::thickness;
 use imaging::Plane;
 use terms::geometry::largest_extent;
 
 /// Marks shorter than so many times their width as it shows are not tried: the blur is in it.
 const LONGER: f64 = 3.0;
-
-/// Distance of the points of a path, pixels.
-const STEP: f64 = 1.5;
 
 /// Moves the marks that are scratches from `found` to `lines`. `residual` is what the lines leave of the glass's, before
 /// any mark was hidden in it.

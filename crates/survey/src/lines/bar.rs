@@ -331,7 +331,7 @@ mod tests {
     /// The far side of a droplet's rim, 9 um of it, and a scratch as long that hardly bends.
     #[test]
     fn a_short_arc_is_no_scratch() {
-        let search = Search { blur: 1.2, px_per_um: 2.0, threshold: 5.0, aspect: 3.0 };
+        let search = Search { blur: 1.2, px_per_um: 2.0, aspect: 3.0 };
         let arc = |radius: f64| {
             let at = |k: i32| (f64::from(k) - 6.0) * 1.5 / radius;
             let path = (0..13).map(|k| (radius * at(k).sin(), radius * at(k).cos())).collect();

@@ -17,7 +17,7 @@ pub struct Trace {
 }
 
 /// Every ridge above the threshold, strongest first; paths are in pixels of the ridge image.
-pub fn trace_all(field: &Field, inside: &Plane<f32>, search: &Search) -> Vec<Trace> {
+pub fn trace_all(field: &Field, inside: &Plane<f32>, threshold: f32, search: &Search) -> Vec<Trace> {
     let scores = &field.scores;
     let small = Search {
         blur: search.blur / field.shrink as f64,
@@ -27,7 +27,7 @@ pub fn trace_all(field: &Field, inside: &Plane<f32>, search: &Search) -> Vec<Tra
     let mut seeds: Vec<(f32, usize, usize)> = Vec::new();
     for y in 0..scores.best.height() {
         for (x, s) in scores.best.row(y).iter().enumerate() {
-            if *s > search.threshold && field.small_inside.at(x, y) > 0.0 {
+            if *s > threshold && field.small_inside.at(x, y) > 0.0 {
                 seeds.push((*s, x, y));
             }
         }

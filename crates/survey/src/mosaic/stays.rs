@@ -96,13 +96,13 @@ impl<'a> Stays<'a> {
     /// once.
     fn witnesses(&self, source: Option<usize>, at: Spot, size: f64) -> Vec<Shown> {
         let face = |i: usize| self.poses[i].to_face(Point::new(at.0, at.1));
-        let apart = |i: usize, j: usize| apart(face(i).distance(face(j)) / self.poses[i].um_per_px(), size);
+        let off = |i: usize, j: usize| face(i).distance(face(j)) / self.poses[i].um_per_px();
         let size_of = |i: usize| (self.levels[i].plane.width(), self.levels[i].plane.height());
         let alike = |i: &usize| size_of(*i) == size_of(source.unwrap_or(0));
         let mut asked: Vec<usize> = source.into_iter().collect();
         let mut told = Vec::new();
         for i in (0..self.levels.len()).filter(alike) {
-            if asked.iter().all(|&j| apart(i, j))
+            if asked.iter().all(|&j| apart(off(i, j), size))
                 && let Some(shown) = self.shown(i, at, 0.5 * size)
             {
                 asked.push(i);
@@ -124,11 +124,11 @@ impl<'a> Stays<'a> {
         let (dx, dy) = (at.0 - centre.0, at.1 - centre.1);
         let radius = (radius / level.factor).max(LEAST_RADIUS);
         let value = filtered(level, on(at), radius)?;
-        let apart = (ABOUT[1] + 1.0) * radius * level.factor;
+        let clear = (ABOUT[1] + 1.0) * radius * level.factor;
         let places = (1..PLACES).filter_map(|k| {
             let (sin, cos) = (std::f64::consts::TAU * k as f64 / PLACES as f64).sin_cos();
             let q = (centre.0 + cos * dx - sin * dy, centre.1 + sin * dx + cos * dy);
-            (far(&q, at) > apart && nearest(q) == Some(home)).then(|| filtered(level, on(q), radius))?
+            (far(&q, at) > clear && nearest(q) == Some(home)).then(|| filtered(level, on(q), radius))?
         });
         let mut ground: Vec<f64> = places.collect();
         if ground.len() < LEAST_PLACES {
