@@ -262,3 +262,17 @@ fn rounded(level: f32) -> u8 {
     // It may have been rounded up.
     (near.to_bits() - u32::from(near - WHOLE > level)) as u8
 }
+
+#[cfg(test)]
+mod tests {
+    use super::rounded;
+
+    #[test]
+    fn levels_are_rounded_as_by_the_plain_way() {
+        let plain = |level: f32| (level + 0.5).clamp(0.0, 255.0) as u8;
+        let odd = [f32::MIN, -0.5, -0.0, 254.499_98, 254.5, 255.0, 300.0, f32::MAX, f32::INFINITY, f32::NAN];
+        for level in (-400..26_000).map(|k| k as f32 / 100.0).chain(odd) {
+            assert_eq!(rounded(level), plain(level), "{level}");
+        }
+    }
+}
