@@ -11,7 +11,7 @@ const DARK: f64 = -0.22;
 
 /// Thinner lines, um, are taken for scratches: thread of cloth is 5 um thick or more, optics leave it 2 um wider or
 /// thinner.
-const THICK: f64 = 2.5;
+pub const THICK: f64 = 2.5;
 
 /// A line that bows so far from its chord, share of its length, was not scratched: a tool runs straight or in a wide
 /// arc. Common practice, no source.

@@ -5,6 +5,7 @@
 use crate::blobs::Blob;
 use crate::glass::Glass;
 use crate::lines::{self, Line, STEP};
+use crate::lint;
 use crate::marks::thickness;
 use imaging::Plane;
 use terms::geometry::largest_extent;
@@ -12,8 +13,8 @@ use terms::geometry::largest_extent;
 /// Marks shorter than so many times their width as it shows are not tried: the blur is in it.
 const LONGER: f64 = 3.0;
 
-/// Moves the marks that are scratches from `found` to `lines`. `residual` is what the lines leave of the glass's, before
-/// any mark was hidden in it.
+/// Moves the marks that are scratches from `found` to `lines`; what is as thick as lint stays a mark. `residual` is what the
+/// lines leave of the glass's, before any mark was hidden in it.
 pub fn scratches(
     found: &mut Vec<Blob>,
     lines: &mut Vec<Line>,
@@ -24,7 +25,8 @@ pub fn scratches(
     found.retain(|blob| {
         let long = largest_extent(&blob.outline) > LONGER * thickness(blob);
         let path = if long && !blob.across { middle_line(blob) } else { Vec::new() };
-        let line = lines::along(path, blob.height, blob.strength, residual, glass, search);
+        let line = lines::along(path, blob.height, blob.strength, residual, glass, search)
+            .filter(|l| l.width < lint::THICK * search.px_per_um);
         let is_mark = line.is_none();
         lines.extend(line);
         is_mark

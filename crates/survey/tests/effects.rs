@@ -155,3 +155,19 @@ fn a_faint_scratch_in_a_coded_picture_is_a_scratch() {
     }
     assert!((1..=12).filter(|p| !fibre(&survey, *p).features.is_empty()).count() > 8);
 }
+
+/// What is as thick and as dark as a thread of cloth and was found as a mark may be one: it is not made a scratch, which
+/// may pass.
+#[test]
+fn lint_in_a_coded_picture_does_not_become_a_scratch() {
+    let lint =
+        |y: f64, contrast| What::Lint { path_um: vec![(-14.0, y), (12.0, y - 8.0)], width_um: 4.0, contrast };
+    let scene = (1..=12).fold(Scene::new("mpo-12"), |scene, position| {
+        let step = f64::from(position - 1) / 11.0;
+        scene.on(position, lint(40.0 - 5.0 * step, -0.22 - 0.18 * step))
+    });
+    let survey = scene.seen(|c| (c.blur_um, c.exposure) = (0.6, 0.33)).shot().coded(60).survey();
+    let as_scratch = |p: &u16| fibre(&survey, *p).features.iter().any(|f| f.kind == Kind::Scratch);
+    let told: Vec<u16> = (1..=12).filter(as_scratch).collect();
+    assert_eq!(told, []);
+}
