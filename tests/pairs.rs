@@ -257,7 +257,7 @@ fn a_series_is_told_from_look_to_look_and_from_first_to_last() {
     assert_eq!((gone(&whole), whole["series"].as_array().unwrap().len()), (2, 3));
     for (number, position) in [(1, 2), (2, 4)] {
         let step = pair.document("out", &format!("step-{number}.json"));
-        assert_eq!(gone(&step), 1);
+        assert_eq!(gone(&step), 1, "{:#}", step["positions"]);
         let look = &whole["series"][number];
         assert_eq!(look["compared"], format!("step-{number}.json"));
         let gone: Vec<u64> = look["positions"]
@@ -269,4 +269,45 @@ fn a_series_is_told_from_look_to_look_and_from_first_to_last() {
             .collect();
         assert_eq!(gone, [position]);
     }
+}
+
+/// Two lumps that touch are told as one mark; one of them goes.
+#[test]
+fn a_part_of_a_mark_that_went_is_told_by_the_pictures() {
+    let (stays, goes) = (particle(5, -20.0, 15.0, 8.0), particle(5, -14.0, 15.0, 7.0));
+    let pair = Pair::new(&scene(7, &[stays.clone(), goes]), &scene(7, &[stays]));
+    pair.run("compare", pair.pictures(), "out", &[]);
+    let told = pair.document("out", "compare.json");
+    let at = &told["positions"][4];
+    let ([gone], [left]) = (list(at, "removed").as_slice(), list(at, "remaining").as_slice()) else {
+        panic!("{at}")
+    };
+    let off = |mark: &Value, x: f64| (mark["centre_um"][0].as_f64().unwrap() - x).abs();
+    assert!(gone["part"] == true && off(gone, -13.5) < 1.5, "{gone}");
+    assert!(off(left, -20.0) < 0.5 && left["before_ids"][0] == gone["id"], "{left}");
+    assert_eq!(told["evidence"]["pictures"], 12);
+}
+
+/// Without its pictures a face is compared by its marks, and the record says so.
+#[test]
+fn a_face_without_its_pictures_is_compared_by_its_marks_alone() {
+    let marks = [particle(5, -20.0, 15.0, 8.0)];
+    let pair = Pair::new(&scene(7, &marks), &scene(7, &[]));
+    for (picture, out) in pair.pictures().into_iter().zip(["one", "two"]) {
+        let mut program = run::program();
+        program.arg("grade").arg(picture).args(["--layout", "mpo-12", "--criteria", MM, "--out"]);
+        program.arg(pair.out(out)).arg("--no-map").output().unwrap();
+    }
+    let faces = [pair.out("one").join("face.json"), pair.out("two").join("face.json")];
+    let faces = [faces[0].as_path(), faces[1].as_path()];
+    let without = pair.run("compare", faces, "without", &["--no-map"]);
+    let words = |told: &Run| told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words(&without).contains("so that only its marks were compared."), "{}", without.stdout);
+    for (picture, out) in pair.pictures().into_iter().zip(["one", "two"]) {
+        fs::copy(picture, pair.out(out).join(picture.file_name().unwrap())).unwrap();
+    }
+    let with = pair.run("compare", faces, "with", &["--no-map"]);
+    assert!(!words(&with).contains("only its marks"), "{}", with.stdout);
+    let pictures = |out: &str| pair.document(out, "compare.json")["evidence"]["pictures"].clone();
+    assert_eq!((pictures("without"), pictures("with")), (0.into(), 12.into()));
 }

@@ -10,6 +10,7 @@ mod failure;
 mod finish;
 mod folder;
 mod handover;
+mod held;
 mod inputs;
 mod output;
 mod pair;

@@ -14,8 +14,19 @@ use report::pairs::PairMap;
 use report::{FaceRecord, SourceInfo};
 use std::path::Path;
 
-/// The face that an argument names; its pictures only where they are wanted.
-pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -> Result<Looked, Failure> {
+/// What the pictures beside a face.json are wanted for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pictures {
+    /// They are drawn, and must be there.
+    Drawn,
+    /// They tell more if they are there.
+    Helpful,
+    /// Nothing.
+    Unused,
+}
+
+/// The face that an argument names; with the pictures of a face.json where they are wanted.
+pub fn face(input: &Path, job: &Job, wanted: Pictures, progress: &Progress) -> Result<Looked, Failure> {
     if !is_record(input) {
         progress.step("reading");
         let sources = inputs::sources(&inputs::files(&[input.to_owned()])?)?;
@@ -23,9 +34,10 @@ pub fn face(input: &Path, job: &Job, with_pictures: bool, progress: &Progress) -
     }
     progress.step("reading");
     let record = record(input, job)?;
-    let frames = match with_pictures {
-        true => beside(input, &record.sources)?,
-        false => Vec::new(),
+    let frames = match wanted {
+        Pictures::Drawn => beside(input, &record.sources)?,
+        Pictures::Helpful => beside(input, &record.sources).unwrap_or_default(),
+        Pictures::Unused => Vec::new(),
     };
     Ok(Looked { record, frames, whole: None })
 }

@@ -1,6 +1,7 @@
 //! Looking: pictures in, a catalogue of positions and features out. Finds the lattice of fibres, fits each
 //! cladding's edge, measures blur and noise, and lists the marks on the glass. Knows no limit.
 
+mod again;
 mod alarm;
 mod arcs;
 mod arms;
@@ -13,6 +14,7 @@ pub mod fibre;
 pub mod glass;
 mod ground;
 pub mod hints;
+mod level;
 pub mod lines;
 mod lint;
 mod lit;
@@ -36,6 +38,7 @@ pub mod solve;
 mod survey;
 mod touching;
 
+pub use again::{Shot, held};
 pub use error::SurveyError;
 pub use fibre::REFERENCE_CONTRAST;
 pub use mosaic::{FacePicture, face_picture};

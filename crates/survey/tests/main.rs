@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod again;
 mod agreement;
 mod centres;
 mod clean;

@@ -4,6 +4,7 @@
 pub mod catalogue;
 pub mod flaw;
 pub mod geometry;
+pub mod held;
 pub mod layout;
 pub mod normal;
 pub mod place;
@@ -15,6 +16,7 @@ pub use catalogue::{
     Placement, Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
 };
 pub use flaw::{Ambiguity, Flaw};
+pub use held::{Held, Spot};
 pub use layout::{GuidePair, Layout, LayoutError, Place};
 pub use place::{Face, FibreFrame, Key, Pixel, Point, Pose, View};
 pub use units::{Scale, Um, UnitError};

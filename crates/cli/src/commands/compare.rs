@@ -6,13 +6,14 @@ use crate::commands::grade::status;
 use crate::failure::Failure;
 use crate::finish::finish;
 use crate::folder::{self, NamedFile, stale_maps};
+use crate::held::held;
 use crate::output;
-use crate::pair;
+use crate::pair::{self, Pictures};
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
-use grade::compare::Another;
+use grade::compare::{self, Another};
 use report::compare::{CompareInputs, CompareRecord, LookRecord};
-use report::{Care, FaceRecord, terminal};
+use report::{Care, terminal};
 use std::path::{Path, PathBuf};
 
 /// Compares, writes and prints what was found; the exit status is that of the last face.
@@ -62,9 +63,10 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
 
 /// Every look, each seen in pictures of its own.
 fn looks(inputs: &[PathBuf], job: &Job, with_map: bool, progress: &Progress) -> Result<Vec<Looked>, Failure> {
+    let wanted = if with_map { Pictures::Drawn } else { Pictures::Helpful };
     let mut faces: Vec<Looked> = Vec::with_capacity(inputs.len());
     for input in inputs {
-        let face = pair::face(input, job, with_map, progress)?;
+        let face = pair::face(input, job, wanted, progress)?;
         for (earlier, known) in inputs.iter().zip(&faces) {
             pair::apart([(earlier, known), (input, &face)])?;
         }
@@ -83,27 +85,33 @@ fn against(
     cleaned: &[grade::advice::Cleaned],
 ) -> Result<CompareRecord, Failure> {
     let (earlier, later) = faces.split_at_mut(to);
-    let (before, after) = (&earlier[from].record, &mut later[0].record);
     let paths = [inputs[from].as_path(), inputs[to].as_path()];
-    compared(before, after, paths, job, job.care().map(|care| Care { cleaned, ..care }))
+    let care = job.care().map(|care| Care { cleaned, ..care });
+    compared(&earlier[from], &mut later[0], paths, job, care)
 }
 
 fn compared(
-    before: &FaceRecord,
-    after: &mut FaceRecord,
+    before: &Looked,
+    after: &mut Looked,
     [path, path_after]: [&Path; 2],
     job: &Job,
     care: Option<Care>,
 ) -> Result<CompareRecord, Failure> {
-    let comparison = grade::compare::compare(&before.seen(), &after.seen()).map_err(|another| {
-        Failure::TwoFaces { before: path.to_owned(), after: path_after.to_owned(), why: why(&another) }
+    let was = before.record.seen();
+    let sameness = compare::judge(&was, &after.record.seen()).map_err(|another| Failure::TwoFaces {
+        before: path.to_owned(),
+        after: path_after.to_owned(),
+        why: why(&another),
     })?;
-    if let Some(turned) = after.flipped(comparison.sameness.flip) {
-        *after = turned;
+    if let Some(turned) = after.record.flipped(sameness.flip) {
+        after.record = turned;
     }
+    let is = after.record.seen();
+    let held = held((before, &was), (after, &is));
+    let comparison = compare::changes(&was, &is, sameness, &held);
     Ok(CompareRecord::new(CompareInputs {
-        before,
-        after,
+        before: &before.record,
+        after: &after.record,
         comparison: &comparison,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),

@@ -6,7 +6,7 @@ use crate::failure::Failure;
 use crate::finish::finish;
 use crate::folder::{self, NamedFile, stale_maps};
 use crate::output;
-use crate::pair;
+use crate::pair::{self, Pictures};
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
 use grade::mated::{self, Adapter, Mated};
@@ -20,8 +20,9 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     folder::spare(&args.out, &["mated.json", "map.svg", "map.png"], &inputs)?;
     let progress = Progress::new(args.tell.print.quiet);
     let with_map = !args.tell.no_map;
-    let a = pair::face(&args.face_a, &job, with_map, &progress)?;
-    let b = pair::face(&args.face_b, &job, with_map, &progress)?;
+    let wanted = if with_map { Pictures::Drawn } else { Pictures::Unused };
+    let a = pair::face(&args.face_a, &job, wanted, &progress)?;
+    let b = pair::face(&args.face_b, &job, wanted, &progress)?;
 
     pair::apart([(&args.face_a, &a), (&args.face_b, &b)])?;
     progress.step("matching");

@@ -4,11 +4,12 @@
 use super::assign::best_pairs;
 use super::cover::{cover, in_soft_edge, was_part, went_mostly};
 use super::likeness::likeness;
+use super::parts;
 use super::seen::Glass;
 use super::settle::Settling;
 use super::shape::{is_line, thickness};
 use super::visible::{chance_noticed, hint_of};
-use terms::{Feature, FeatureId, Hint, Kind};
+use terms::{Feature, FeatureId, Held, Hint, Kind};
 
 /// A change is called one when it is this likely.
 const CONVINCING: f64 = 0.8;
@@ -43,12 +44,14 @@ pub enum Side {
 }
 
 /// A mark that is there in one picture only, and would have been seen in the other.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Change {
     /// Its number on its own face.
     pub id: FeatureId,
     /// How likely it is that it truly came or went, 0 to 1.
     pub likelihood: f64,
+    /// What of it came or went, where that is a part of the mark; its number is that of the whole.
+    pub part: Option<Feature>,
 }
 
 /// A mark that stayed.
@@ -102,8 +105,8 @@ pub struct Changes {
     pub unsure: Vec<Unsure>,
 }
 
-/// Compares the marks of a fibre that both pictures show.
-pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
+/// Compares the marks of a fibre that both pictures show, and what the pictures say held against each other.
+pub fn on_fibre(before: &Glass, after: &Glass, held: &Held) -> Changes {
     let before = settled(before, after);
     let pairs = paired(&before.features, &after.features);
     let mut changes = Changes::default();
@@ -116,14 +119,20 @@ pub fn on_fibre(before: &Glass, after: &Glass) -> Changes {
         }
         changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
         if went_mostly(was, is) {
-            changes.removed.push(Change { id: was.id, likelihood: changed(was, &before, after) });
+            changes.removed.push(Change {
+                id: was.id,
+                likelihood: changed(was, &before, after, None),
+                part: None,
+            });
         }
     }
-    judge_before(&before, after, &pairs, &mut changes);
-    judge_after(&before, after, &mut changes);
+    judge_before(&before, after, held, &pairs, &mut changes);
+    judge_after(&before, after, held, &mut changes);
+    parts::add(&before, after, held, &mut changes);
     let kept: Vec<FeatureId> = changes.remaining.iter().flat_map(|kept| kept.before.clone()).collect();
     changes.unsure.retain(|u| u.side == Side::After || !kept.contains(&u.id));
     changes.removed.sort_by_key(|change| change.id);
+    changes.new.sort_by_key(|change| change.id);
     changes.remaining.sort_by_key(|kept| kept.after);
     changes.unsure.sort_by_key(|unsure| (unsure.side, unsure.id));
     changes
@@ -169,13 +178,16 @@ fn has_grown(was: &Feature, is: &Feature) -> bool {
 }
 
 /// Marks of the first picture that have no partner in the second.
-fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes: &mut Changes) {
-    for (_, mark) in before.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
+fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usize)], changes: &mut Changes) {
+    for (i, mark) in before.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
         let cover = cover(mark, &after.features);
         let hidden = in_soft_edge(mark, &after.features, after.blur.0 - before.blur.0);
         let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
-        let likelihood = changed(mark, before, after);
+        let pixels = held.before.get(i).copied().flatten();
+        let likelihood = changed(mark, before, after, pixels);
+        let shown = pixels.is_some() && likelihood >= CONVINCING && !is_shadow(mark, &before.features);
         match (kept, cover) {
+            _ if shown => changes.removed.push(Change { id: mark.id, likelihood, part: None }),
             (Some(kept), _) => kept.before.push(mark.id),
             // Scratches do not come: what was seen of it before was this mark.
             (None, Some(line)) if line.kind == Kind::Scratch => {
@@ -187,7 +199,7 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
                 changes.doubt(Side::Before, mark.id, Doubt::Film)
             }
             (None, None) if likelihood >= CONVINCING && hint_of(mark, after).is_none() => {
-                changes.removed.push(Change { id: mark.id, likelihood })
+                changes.removed.push(Change { id: mark.id, likelihood, part: None })
             }
             (None, None) => changes.doubt(Side::Before, mark.id, Doubt::Faint),
         }
@@ -195,17 +207,25 @@ fn judge_before(before: &Glass, after: &Glass, pairs: &[(usize, usize)], changes
 }
 
 /// Marks of the second picture that nothing was told of yet.
-fn judge_after(before: &Glass, after: &Glass, changes: &mut Changes) {
+fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes) {
     let stayed = changes.remaining.iter().map(|kept| kept.after);
     let doubted = changes.unsure.iter().filter(|u| u.side == Side::After).map(|u| u.id);
     let told: Vec<FeatureId> = stayed.chain(doubted).collect();
-    for mark in after.features.iter().filter(|mark| !told.contains(&mark.id)) {
+    for (i, mark) in after.features.iter().enumerate().filter(|(_, mark)| !told.contains(&mark.id)) {
         let cover = cover(mark, &before.features);
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
         let stayed = cover.filter(|c| kept(c) || was_part(c));
-        let likelihood = changed(mark, after, before);
+        let pixels = held.after.get(i).copied().flatten();
+        let likelihood = changed(mark, after, before, pixels);
+        let told = pixels.is_some() && !is_shadow(mark, &after.features);
         match (stayed, cover) {
+            _ if told && likelihood >= CONVINCING => {
+                changes.new.push(Change { id: mark.id, likelihood, part: None });
+            }
+            (None, None) if told && likelihood <= 1.0 - CONVINCING => {
+                changes.remaining.push(Kept { before: Vec::new(), after: mark.id, grown: false });
+            }
             (Some(part_of), _) => {
                 let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false };
                 changes.remaining.push(kept);
@@ -218,7 +238,9 @@ fn judge_after(before: &Glass, after: &Glass, changes: &mut Changes) {
             (None, None) if hint_of(mark, before).is_some() => {
                 changes.remaining.push(Kept { before: Vec::new(), after: mark.id, grown: false });
             }
-            (None, None) if likelihood >= CONVINCING => changes.new.push(Change { id: mark.id, likelihood }),
+            (None, None) if likelihood >= CONVINCING => {
+                changes.new.push(Change { id: mark.id, likelihood, part: None });
+            }
             (None, None) => changes.doubt(Side::After, mark.id, Doubt::Faint),
         }
     }
@@ -230,10 +252,11 @@ impl Changes {
     }
 }
 
-/// How likely it is that a mark without a partner came or went, rather than was not seen in the other picture.
-fn changed(mark: &Feature, own: &Glass, other: &Glass) -> f64 {
+/// How likely it is that a mark without a partner came or went, rather than was not seen in the other picture; by the
+/// pixels where they tell (natural logarithm of their odds), else by how surely it would have been noticed.
+fn changed(mark: &Feature, own: &Glass, other: &Glass, pixels: Option<f64>) -> f64 {
     let comes_or_goes = comes_or_goes(mark);
-    let unseen = 1.0 - chance_noticed(mark, own, other);
+    let unseen = pixels.map_or_else(|| 1.0 - chance_noticed(mark, own, other), |odds| (-odds).exp());
     comes_or_goes / (comes_or_goes + (1.0 - comes_or_goes) * unseen)
 }
 
@@ -303,6 +326,10 @@ mod tests {
         }
     }
 
+    fn by_marks(before: &Glass, after: &Glass) -> Changes {
+        on_fibre(before, after, &Held::default())
+    }
+
     /// The width of a scratch and the circle about a particle are no sizes of one kind.
     #[test]
     fn a_scratch_that_is_told_as_a_particle_has_not_grown() {
@@ -322,7 +349,7 @@ mod tests {
             (feature(2, Kind::Particle, (25.0, 0.0), 5.0, -0.1), None),
         ];
         for (mark, doubt) in cases {
-            let changes = on_fibre(&glass(vec![film(1)]), &glass(vec![film(1), mark]));
+            let changes = by_marks(&glass(vec![film(1)]), &glass(vec![film(1), mark]));
             let doubts: Vec<Doubt> = changes.unsure.iter().map(|u| u.doubt).collect();
             assert_eq!(doubts, doubt.into_iter().collect::<Vec<_>>());
             assert_eq!(changes.new.len(), usize::from(doubt.is_none()));
@@ -337,7 +364,7 @@ mod tests {
         for (mark, doubtful) in
             [(bright(15.0, 0.1), true), (bright(15.0, 0.3), false), (bright(3.0, 0.1), false)]
         {
-            let changes = on_fibre(&glass(vec![film.clone(), mark]), &glass(vec![film.clone()]));
+            let changes = by_marks(&glass(vec![film.clone(), mark]), &glass(vec![film.clone()]));
             assert_eq!(changes.removed.is_empty(), doubtful, "{changes:?}");
         }
     }
@@ -348,10 +375,10 @@ mod tests {
         let piece = |id, x, contrast| feature(id, Kind::Film, (x, 0.0), 28.0, contrast);
         let before = glass(vec![piece(1, -30.0, -0.1), piece(2, -10.0, -0.12), piece(3, 10.0, -0.1)]);
         let after = glass(vec![piece(1, -20.0, -0.11), piece(2, 5.0, -0.1)]);
-        let changes = on_fibre(&before, &after);
+        let changes = by_marks(&before, &after);
         assert!(changes.removed.is_empty() && changes.new.is_empty(), "{changes:?}");
         assert!(!changes.remaining.is_empty(), "{changes:?}");
-        let gone = on_fibre(&before, &glass(Vec::new()));
+        let gone = by_marks(&before, &glass(Vec::new()));
         assert_eq!(gone.removed.len(), 3, "{gone:?}");
     }
 
@@ -370,7 +397,7 @@ mod tests {
         let scratch = long_scratch(-0.25);
         for (contrast, new) in [(-0.6, 1), (-0.25, 0)] {
             let mark = feature(2, Kind::Particle, (5.0, 0.0), 4.0, contrast);
-            let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), mark]));
+            let changes = by_marks(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), mark]));
             assert_eq!(changes.new.len(), new, "{changes:?}");
         }
     }
@@ -380,14 +407,14 @@ mod tests {
         let lump = feature(1, Kind::Particle, (0.0, 0.0), 9.0, -0.45);
         for (at, contrast) in [((-1.2, 0.0), -0.45), ((2.0, 1.5), -0.7)] {
             let part = feature(2, Kind::Pit, at, 2.5, contrast);
-            let changes = on_fibre(&glass(vec![lump.clone()]), &glass(vec![part]));
+            let changes = by_marks(&glass(vec![lump.clone()]), &glass(vec![part]));
             assert_eq!(changes.removed.iter().map(|c| c.id).collect::<Vec<_>>(), [FeatureId(1)]);
             let kept = Kept { before: vec![FeatureId(1)], after: FeatureId(2), grown: false };
             assert_eq!(changes.remaining, [kept]);
             assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
         }
         let smaller = feature(2, Kind::Particle, (0.1, 0.0), 7.5, -0.45);
-        let changes = on_fibre(&glass(vec![lump]), &glass(vec![smaller]));
+        let changes = by_marks(&glass(vec![lump]), &glass(vec![smaller]));
         assert!(changes.removed.is_empty() && changes.remaining.len() == 1, "{changes:?}");
     }
 
@@ -396,10 +423,10 @@ mod tests {
         let scratch = long_scratch(-0.3);
         let pieces =
             [-20.0, 15.0].map(|x| feature(2 + u32::from(x > 0.0), Kind::Particle, (x, 0.2), 4.0, -0.3));
-        let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(pieces.to_vec()));
+        let changes = by_marks(&glass(vec![scratch.clone()]), &glass(pieces.to_vec()));
         assert_eq!(changes.remaining.len(), 2, "{changes:?}");
         assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
-        let changes = on_fibre(&glass(pieces.to_vec()), &glass(vec![scratch]));
+        let changes = by_marks(&glass(pieces.to_vec()), &glass(vec![scratch]));
         let kept = Kept { before: pieces.map(|p| p.id).to_vec(), after: FeatureId(1), grown: false };
         assert_eq!(changes.remaining, [kept]);
         assert!(
@@ -421,7 +448,7 @@ mod tests {
             Feature { outline, length: Um(92.0), ..feature(1, Kind::Scratch, (0.0, 0.0), 3.0, -0.4) };
         let hull: Vec<_> = arc(-1.5, 0.0).chain([Point::new(40.0, 27.0), Point::new(-40.0, 27.0)]).collect();
         let lint = Feature { outline: hull, ..feature(1, Kind::Particle, (0.0, 12.0), 85.0, -0.42) };
-        let changes = on_fibre(&glass(vec![scratch]), &glass(vec![lint]));
+        let changes = by_marks(&glass(vec![scratch]), &glass(vec![lint]));
         assert_eq!(changes.remaining.len(), 1, "{changes:?}");
         assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
     }
@@ -432,7 +459,7 @@ mod tests {
         let mark = feature(2, Kind::Particle, (3.4, 0.0), 1.2, -0.5);
         for (blur, doubts) in [(1.0, 1), (0.6, 0)] {
             let before = Glass { blur: Um(blur), ..glass(vec![lump.clone()]) };
-            let changes = on_fibre(&before, &glass(vec![lump.clone(), mark.clone()]));
+            let changes = by_marks(&before, &glass(vec![lump.clone(), mark.clone()]));
             assert_eq!((changes.unsure.len(), changes.new.len()), (doubts, 1 - doubts), "{changes:?}");
         }
     }
@@ -442,7 +469,7 @@ mod tests {
         for (size, removed) in [(30.0, 1), (12.0, 0)] {
             let lump = feature(1, Kind::Particle, (0.0, 0.0), size, -0.2);
             let pit = feature(1, Kind::Pit, (0.25 * size, 0.0), 3.0, -0.6);
-            let changes = on_fibre(&glass(vec![pit]), &glass(vec![lump]));
+            let changes = by_marks(&glass(vec![pit]), &glass(vec![lump]));
             assert_eq!(changes.removed.len(), removed, "{changes:?}");
         }
     }
@@ -451,7 +478,7 @@ mod tests {
     fn a_film_hardly_seen_need_not_have_come() {
         for (contrast, doubts) in [(-0.056, 1), (-0.1, 0)] {
             let film = feature(1, Kind::Film, (0.0, 0.0), 40.0, contrast);
-            let changes = on_fibre(&glass(Vec::new()), &glass(vec![film]));
+            let changes = by_marks(&glass(Vec::new()), &glass(vec![film]));
             assert_eq!(changes.unsure.len(), doubts, "{changes:?}");
         }
     }
@@ -467,9 +494,9 @@ mod tests {
         {
             let hinted = Glass { hints: Some(vec![hint]), ..glass(Vec::new()) };
             let shown = glass(vec![mark.clone()]);
-            let came = on_fibre(&hinted, &shown);
+            let came = by_marks(&hinted, &shown);
             assert_eq!((came.remaining.len(), came.new.len()), (stayed, 1 - stayed), "{came:?}");
-            let went = on_fibre(&shown, &hinted);
+            let went = by_marks(&shown, &hinted);
             assert_eq!((went.unsure.len(), went.removed.len()), (stayed, 1 - stayed), "{went:?}");
         }
     }
@@ -480,7 +507,7 @@ mod tests {
         let mark = feature(2, Kind::Particle, (20.0, 5.0), 2.0, -0.1);
         for (hints, gone) in [(Some(Vec::new()), 1), (None, 0)] {
             let after = Glass { faintest: 0.09, hints, ..glass(Vec::new()) };
-            let changes = on_fibre(&glass(vec![mark.clone()]), &after);
+            let changes = by_marks(&glass(vec![mark.clone()]), &after);
             assert_eq!(changes.removed.len(), gone, "{changes:?}");
         }
     }
@@ -491,7 +518,7 @@ mod tests {
         for (size, contrast, doubts) in [(15.0, 0.09, 1), (15.0, -0.055, 1), (15.0, -0.3, 0), (5.0, 0.09, 0)]
         {
             let beside = feature(2, Kind::Particle, (35.0, 0.0), size, contrast);
-            let changes = on_fibre(&glass(vec![lump.clone(), beside]), &glass(vec![lump.clone()]));
+            let changes = by_marks(&glass(vec![lump.clone(), beside]), &glass(vec![lump.clone()]));
             assert_eq!((changes.unsure.len(), changes.removed.len()), (doubts, 1 - doubts), "{changes:?}");
         }
     }
@@ -507,7 +534,7 @@ mod tests {
                     .to_vec(),
                 ..feature(2, Kind::Particle, (0.0, 8.0), 95.0, contrast)
             };
-            let changes = on_fibre(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), outline]));
+            let changes = by_marks(&glass(vec![scratch.clone()]), &glass(vec![scratch.clone(), outline]));
             assert_eq!(changes.new.len(), new, "{changes:?}");
         }
     }
@@ -524,7 +551,7 @@ mod tests {
             ..feature(2, Kind::Particle, (0.5 * (to - 6.0), 0.0), (to + 6.0).hypot(6.0), -0.5)
         };
         for (to, went) in [(2.0, 1), (5.0, 0)] {
-            let changes = on_fibre(&glass(vec![both.clone()]), &glass(vec![one(to)]));
+            let changes = by_marks(&glass(vec![both.clone()]), &glass(vec![one(to)]));
             assert_eq!((changes.removed.len(), changes.remaining.len()), (went, 1), "{changes:?}");
         }
     }
@@ -540,7 +567,7 @@ mod tests {
         for ((mark, contrast), new) in
             [(narrow(-0.15), 0), (narrow(-0.4), 1), (broad(-0.1), 0), (broad(-0.2), 1)]
         {
-            let changes = on_fibre(&glass(Vec::new()), &glass(vec![mark]));
+            let changes = by_marks(&glass(Vec::new()), &glass(vec![mark]));
             assert_eq!(changes.new.len(), new, "{contrast} {changes:?}");
         }
     }
@@ -552,7 +579,7 @@ mod tests {
         let scratch = long_scratch(-0.2);
         for (y, contrast, removed) in [(0.0, -0.22, 0), (0.0, -0.6, 1), (4.0, -0.22, 1), (0.0, 0.22, 1)] {
             let mark = feature(2, Kind::Particle, (5.0, y), 7.0, contrast);
-            let changes = on_fibre(&glass(vec![scratch.clone(), mark]), &glass(vec![scratch.clone()]));
+            let changes = by_marks(&glass(vec![scratch.clone(), mark]), &glass(vec![scratch.clone()]));
             assert_eq!(changes.removed.len(), removed, "{y} {contrast} {changes:?}");
         }
     }

@@ -84,6 +84,7 @@ fn evidence(comparison: &Comparison) -> EvidenceRecord {
         apart_um: rounded(sameness.fingerprint.apart, UM),
         eccentricity_um: rounded(sameness.fingerprint.scatter, UM),
         marks: sameness.marks,
+        pictures: comparison.pictures,
         turned: match sameness.flip {
             Flip::None => Turned::AsStated,
             Flip::HalfTurn => Turned::HalfTurn,
@@ -116,10 +117,10 @@ fn at(was: &PositionRecord, inputs: &CompareInputs) -> ChangesRecord {
         position: number,
         verdict_before: was.verdict,
         verdict_after: is.verdict,
-        removed: changes.removed.iter().filter_map(|change| changed(change, was)).collect(),
+        removed: changes.removed.iter().filter_map(|change| changed(change, was, inputs.before)).collect(),
         remaining: changes.remaining.iter().filter_map(|kept| kept_feature(kept, was, is)).collect(),
         moved: moved.filter_map(|m| moved_feature(m, was, inputs.after)).collect(),
-        new: changes.new.iter().filter_map(|change| changed(change, is)).collect(),
+        new: changes.new.iter().filter_map(|change| changed(change, is, inputs.after)).collect(),
         unsure: changes.unsure.iter().filter_map(|unsure| unsure_feature(unsure, was, is)).collect(),
         reasons: is.reasons.clone(),
         row: was.row,
@@ -132,10 +133,15 @@ fn named(position: &PositionRecord, id: FeatureId) -> Option<FeatureRecord> {
     position.feature(id.0).cloned()
 }
 
-fn changed(change: &Change, position: &PositionRecord) -> Option<ChangedFeature> {
-    let feature = named(position, change.id)?;
-    let breaks_limit = position.breaks(feature.id);
-    Some(ChangedFeature { feature, likelihood: rounded(change.likelihood, RATIO)?, breaks_limit })
+fn changed(change: &Change, position: &PositionRecord, face: &FaceRecord) -> Option<ChangedFeature> {
+    let whole = named(position, change.id)?;
+    let breaks_limit = change.part.is_none() && position.breaks(whole.id);
+    let feature = match &change.part {
+        Some(part) => face.part(part, position)?,
+        None => whole,
+    };
+    let likelihood = rounded(change.likelihood, RATIO)?;
+    Some(ChangedFeature { feature, likelihood, breaks_limit, part: change.part.is_some() })
 }
 
 fn kept_feature(kept: &compare::Kept, was: &PositionRecord, is: &PositionRecord) -> Option<KeptFeature> {

@@ -49,12 +49,12 @@ fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Car
     let unsure = |seen: Seen| changes.unsure.iter().filter(move |f| f.seen == seen).map(|f| &f.feature);
     let kept_ids: Vec<u32> = changes.remaining.iter().flat_map(|f| f.before_ids.clone()).collect();
     // Of a mark that went a part may be left: it is drawn as gone.
-    let gone = |id: u32| changes.removed.iter().any(|f| f.feature.id == id);
+    let gone = |id: u32| changes.removed.iter().any(|f| f.feature.id == id && !f.part);
     let kept =
         was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id) && !gone(f.id));
     let mut left = was.marks(unsure(Seen::Before), UNSURE, '?');
     left.extend(was.marks(kept, STAYED, '='));
-    // Too faint to be told before, and there all the same.
+    // Not told before, and there all the same.
     let faint = changes.remaining.iter().filter(|f| f.before_ids.is_empty()).map(|f| &f.feature);
     left.extend(
         is.marks(faint, STAYED, '=').into_iter().map(|mark| CardMark { tag: "= faint".to_owned(), ..mark }),
@@ -148,7 +148,8 @@ mod tests {
             reach_um: None,
             near_limit: false,
         };
-        let new = ChangedFeature { feature: feature.clone(), likelihood: 0.9, breaks_limit: true };
+        let new =
+            ChangedFeature { feature: feature.clone(), likelihood: 0.9, breaks_limit: true, part: false };
         let unsure = UnsureFeature { feature, seen: Seen::Before, doubt: Doubt::Faint, breaks_limit: false };
         let changes = ChangesRecord {
             position: 1,

@@ -72,6 +72,10 @@ pub struct EvidenceRecord {
     pub eccentricity_um: Option<f64>,
     /// Marks that were found again.
     pub marks: usize,
+    /// Fibres whose pictures were held against each other pixel by pixel. 0 where a face came without its pictures, and
+    /// in documents of versions that did not do so: then the marks alone tell what became of them.
+    #[serde(default)]
+    pub pictures: usize,
     /// How the second picture shows the face against what was stated.
     pub turned: Turned,
 }
@@ -144,8 +148,11 @@ pub struct ChangedFeature {
     pub feature: FeatureRecord,
     /// How likely it is that it came or went, rather than was not seen in the other picture, 0 to 1.
     pub likelihood: f64,
-    /// Whether a broken rule counts it on its own face.
+    /// Whether a broken rule counts it on its own face; of a part never, as the whole is counted.
     pub breaks_limit: bool,
+    /// Whether it is a part of the mark of that id in its face.json: what touches or lies on something that stayed.
+    #[serde(default)]
+    pub part: bool,
 }
 
 /// A mark that stayed: the feature, and what it was.
@@ -155,7 +162,7 @@ pub struct KeptFeature {
     #[serde(flatten)]
     pub feature: FeatureRecord,
     /// Ids that it has in the first face.json; several where marks are seen as one afterwards, none
-    /// where it was too faint to be told there and shows in its place all the same.
+    /// where it was not told there and the first picture shows it in its place all the same.
     pub before_ids: Vec<u32>,
     /// Size of the first of them, um.
     pub size_before_um: Option<f64>,

@@ -64,6 +64,9 @@ pub fn sameness(record: &CompareRecord) -> String {
             e.fibres, e.marks
         ),
     };
+    if e.pictures == 0 {
+        text.push_str("; a face came without its pictures, so that only its marks were compared");
+    }
     text.push_str(match e.turned {
         Turned::AsStated => ".",
         Turned::HalfTurn => {

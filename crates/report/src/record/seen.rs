@@ -1,8 +1,9 @@
 //! A record as comparing needs it, and a record told with the face turned or mirrored.
 
+use super::number::{PX, RATIO, UM, pair, rounded};
 use super::{AdviceRecord, FaceRecord, FeatureRecord, HintRecord, Key, PoseRecord, PositionRecord};
 use grade::compare::{FaceSeen, FibreSeen, Flip, Glass};
-use terms::{Feature, FeatureId, FibreFrame, Hint, Kind, Point, Pose, Reach, Um};
+use terms::{Feature, FeatureId, FibreFrame, Hint, Kind, Pixel, Point, Pose, Reach, Um};
 
 impl FaceRecord {
     /// What was seen, without the picture. Features that were not measured are left out.
@@ -34,6 +35,28 @@ impl FaceRecord {
             faintest: position.faintest_visible.unwrap_or(FAINTEST),
             features: position.features.iter().filter_map(|f| feature(f, pose, centre_px)).collect(),
             hints: position.hints.as_ref().map(|hints| hints.iter().map(hint).collect()),
+        })
+    }
+
+    /// A part of one of the position's features as a record of its own; none if the fibre's place is not known.
+    pub fn part(&self, part: &Feature, position: &PositionRecord) -> Option<FeatureRecord> {
+        let [[a, b], [c, d]] = self.poses.get(position.source?)?.px_per_um?;
+        let [x, y] = position.centre_px?;
+        let pixel = |p: &Point<FibreFrame>| Point::<Pixel>::new(x + a * p.x + b * p.y, y + c * p.x + d * p.y);
+        let (inner, outer) = (part.reach.inner.0, part.reach.outer.0);
+        let zone = self.criteria.zones.iter().find(|zone| inner <= zone.to_um / 2.0);
+        Some(FeatureRecord {
+            id: part.id.0,
+            kind: part.kind.into(),
+            zone: zone.map(|zone| zone.name.clone()),
+            size_um: rounded(part.size.0, UM),
+            u_um: rounded(part.u.0, UM),
+            length_um: rounded(part.length.0, UM),
+            centre_um: pair(part.centre, UM),
+            contrast: rounded(part.contrast, RATIO),
+            outline_px: part.outline.iter().filter_map(|p| pair(pixel(p), PX)).collect(),
+            reach_um: rounded(inner, UM).zip(rounded(outer, UM)).map(<[f64; 2]>::from),
+            near_limit: false,
         })
     }
 

@@ -5,8 +5,9 @@
 use super::compose::Affine;
 use super::texture::shrunk;
 use crate::fibre::Glimpse;
+use crate::level::level;
 use crate::marks::Mark;
-use crate::solve::{cholesky, median};
+use crate::solve::median;
 use imaging::Plane;
 use imaging::blur::gaussian;
 use imaging::regions::{Connectivity, regions};
@@ -92,50 +93,9 @@ impl Difference {
                 false => f32::NAN,
             }
         };
-        let plane = Plane::from_fn(a.width(), a.height(), ratio);
-        let mut new = Difference { plane, centre: from, radius, factor, blur: blur / factor };
-        new.level()?;
-        Some(new)
-    }
-
-    /// Takes away the light, a quadratic surface by robust least squares (biweight). None if little is left to fit.
-    fn level(&mut self) -> Option<()> {
-        let terms = |x: usize, y: usize| {
-            let (u, v) = ((x as f64 - self.centre.0) / self.radius, (y as f64 - self.centre.1) / self.radius);
-            [1.0, u, v, u * u, u * v, v * v]
-        };
-        let places: Vec<([f64; 6], f64)> = (0..self.plane.height())
-            .step_by(2)
-            .flat_map(|y| (0..self.plane.width()).step_by(2).map(move |x| (x, y)))
-            .filter_map(|(x, y)| {
-                let v = self.plane.at(x, y);
-                v.is_finite().then(|| (terms(x, y), f64::from(v)))
-            })
-            .collect();
-        if places.len() < 60 {
-            return None;
-        }
-        let value = |c: &[f64], t: &[f64; 6]| c.iter().zip(t).map(|(a, b)| a * b).sum::<f64>();
-        let mut c =
-            vec![median(&mut places.iter().map(|p| p.1).collect::<Vec<_>>()), 0.0, 0.0, 0.0, 0.0, 0.0];
-        for _ in 0..5 {
-            let off: Vec<f64> = places.iter().map(|(t, v)| v - value(&c, t)).collect();
-            let reach = 4.0 * 1.4826 * median(&mut off.iter().map(|o| o.abs()).collect::<Vec<_>>()) + 1e-6;
-            let (mut normal, mut right) = (vec![0.0; 36], vec![0.0; 6]);
-            for ((t, v), o) in places.iter().zip(&off) {
-                let weight = (1.0 - (o / reach).powi(2)).max(0.0).powi(2);
-                for i in 0..6 {
-                    right[i] += weight * t[i] * v;
-                    (0..6).for_each(|j| normal[i * 6 + j] += weight * t[i] * t[j]);
-                }
-            }
-            (0..6).for_each(|i| normal[i * 7] += 1e-6);
-            c = cholesky(&mut normal, &right)?;
-        }
-        let light =
-            Plane::from_fn(self.plane.width(), self.plane.height(), |x, y| value(&c, &terms(x, y)) as f32);
-        self.plane.data_mut().iter_mut().zip(light.data()).for_each(|(v, l)| *v -= l);
-        Some(())
+        let mut plane = Plane::from_fn(a.width(), a.height(), ratio);
+        level(&mut plane, from, radius)?;
+        Some(Difference { plane, centre: from, radius, factor, blur: blur / factor })
     }
 
     fn on_plane(&self, (x, y): (f64, f64)) -> (f64, f64) {

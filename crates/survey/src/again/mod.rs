@@ -1,0 +1,42 @@
+//! One fibre in two pictures taken at different times, before and after a cleaning: held against each other pixel by
+//! pixel, so that what one alone shows is known where the marks that each tells do not say it, as where two marks touch
+//! and are told as one.
+
+mod marks;
+mod ratio;
+mod spots;
+
+use imaging::Frame;
+use ratio::Ratio;
+use terms::{Feature, Held, Pixel, Point, Um};
+
+/// A fibre in one picture, and what was seen there.
+#[derive(Clone, Copy, Debug)]
+pub struct Shot<'a> {
+    /// The picture.
+    pub frame: &'a Frame,
+    /// Centre of the cladding in it.
+    pub centre: Point<Pixel>,
+    /// Pixels per micrometre: rows picture x and y, columns fibre x and y.
+    pub matrix: [[f64; 2]; 2],
+    /// Diameter of the cladding.
+    pub diameter: Um,
+    /// Standard deviation of the picture's blur.
+    pub blur: Um,
+    /// Level of the core against the glass about it, less 1; none if it was not seen.
+    pub core_light: Option<f64>,
+    /// The features, in the same frame as those of the other picture.
+    pub features: &'a [Feature],
+}
+
+/// What the two pictures say of each other; none if they do not show enough of the fibre both.
+pub fn held(before: &Shot, after: &Shot) -> Option<Held> {
+    let ratio = Ratio::new(before, after)?;
+    let (gone, come) = spots::spots(&ratio);
+    Some(Held {
+        before: before.features.iter().map(|f| marks::lacks(f, &ratio, false)).collect(),
+        after: after.features.iter().map(|f| marks::lacks(f, &ratio, true)).collect(),
+        gone,
+        come,
+    })
+}

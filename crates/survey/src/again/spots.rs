@@ -1,0 +1,124 @@
+//! What one of two pictures alone shows: where their ratio stands out.
+
+use super::marks::AT_CORE;
+use super::ratio::Ratio;
+use crate::solve::{median, spread32};
+use imaging::Plane;
+use imaging::blur::gaussian;
+use imaging::regions::{Connectivity, Region, iso_contour, region_at, regions};
+use terms::geometry::enclosing_circle;
+use terms::{Point, Spot, Um};
+
+/// The ratio is smoothed by this, um, and must exceed this many of its scatters and this height.
+const SMOOTH_UM: f64 = 0.4;
+const CLEAR: f32 = 7.0;
+const LEAST: f32 = 0.05;
+
+/// What a misplaced or unevenly focused edge leaves, by the slope of the pictures there: a shift, um.
+const MISPLACED_UM: f32 = 0.1;
+
+/// What stands out brightly must do so by this, logarithm.
+const BRIGHT: f64 = 0.08;
+
+/// What lies so far about a spot, um, is what it lies on.
+const ABOUT_UM: f64 = 1.5;
+
+/// Least area that stands out, um^2: that of a disc of 1.4 um.
+const AREA_UM: f64 = 1.5;
+
+/// What stands out of the ratio of two pictures: what the first alone shows, and what the second.
+pub(super) fn spots(ratio: &Ratio) -> (Vec<Spot>, Vec<Spot>) {
+    let filled = ratio.plane.map(|v| if v.is_finite() { v } else { 0.0 });
+    let smooth = gaussian(&filled, SMOOTH_UM / ratio.pixel);
+    let glass: Vec<f32> = smooth
+        .data()
+        .iter()
+        .zip(ratio.plane.data())
+        .filter_map(|(v, d)| d.is_finite().then_some(*v))
+        .collect();
+    let noise = CLEAR * spread32(&glass);
+    let [one, other] = [0, 1].map(|k| {
+        gaussian(&ratio.own[k].map(|v| if v.is_finite() { v } else { 0.0 }), SMOOTH_UM / ratio.pixel)
+    });
+    let step = 2.0 * ratio.pixel as f32;
+    // How far each pixel stands above what noise, place and focus may leave there; 0 off the glass.
+    let above = Plane::from_fn(smooth.width(), smooth.height(), |x, y| {
+        let (i, j) = (x as isize, y as isize);
+        let off = ratio.plane.get(i, j).is_none_or(|v| !v.is_finite());
+        let slope = |plane: &Plane<f32>| {
+            let along = |a: Option<f32>, b: Option<f32>| a.zip(b).map_or(0.0, |(a, b)| (a - b) / step);
+            let gx = along(plane.get(i + 1, j), plane.get(i - 1, j));
+            let gy = along(plane.get(i, j + 1), plane.get(i, j - 1));
+            gx.hypot(gy)
+        };
+        let limit = noise.max(LEAST) + MISPLACED_UM * slope(&one).min(slope(&other));
+        let v = smooth.at(x, y);
+        if off || v.abs() < limit { 0.0 } else { v }
+    });
+    let (mut gone, mut come) = (Vec::new(), Vec::new());
+    for sign in [-1.0f32, 1.0] {
+        for region in regions(&above, Connectivity::Eight, move |v| sign * v > 0.0) {
+            let Some((spot, first)) = spot(&region, &smooth, [&one, &other], ratio, sign) else { continue };
+            if first { gone.push(spot) } else { come.push(spot) }
+        }
+    }
+    (gone, come)
+}
+
+/// A region as a spot, and whether it is the first picture that shows it: the one that departs farther from its own
+/// clean glass there.
+fn spot(
+    region: &Region,
+    smooth: &Plane<f32>,
+    own: [&Plane<f32>; 2],
+    ratio: &Ratio,
+    sign: f32,
+) -> Option<(Spot, bool)> {
+    let area = region.area() as f64 * ratio.pixel.powi(2);
+    if area < AREA_UM {
+        return None;
+    }
+    let (peak, height) =
+        region.pixels().map(|(x, y)| ((x, y), sign * smooth.at(x, y))).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let half = region_at(&smooth.map(|v| sign * v), peak, Connectivity::Eight, |v| v > 0.5 * height)?;
+    let outline: Vec<(f64, f64)> =
+        iso_contour(smooth, 0.5 * height * sign, &half).into_iter().map(|p| ratio.um(p)).collect();
+    let circle = enclosing_circle(&outline)?;
+    let about = about(&half, ratio);
+    let [a, b] = own.map(|plane| stands(plane, &half, &about));
+    // Dirt is dark; what is bright in one picture must be clean glass in the other.
+    let (dark, bright, first) = if sign < 0.0 { (a, b, true) } else { (b, a, false) };
+    let first = first ^ (bright > BRIGHT && dark.abs() < 0.5 * bright);
+    let contrast = f64::from((if first { sign * height } else { -sign * height }).exp() - 1.0);
+    if circle.x.hypot(circle.y) - circle.r < ratio.evened && contrast.abs() < AT_CORE {
+        return None;
+    }
+    let spot = Spot {
+        size: Um(2.0 * circle.r),
+        centre: Point::new(circle.x, circle.y),
+        contrast,
+        outline: outline.into_iter().map(|(x, y)| Point::new(x, y)).collect(),
+    };
+    Some((spot, first))
+}
+
+/// Pixels close about a region.
+fn about(region: &Region, ratio: &Ratio) -> Vec<(isize, isize)> {
+    let reach = (ABOUT_UM / ratio.pixel).round().max(1.0) as isize;
+    let inside: std::collections::BTreeSet<(isize, isize)> =
+        region.pixels().map(|(x, y)| (x as isize, y as isize)).collect();
+    let steps = || -reach..=reach;
+    let near: std::collections::BTreeSet<(isize, isize)> = inside
+        .iter()
+        .flat_map(|&(x, y)| steps().flat_map(move |dy| steps().map(move |dx| (x + dx, y + dy))))
+        .filter(|at| !inside.contains(at))
+        .collect();
+    near.into_iter().collect()
+}
+
+/// How far a picture's region stands over what lies about it.
+fn stands(own: &Plane<f32>, region: &Region, about: &[(isize, isize)]) -> f64 {
+    let mean = region.pixels().map(|(x, y)| f64::from(own.at(x, y))).sum::<f64>() / region.area() as f64;
+    let mut values: Vec<f64> = about.iter().filter_map(|&(x, y)| own.get(x, y)).map(f64::from).collect();
+    if values.is_empty() { mean } else { mean - median(&mut values) }
+}

@@ -1,0 +1,160 @@
+//! One fibre in two pictures held against each other. Truth is what the renderer was given.
+
+use crate::scene::{Scene, Shot, fibre};
+use synth::{Camera, Cores, FacePlan, Form, What};
+use terms::{Feature, Fibre, Held, Spot};
+
+const POSITION: u16 = 5;
+
+fn particle(at: (f64, f64), size_um: f64, contrast: f64) -> What {
+    What::Particle { at, size_um, contrast, form: Form::Rounded }
+}
+
+/// Another light, focus, place and turn.
+fn otherwise(camera: &mut Camera) {
+    camera.blur_um = 0.75;
+    camera.turn_deg = 0.4;
+    camera.middle_um = (3.3, -2.2);
+    camera.exposure = 0.55;
+    camera.seed = 77;
+}
+
+/// A picture with what was seen in it.
+struct Look {
+    shot: Shot,
+    fibre: Fibre,
+    matrix: [[f64; 2]; 2],
+}
+
+impl Look {
+    fn new(marks: &[What], change: impl FnOnce(&mut Camera)) -> Look {
+        Look::at(Scene::new("mpo-12"), marks, change)
+    }
+
+    fn at(scene: Scene, marks: &[What], change: impl FnOnce(&mut Camera)) -> Look {
+        let scene = marks.iter().fold(scene, |scene, what| scene.on(POSITION, what.clone()));
+        let shot = scene.seen(change).shot();
+        let survey = shot.survey();
+        Look { fibre: fibre(&survey, POSITION).clone(), matrix: survey.poses[0].matrix, shot }
+    }
+
+    fn shot(&self) -> survey::Shot<'_> {
+        survey::Shot {
+            frame: &self.shot.frame,
+            centre: self.fibre.centre_px,
+            matrix: self.matrix,
+            diameter: self.fibre.diameter,
+            blur: self.fibre.blur,
+            core_light: self.fibre.core_light,
+            features: &self.fibre.features,
+        }
+    }
+
+    /// What is told of the mark nearest to a place: above 0 the other picture lacks it.
+    fn odds(&self, odds: &[Option<f64>], at: (f64, f64)) -> Option<f64> {
+        let far = |f: &Feature| (f.centre.x - at.0).hypot(f.centre.y - at.1);
+        let pairs = self.fibre.features.iter().zip(odds);
+        let (mark, odds) = pairs.min_by(|a, b| far(a.0).total_cmp(&far(b.0))).unwrap();
+        assert!(far(mark) < 2.0, "no mark near {at:?}");
+        *odds
+    }
+}
+
+fn held(before: &Look, after: &Look) -> Held {
+    survey::held(&before.shot(), &after.shot()).unwrap()
+}
+
+fn near(spots: &[Spot], at: (f64, f64)) -> Vec<&Spot> {
+    spots.iter().filter(|s| (s.centre.x - at.0).hypot(s.centre.y - at.1) < 2.0).collect()
+}
+
+/// What stays comes first, so that it looks alike in both.
+fn staying() -> Vec<What> {
+    let path_um = vec![(-50.0, -20.0), (40.0, -35.0)];
+    vec![
+        particle((-20.0, 15.0), 8.0, -0.5),
+        What::Scratch { path_um, width_um: 1.5, contrast: -0.2, broken: 0.0 },
+        What::Droplet { at: (5.0, 42.0), size_um: 12.0, contrast: -0.4, rim_um: 1.2 },
+    ]
+}
+
+#[test]
+fn what_stays_differs_nowhere_in_another_light_and_focus() {
+    let (before, after) = (Look::new(&staying(), |_| ()), Look::new(&staying(), otherwise));
+    let held = held(&before, &after);
+    assert_eq!((held.gone, held.come), (vec![], vec![]));
+    for at in [(-20.0, 15.0), (5.0, 42.0)] {
+        for odds in [before.odds(&held.before, at), after.odds(&held.after, at)] {
+            assert!(odds.is_some_and(|odds| odds < -3.0), "{at:?}: {odds:?}");
+        }
+    }
+}
+
+#[test]
+fn what_went_and_what_came_is_known_from_the_pixels() {
+    let (went, came) = ((30.0, 20.0), (-35.0, -30.0));
+    let with = |what| [staying(), vec![what]].concat();
+    let before = Look::new(&with(particle(went, 6.0, -0.5)), |_| ());
+    let after = Look::new(&with(particle(came, 4.0, -0.4)), otherwise);
+    let held = held(&before, &after);
+    assert!(before.odds(&held.before, went).unwrap() > 3.0 && after.odds(&held.after, came).unwrap() > 3.0);
+    for (spots, at, size) in [(&held.gone, went, 6.0), (&held.come, came, 4.0)] {
+        assert_eq!(spots.len(), 1, "{spots:?}");
+        let spot = near(spots, at)[0];
+        assert!((spot.size.0 - size).abs() < 1.5 && spot.contrast < -0.2, "{spot:?}");
+    }
+}
+
+/// A droplet is a rim about a clean inside: no filled mark tells it.
+#[test]
+fn a_droplet_that_went_is_known_by_its_rim() {
+    let at = (30.0, 20.0);
+    let droplet = What::Droplet { at, size_um: 12.0, contrast: -0.35, rim_um: 1.2 };
+    let before = Look::new(&[staying(), vec![droplet]].concat(), |_| ());
+    let after = Look::new(&staying(), otherwise);
+    let held = held(&before, &after);
+    assert!(before.odds(&held.before, at).unwrap() > 1.4, "{held:?}");
+}
+
+/// Two that touch are told as one mark in the first picture, of which one half goes.
+#[test]
+fn of_two_marks_that_touch_the_one_that_went_is_found() {
+    let (stays, goes) = ((-20.0, 15.0), (-14.0, 15.0));
+    let before = Look::new(&[staying(), vec![particle(goes, 7.0, -0.5)]].concat(), |_| ());
+    let after = Look::new(&staying(), otherwise);
+    let lumps = before.fibre.features.iter().filter(|f| (f.centre.y - 15.0).abs() < 4.0 && f.centre.x < 0.0);
+    assert_eq!(lumps.count(), 1);
+    let held = held(&before, &after);
+    assert_eq!((held.gone.len(), held.come.len()), (1, 0), "{held:?}");
+    assert_eq!(near(&held.gone, goes).len(), 1, "{:?}", held.gone);
+    assert!(near(&held.gone, stays).is_empty());
+}
+
+/// A core that is lit in one picture only is no mark of either.
+#[test]
+fn a_core_that_was_lit_is_no_change() {
+    let at = (12.0, 5.0);
+    let marks = [staying(), vec![particle(at, 5.0, -0.6)]].concat();
+    let lit = FacePlan { cores: Cores::Lit, ..FacePlan::default() };
+    let (before, after) =
+        (Look::at(Scene::of("mpo-12", lit), &marks, |_| ()), Look::new(&staying(), otherwise));
+    let held = held(&before, &after);
+    assert!(held.come.is_empty(), "{held:?}");
+    assert_eq!(near(&held.gone, at).len(), held.gone.len(), "{held:?}");
+    assert!(before.odds(&held.before, at).unwrap() > 3.0, "{held:?}");
+    let same = Look::new(&marks, otherwise);
+    let held = self::held(&before, &same);
+    assert_eq!((&held.gone, &held.come), (&vec![], &vec![]));
+    assert!(before.odds(&held.before, at).unwrap() < -3.0, "{held:?}");
+}
+
+/// A fibre that one picture cuts is not compared.
+#[test]
+fn what_one_picture_cuts_is_not_held_against_the_other() {
+    let look = Look::new(&staying(), |_| ());
+    let cut = survey::Shot { centre: terms::Point::new(20.0, look.fibre.centre_px.y), ..look.shot() };
+    assert!(survey::held(&look.shot(), &cut).is_none());
+    for matrix in [[[0.0; 2]; 2], [[f64::NAN; 2]; 2], [[1e9, 0.0], [0.0, 1e9]]] {
+        assert!(survey::held(&look.shot(), &survey::Shot { matrix, ..look.shot() }).is_none(), "{matrix:?}");
+    }
+}
