@@ -11,7 +11,7 @@ use super::spectrum::{Bench, Spectrum};
 use super::texture::Texture;
 use crate::locate::LocateError;
 use crate::locate::pyramid::Level;
-use imaging::Frame;
+use imaging::{Frame, Plane};
 use rayon::prelude::*;
 use terms::Layout;
 
@@ -56,7 +56,7 @@ impl Run {
     /// `NoRow` if no two neighbouring claddings show in any of them.
     pub fn new(frames: &[Frame], layout: &Layout) -> Result<Run, LocateError> {
         let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
-        let levels = levels(frames).ok_or(LocateError::NoRow)?;
+        let levels = levels(frames);
         let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRow)?;
         let sizes: Vec<Spot> = frames.iter().map(|f| (f.width() as f64, f.height() as f64)).collect();
         let array = Array::new(layout, radius, &circles);
@@ -80,12 +80,13 @@ impl Run {
     }
 }
 
-/// One level for each frame, all at the factor that suits the largest.
-fn levels(frames: &[Frame]) -> Option<Vec<Level>> {
-    let largest = frames.iter().max_by_key(|f| f.width() * f.height())?;
-    let factor = Level::base_factor(largest);
-    let level = |f: &Frame| Some(Level { plane: f.shrunk(factor)?, factor: factor as f64 });
-    frames.par_iter().map(level).collect()
+/// One level for each frame, all at the factor that suits the largest; a picture thinner than a pixel of it shows
+/// nothing.
+fn levels(frames: &[Frame]) -> Vec<Level> {
+    let largest = frames.iter().max_by_key(|f| f.width() * f.height());
+    let factor = largest.map_or(1, Level::base_factor);
+    let plane = |f: &Frame| f.shrunk(factor).unwrap_or_else(|| Plane::filled(1, 1, 0.0));
+    frames.par_iter().map(|f| Level { plane: plane(f), factor: factor as f64 }).collect()
 }
 
 /// Places where each picture may show a cladding: its own lattices carried on from each of its circles.
@@ -348,5 +349,21 @@ impl Component {
         let links: Vec<&Link> = self.links.iter().collect();
         let adjusted = adjust(&self.members, &links, self.ways.clone());
         (self.ways, self.misses) = (adjusted.ways, adjusted.misses);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use imaging::Samples;
+
+    /// It was told of the first picture of the run that it shows no row.
+    #[test]
+    fn a_picture_of_one_pixel_takes_none_of_the_others_away() {
+        let blank =
+            |width, height| Frame::new(width, height, Samples::Eight(vec![90; width * height])).unwrap();
+        let levels = levels(&[blank(4000, 3000), blank(1, 1), blank(4000, 1)]);
+        assert!(levels.len() == 3 && levels[0].factor > 1.0);
+        assert!(levels.iter().all(|l| l.factor == levels[0].factor && l.plane.width() >= 1));
     }
 }
