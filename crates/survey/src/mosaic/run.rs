@@ -53,11 +53,11 @@ impl Run {
     /// Puts the pictures together.
     ///
     /// # Errors
-    /// `NoRow` if no two neighbouring claddings show in any of them.
+    /// `NoRowInRun` if no two neighbouring claddings show in any of them.
     pub fn new(frames: &[Frame], layout: &Layout) -> Result<Run, LocateError> {
         let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
         let levels = levels(frames);
-        let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRow)?;
+        let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRowInRun)?;
         let sizes: Vec<Spot> = frames.iter().map(|f| (f.width() as f64, f.height() as f64)).collect();
         let array = Array::new(layout, radius, &circles);
         let lattices = lattices(&circles, radius, array);
@@ -65,7 +65,7 @@ impl Run {
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
         let linked = || Linker::new(&textures, &lattices, &sizes, array).map(|linker| linker.components());
         let (optics, components) = rayon::join(|| Optics::new(&textures), linked);
-        let mut components = components.ok_or(LocateError::NoRow)?;
+        let mut components = components.ok_or(LocateError::NoRowInRun)?;
         if circles.iter().any(|c| c.claddings.is_empty()) {
             let lattices = carried_over(&components, &lattices, array);
             let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {
@@ -74,7 +74,7 @@ impl Run {
             };
             let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
             components =
-                Linker::new(&textures, &lattices, &sizes, array).ok_or(LocateError::NoRow)?.components();
+                Linker::new(&textures, &lattices, &sizes, array).ok_or(LocateError::NoRowInRun)?.components();
         }
         Ok(Run { levels, circles, radius, sizes, components, optics })
     }
