@@ -148,6 +148,8 @@ fn the_wrong_layout_is_refused_by_what_the_pictures_show() {
     for (frames, layout, said) in cases {
         let (run, record) = graded(frames, layout, &["--no-map"]);
         assert_eq!((run.status, record), (2, None), "{layout}: {} {}", run.stdout, run.stderr);
+        let together = format!("01.png and {} more put together: ", frames.len() - 1);
+        assert!(run.stderr.contains(&together), "{layout}: {}", run.stderr);
         assert!(run.stderr.contains(said) && run.stderr.contains("--layout"), "{layout}: {}", run.stderr);
     }
     // Pictures that do not reach where the second row would lie cannot tell which of the two this one is.

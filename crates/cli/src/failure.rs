@@ -349,11 +349,17 @@ pub enum Failure {
     /// A plot of a study cannot be drawn.
     #[error(transparent)]
     Plot(#[from] report::study::PlotError),
-    /// The picture shows no such face.
-    #[error("{}: {why}", path.display())]
+    /// The pictures show no such face.
+    #[error(
+        "{}{}: {why}",
+        path.display(),
+        if *more == 0 { String::new() } else { format!(" and {more} more put together") }
+    )]
     Survey {
-        /// The picture.
+        /// The first picture.
         path: PathBuf,
+        /// Further pictures of the run.
+        more: usize,
         /// Why not.
         why: SurveyError,
     },

@@ -159,7 +159,7 @@ pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Look
 
     progress.step("looking");
     let survey = survey::survey(&frames, &job.layout, job.view, job.scale, &job.criteria.settings)
-        .map_err(|why| Failure::Survey { path, why })?;
+        .map_err(|why| Failure::Survey { path, more: frames.len().saturating_sub(1), why })?;
 
     progress.step("grading");
     let grade = grade::grade_by(&survey, &job.criteria.criteria, job.acceptance);

@@ -2,6 +2,7 @@
 
 use crate::sample;
 use report::FaceRecord;
+use report::record::{PlacementRecord, ReasonRecord, StitchRecord, Verdict};
 use report::terminal::{self, Style};
 use terms::{Flaw, Look, Um};
 
@@ -85,6 +86,47 @@ fn a_clean_face_says_so_and_what_to_do() {
     assert!(text.starts_with("(P) PASS  all 12 positions pass\n"), "{text}");
     assert!(text.contains("Next:  Connect it now, or put its cap back on.\n"), "{text}");
     assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");
+}
+
+/// A picture of another connector among those of a run, whose positions the others show all.
+#[test]
+fn a_picture_that_does_not_join_the_others_is_named_unless_a_gap_names_it() {
+    let placed = |placed| PlacementRecord { placed, linked: vec![], residual_um: None };
+    let stitched = |placements| {
+        let mut record = sample::record(1, 12);
+        record.sources = vec![record.sources[0].clone(); 3];
+        record
+            .sources
+            .iter_mut()
+            .zip(["a.png", "b.png", "c.png"])
+            .for_each(|(s, file)| s.file = file.to_owned());
+        record.positions.retain(|p| p.source.is_some());
+        record.stitch = Some(StitchRecord {
+            picture: None,
+            picture_sha256: None,
+            pose: None,
+            coverage: Some(1.0),
+            placements,
+            optics: vec![],
+            disagreements: vec![],
+        });
+        record
+    };
+    let told = |record: &FaceRecord| text(record).split_whitespace().collect::<Vec<_>>().join(" ");
+    let one = told(&stitched(vec![placed(true), placed(false), placed(true)]));
+    assert!(
+        one.contains("b.png does not join the other pictures and is left out: it shows too little"),
+        "{one}"
+    );
+    let mut two = stitched(vec![placed(true), placed(false), placed(false)]);
+    assert!(told(&two).contains("b.png and c.png do not join the other pictures and are left out:"));
+    (two.positions[0].source, two.positions[0].verdict) = (None, Verdict::Ungraded);
+    two.positions[0].reasons =
+        vec![ReasonRecord { code: "not-in-view".to_owned(), text: "a gap".to_owned() }];
+    assert!(!told(&two).contains("join the other pictures"));
+    for placements in [vec![placed(true); 3], vec![placed(false); 3]] {
+        assert!(!told(&stitched(placements)).contains("join the other pictures"));
+    }
 }
 
 #[test]

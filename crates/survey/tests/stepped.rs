@@ -2,6 +2,7 @@
 //! order and direction, the light and the focus. Truth is where the renderer put each fibre.
 
 use crate::common::grid;
+use imaging::{Frame, Samples};
 use survey::Settings;
 use synth::{StepPlan, StepRun};
 use terms::{Layout, Look, Survey};
@@ -101,4 +102,14 @@ fn a_row_that_is_too_long_is_refused_with_both_ways_out() {
         assert!(why.contains("put together, the pictures show a row of at least"), "{why}");
         assert!(why.contains("--layout") && why.contains("more overlap"), "{why}");
     }
+}
+
+/// It was said of the first picture that it shows none.
+#[test]
+fn pictures_without_a_row_are_refused_together() {
+    let (layout, run) = drawn(4);
+    let blank = |level| Frame::new(500, 400, Samples::Eight(vec![level; 200_000])).unwrap();
+    let why = survey::survey(&[90, 91, 92].map(blank), &layout, run.view, None, &Settings::default());
+    let text = why.unwrap_err().to_string();
+    assert!(text.starts_with("no row of fibres was found in these pictures"), "{text}");
 }

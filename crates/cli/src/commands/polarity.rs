@@ -102,7 +102,7 @@ fn look(lit: Vec<u16>, path: PathBuf, layout: &Layout, view: View) -> Result<See
     let mut sources = inputs::sources(&inputs::files(std::slice::from_ref(&path))?)?;
     let frames: Vec<_> = sources.iter().map(|s| s.frame.clone()).collect();
     let survey = survey::survey(&frames, layout, view, None, &Settings::default())
-        .map_err(|why| Failure::Survey { path, why })?;
+        .map_err(|why| Failure::Survey { path, more: frames.len().saturating_sub(1), why })?;
     let (far, lights) = cores(&survey);
     Ok(Seen { source: sources.swap_remove(0).info, sight: Sight { lit, far }, lights })
 }

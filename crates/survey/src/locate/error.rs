@@ -9,6 +9,12 @@ pub enum LocateError {
          and at least three of its fibres in view"
     )]
     NoRow,
+    /// The same in the pictures of a run.
+    #[error(
+        "no row of fibres was found in these pictures, neither in one nor in all of them: take them of the end face \
+         itself, focused, the row level, each overlapping the next by a fibre"
+    )]
+    NoRowInRun,
     /// One circle and no row.
     #[error(
         "the picture shows a single circle, not a row of fibres: take it so that at least three fibres of the \

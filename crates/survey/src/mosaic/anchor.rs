@@ -29,7 +29,7 @@ pub(crate) struct Anchored {
 /// The lattice of each component that shows one; those that do not are left out.
 ///
 /// # Errors
-/// What a component shows against the layout, or `NoRow` if none shows a row.
+/// What a component shows against the layout, or `NoRowInRun` if none shows a row.
 pub(crate) fn anchored(run: &Run, layout: &Layout, view: View) -> Result<Vec<Anchored>, LocateError> {
     let found: Vec<Result<Lattice, LocateError>> =
         run.components.par_iter().map(|c| lattice(run, c, layout, view)).collect();
@@ -41,7 +41,7 @@ pub(crate) fn anchored(run: &Run, layout: &Layout, view: View) -> Result<Vec<Anc
             Err(contradiction) => return Err(contradiction),
         }
     }
-    if all.is_empty() { Err(LocateError::NoRow) } else { Ok(all) }
+    if all.is_empty() { Err(LocateError::NoRowInRun) } else { Ok(all) }
 }
 
 fn lattice(run: &Run, c: &Component, layout: &Layout, view: View) -> Result<Lattice, LocateError> {

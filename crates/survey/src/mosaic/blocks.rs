@@ -110,6 +110,9 @@ fn sought(a: &Texture, b: &Texture, way: Rigid) -> Vec<(Tie, f32)> {
 /// Top left corners of blocks of the first texture that the second holds too.
 fn corners(a: &Texture, b: &Texture, way: Rigid, common: &Common, shape: Shape) -> Vec<(usize, usize)> {
     let Shape { width, height } = shape;
+    if width > a.plane.width() || height > a.plane.height() {
+        return Vec::new();
+    }
     let inside = |x: usize, y: usize| {
         let ends = [(x, y), (x + width, y), (x, y + height), (x + width, y + height)];
         ends.iter().all(|&(x, y)| {
@@ -117,7 +120,7 @@ fn corners(a: &Texture, b: &Texture, way: Rigid, common: &Common, shape: Shape) 
             u >= 0.0 && v >= 0.0 && u <= b.plane.width() as f64 && v <= b.plane.height() as f64
         })
     };
-    let (last_x, last_y) = (a.plane.width().saturating_sub(width), a.plane.height().saturating_sub(height));
+    let (last_x, last_y) = (a.plane.width() - width, a.plane.height() - height);
     let range = |last: usize, side: usize, test: &dyn Fn(usize) -> bool| -> Vec<usize> {
         let good: Vec<usize> = (0..=last).filter(|&v| test(v)).collect();
         spread(&good, side)
@@ -283,5 +286,18 @@ pub(super) mod tests {
             trial(&texture(&one, 0), &texture(&one, 136), Rigid { turn: 0.0, shift: (-544.0, 0.0) })
                 .is_none()
         );
+    }
+    /// A block was read beyond the picture's last row.
+    #[test]
+    fn a_picture_lower_or_narrower_than_a_block_tells_nothing() {
+        let whole = texture(&grain(1), 0);
+        for (width, height, common) in [(144, 19, 144), (144, 24, 17), (144, 49, 13), (10, 40, 10), (1, 1, 1)]
+        {
+            let plane = Plane::from_fn(width, height, |x, y| whole.plane.at(x, y));
+            let low = Texture { plane, ..whole.clone() };
+            let way = Rigid { turn: 0.0, shift: (-4.0 * (width - common) as f64, 0.0) };
+            assert!(trial(&low, &whole, way).is_none(), "{width} x {height}");
+            assert!(trial(&whole, &low, way.back()).is_none(), "{width} x {height}");
+        }
     }
 }

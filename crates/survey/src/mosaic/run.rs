@@ -11,7 +11,7 @@ use super::spectrum::{Bench, Spectrum};
 use super::texture::Texture;
 use crate::locate::LocateError;
 use crate::locate::pyramid::Level;
-use imaging::Frame;
+use imaging::{Frame, Plane};
 use rayon::prelude::*;
 use terms::Layout;
 
@@ -53,11 +53,11 @@ impl Run {
     /// Puts the pictures together.
     ///
     /// # Errors
-    /// `NoRow` if no two neighbouring claddings show in any of them.
+    /// `NoRowInRun` if no two neighbouring claddings show in any of them.
     pub fn new(frames: &[Frame], layout: &Layout) -> Result<Run, LocateError> {
         let law = layout.pitch.0 / (layout.cladding.0 / 2.0);
-        let levels = levels(frames).ok_or(LocateError::NoRow)?;
-        let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRow)?;
+        let levels = levels(frames);
+        let (circles, radius) = circles(&levels, law).ok_or(LocateError::NoRowInRun)?;
         let sizes: Vec<Spot> = frames.iter().map(|f| (f.width() as f64, f.height() as f64)).collect();
         let array = Array::new(layout, radius, &circles);
         let lattices = lattices(&circles, radius, array);
@@ -65,7 +65,7 @@ impl Run {
             levels.par_iter().zip(&lattices).map(|(l, p)| Texture::new(l, &p.places, radius)).collect();
         let linked = || Linker::new(&textures, &lattices, &sizes, array).map(|linker| linker.components());
         let (optics, components) = rayon::join(|| Optics::new(&textures), linked);
-        let mut components = components.ok_or(LocateError::NoRow)?;
+        let mut components = components.ok_or(LocateError::NoRowInRun)?;
         if circles.iter().any(|c| c.claddings.is_empty()) {
             let lattices = carried_over(&components, &lattices, array);
             let new = |(i, level): (usize, &Level)| match circles[i].claddings.is_empty() {
@@ -74,18 +74,19 @@ impl Run {
             };
             let textures: Vec<Texture> = levels.par_iter().enumerate().map(new).collect();
             components =
-                Linker::new(&textures, &lattices, &sizes, array).ok_or(LocateError::NoRow)?.components();
+                Linker::new(&textures, &lattices, &sizes, array).ok_or(LocateError::NoRowInRun)?.components();
         }
         Ok(Run { levels, circles, radius, sizes, components, optics })
     }
 }
 
-/// One level for each frame, all at the factor that suits the largest.
-fn levels(frames: &[Frame]) -> Option<Vec<Level>> {
-    let largest = frames.iter().max_by_key(|f| f.width() * f.height())?;
-    let factor = Level::base_factor(largest);
-    let level = |f: &Frame| Some(Level { plane: f.shrunk(factor)?, factor: factor as f64 });
-    frames.par_iter().map(level).collect()
+/// One level for each frame, all at the factor that suits the largest; a picture thinner than a pixel of it shows
+/// nothing.
+fn levels(frames: &[Frame]) -> Vec<Level> {
+    let largest = frames.iter().max_by_key(|f| f.width() * f.height());
+    let factor = largest.map_or(1, Level::base_factor);
+    let plane = |f: &Frame| f.shrunk(factor).unwrap_or_else(|| Plane::filled(1, 1, 0.0));
+    frames.par_iter().map(|f| Level { plane: plane(f), factor: factor as f64 }).collect()
 }
 
 /// Places where each picture may show a cladding: its own lattices carried on from each of its circles.
@@ -348,5 +349,21 @@ impl Component {
         let links: Vec<&Link> = self.links.iter().collect();
         let adjusted = adjust(&self.members, &links, self.ways.clone());
         (self.ways, self.misses) = (adjusted.ways, adjusted.misses);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use imaging::Samples;
+
+    /// It was told of the first picture of the run that it shows no row.
+    #[test]
+    fn a_picture_of_one_pixel_takes_none_of_the_others_away() {
+        let blank =
+            |width, height| Frame::new(width, height, Samples::Eight(vec![90; width * height])).unwrap();
+        let levels = levels(&[blank(4000, 3000), blank(1, 1), blank(4000, 1)]);
+        assert!(levels.len() == 3 && levels[0].factor > 1.0);
+        assert!(levels.iter().all(|l| l.factor == levels[0].factor && l.plane.width() >= 1));
     }
 }
