@@ -56,6 +56,8 @@ pub struct Edge {
     /// Whether each sector's edge agrees with the circle; sector k is centred at angle
     /// (k + 0.5) * 2 pi / SECTORS from x towards y.
     pub agrees: Vec<bool>,
+    /// How far each sector's own edge lies off the fitted one, pixels outwards.
+    pub offsets: Vec<f32>,
     /// Grey level of the glass just inside the edge, by sector; from 0 to 1.
     pub inside: Vec<f32>,
     /// Grey level of the adhesive's ring, by sector; from 0 to 1.
@@ -158,6 +160,7 @@ fn finish(annulus: &Annulus, shape: &Shape, ring_level: Option<f64>) -> Edge {
         ellipticity: shape.oval[0].hypot(shape.oval[1]),
         widening: shape.oval[0],
         blur: shape.blur,
+        offsets: fits.iter().map(|f| f.own_offset() as f32).collect(),
         smear: smear(&fits, &weights, shape),
         centre_u: scatter * (2.0 / n).sqrt(),
         radius_u: scatter / n.sqrt(),

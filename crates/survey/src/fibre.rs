@@ -6,6 +6,7 @@ use crate::edge::{self, Edge};
 use crate::glass::{self, Glass, Looks};
 use crate::marks::{self, Around, Mark};
 use crate::mend;
+use crate::seam::{self, Along, Beside, Proof, Seam};
 use crate::settings::Settings;
 use crate::shadow;
 use crate::sizes;
@@ -15,6 +16,16 @@ use rayon::prelude::*;
 use std::sync::Arc;
 use terms::geometry::point_in_polygon;
 use terms::{Flaw, Pixel, Point, Um};
+
+/// The two sides of a seam fit if what they show of the edge lies no farther apart, um.
+const SHIFTED: f64 = 0.4;
+
+/// About a fibre the ferrule begins so far from the edge, um, and is looked at as far as this from the centre.
+const RING: f64 = 12.0;
+const FERRULE: f64 = 200.0;
+
+/// How often a face with seams is looked at again.
+const SEAM_ROUNDS: usize = 3;
 
 /// Marks are looked for out to this far from the centre, um.
 const REACH: f64 = 80.0;
@@ -90,6 +101,8 @@ pub struct Edged {
     edge: Edge,
     coding: Coding,
     flaws: Vec<Flaw>,
+    /// The seams that were taken out of its light.
+    seams: Vec<Seam>,
 }
 
 /// A fibre whose glass was looked at, before it is compared with its neighbours.
@@ -133,7 +146,16 @@ pub fn edged(frame: &Frame, centre: Point<Pixel>, radius: f64, um_per_px: f64) -
     let (x0, y0, mut patch) = cut(frame, at, edge.radius + 2.0).ok_or(Flaw::NotInView)?;
     mended.iter().for_each(|m| m.put(&mut patch, wide_corner, (x0, y0)));
     let edge = Edge { x: at.x - x0 as f64, y: at.y - y0 as f64, ..edge };
-    Ok(Edged { wide, wide_corner, patch: Arc::new(patch), corner: (x0, y0), edge, coding, flaws })
+    Ok(Edged {
+        wide,
+        wide_corner,
+        patch: Arc::new(patch),
+        corner: (x0, y0),
+        edge,
+        coding,
+        flaws,
+        seams: Vec::new(),
+    })
 }
 
 /// Lets the fibres of one face agree on the light and on what clean glass looks like.
@@ -153,7 +175,75 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     }
 }
 
+/// Looks again at a face whose picture has seams, with the light levelled on both sides of them.
+pub fn across_seams(
+    frame: &Frame,
+    mut seen: Vec<Result<Seen, Flaw>>,
+    um_per_px: f64,
+) -> Vec<Result<Seen, Flaw>> {
+    let mut proof = Proof::WHOLE;
+    let mut along: Vec<Along> = Vec::new();
+    for _ in 0..SEAM_ROUNDS {
+        let seams = |s: &Result<Seen, Flaw>| s.as_ref().map_or_else(|_| Vec::new(), |s| s.seams(proof));
+        let found: Vec<Vec<Seam>> = seen.par_iter().map(seams).collect();
+        let shared = |(s, seams): (&Result<Seen, Flaw>, &Vec<Seam>)| {
+            s.as_ref().is_ok_and(|s| seams.iter().any(|seam| s.edged.shares(frame, seam, um_per_px)))
+        };
+        // A single one that the ferrule does not share may be a film.
+        let count = found.iter().flatten().count();
+        if count == 0 || proof == Proof::WHOLE && count == 1 && !seen.iter().zip(&found).any(shared) {
+            break;
+        }
+        along.extend(found.iter().flatten().map(|s| s.along));
+        let again =
+            |(s, seams): (Result<Seen, Flaw>, Vec<Seam>)| s?.edged.across(frame, seams, um_per_px).look();
+        seen = seen.into_par_iter().zip(found).map(again).collect();
+        agree(&mut seen);
+        proof = Proof::KNOWN;
+    }
+    for axis in [Along::Columns, Along::Rows].into_iter().filter(|a| along.contains(a)) {
+        seen.par_iter_mut().flatten().for_each(|s| s.under_seams(frame, axis, um_per_px));
+    }
+    seen
+}
+
 impl Edged {
+    /// Takes seams out of the light; those whose sides do not fit are a flaw.
+    fn across(mut self, frame: &Frame, seams: Vec<Seam>, um_per_px: f64) -> Edged {
+        let ahead = |a: usize, b: usize| a as f64 - b as f64;
+        let back = (ahead(self.wide_corner.0, self.corner.0), ahead(self.wide_corner.1, self.corner.1));
+        for seam in seams {
+            let known = self.seams.iter().any(|s| s.is(&seam));
+            let fits = || seam::shift(&self.edge, &seam).is_some_and(|s| s * um_per_px < SHIFTED);
+            if !(known || fits() && self.shares(frame, &seam, um_per_px)) {
+                self.spoilt(Flaw::Seam { through: true });
+            }
+            let mut patch = (*self.patch).clone();
+            seam.take_out(&mut patch, (0.0, 0.0));
+            self.patch = Arc::new(patch);
+            seam.take_out(&mut self.wide, back);
+            self.seams.push(seam);
+        }
+        self
+    }
+
+    /// Whether the ferrule beside it shows a seam too.
+    fn shares(&self, frame: &Frame, seam: &Seam, um_per_px: f64) -> bool {
+        seam::is_shared(&self.beside(frame, um_per_px), seam, self.corner)
+    }
+
+    fn beside<'a>(&self, frame: &'a Frame, um_per_px: f64) -> Beside<'a> {
+        let clear = self.edge.radius + RING / um_per_px;
+        Beside { frame, centre: self.centre(), clear, reach: FERRULE / um_per_px }
+    }
+
+    /// Adds a flaw that it does not have yet.
+    fn spoilt(&mut self, flaw: Flaw) {
+        if !self.flaws.contains(&flaw) {
+            self.flaws.push(flaw);
+        }
+    }
+
     /// Looks at the glass.
     ///
     /// # Errors
@@ -190,6 +280,24 @@ impl Seen {
     /// The bare picture of it.
     pub fn glimpse(&self) -> Glimpse {
         self.edged.glimpse()
+    }
+
+    /// The seams that show on it.
+    fn seams(&self, proof: Proof) -> Vec<Seam> {
+        self.glass.as_ref().map_or_else(Vec::new, |(glass, _)| seam::find(glass, proof))
+    }
+
+    /// Says what seams along such lines elsewhere in the picture leave unknown here.
+    fn under_seams(&mut self, frame: &Frame, along: Along, um_per_px: f64) {
+        let edged = &mut self.edged;
+        if edged.seams.is_empty() && seam::cuts_rim(&edged.beside(frame, um_per_px), along, edged.edge.radius)
+        {
+            edged.spoilt(Flaw::Seam { through: true });
+        }
+        // Neighbours lie in other tiles and say nothing of the light here.
+        if self.looks.is_borrowed() {
+            edged.spoilt(Flaw::Seam { through: false });
+        }
     }
 
     /// The glass by the looks as they are now, and its finest field.

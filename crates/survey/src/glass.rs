@@ -78,6 +78,13 @@ pub struct Looks {
     cladding: Rings,
 }
 
+impl Looks {
+    /// Whether the light is not the fibre's own but what its neighbours say.
+    pub fn is_borrowed(&self) -> bool {
+        self.surface.borrowed
+    }
+}
+
 /// Looks at the light inside `edge` in a picture whose levels were stored as `coding` tells; what it falls on follows by
 /// [`agree`]. None if too little of the glass is in the patch or the light is nothing.
 pub fn look(patch: &Plane<f32>, edge: &Edge, coding: Coding) -> Option<Looks> {

@@ -29,6 +29,7 @@ mod reach;
 mod reblur;
 mod register;
 mod rim;
+mod seam;
 pub mod settings;
 mod shadow;
 pub mod sizes;

@@ -94,6 +94,7 @@ fn measure_all(frame: &Frame, lattice: &Lattice, settings: &Settings) -> Vec<Res
         })
         .collect();
     fibre::agree(&mut seen);
+    let seen = fibre::across_seams(frame, seen, um_per_px);
     seen.into_par_iter().map(|s| s.map(|s| fibre::measure(s, um_per_px, settings))).collect()
 }
 

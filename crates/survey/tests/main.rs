@@ -19,5 +19,6 @@ mod numbering;
 mod refused;
 mod scale;
 mod scene;
+mod seams;
 mod stepped;
 mod threads;

@@ -52,6 +52,11 @@ pub enum Flaw {
         /// The diameter found.
         diameter: Um,
     },
+    /// The picture was put together from several.
+    Seam {
+        /// Whether a seam runs through the fibre; else the light differs from picture to picture.
+        through: bool,
+    },
     /// Which position this is cannot be told from the picture.
     Ambiguous(Ambiguity),
     /// No picture of a stepped run shows the whole of the site. Pictures are given by their index.
@@ -142,6 +147,7 @@ impl Flaw {
             Flaw::Blurred { .. } => "blurred",
             Flaw::TooCoarse { .. } => "too-coarse",
             Flaw::WrongDiameter { .. } => "wrong-diameter",
+            Flaw::Seam { .. } => "seam",
             Flaw::Ambiguous(_) | Flaw::Unjoined { .. } => "ambiguous-position",
             Flaw::Gap { visible, .. } if *visible > 0.0 => "cut-by-border",
             Flaw::Gap { .. } => "not-in-view",
@@ -206,6 +212,14 @@ impl fmt::Display for Flaw {
                     diameter.0
                 )
             }
+            Flaw::Seam { through: true } => f.write_str(
+                "the picture was put together from several and a seam runs through this fibre, whose sides cannot be \
+                 matched; take the fibre again in one picture",
+            ),
+            Flaw::Seam { through: false } => f.write_str(
+                "the picture was put together from several whose light differs, so that a film cannot be told from \
+                 light here; take the fibre again in one picture",
+            ),
             Flaw::Ambiguous(why) => why.fmt(f),
             Flaw::Gap { .. } | Flaw::Unjoined { .. } => {
                 f.write_str(&self.with_names(&|i| format!("picture {}", i + 1), &[]))

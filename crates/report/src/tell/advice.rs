@@ -73,6 +73,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "saturated" => "lower the light and take the picture again",
         "too-dark" => "raise the light and take the picture again",
         "smeared" => "hold the camera still and take the picture again",
+        "seam" => "take the fibre again in one picture",
         "dirty-optics" => "clean the camera's optics and take the run again",
         "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",

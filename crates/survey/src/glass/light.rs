@@ -16,6 +16,8 @@ const SETTLED: f64 = 2e-5;
 #[derive(Clone, Debug)]
 pub struct Surface {
     c: [f64; 6],
+    /// Whether its bends are those of the neighbours.
+    pub borrowed: bool,
 }
 
 impl Surface {
@@ -37,8 +39,10 @@ impl Surface {
             return None;
         }
         let mut values: Vec<f32> = ring.iter().map(|s| s.0).collect();
-        let mut surface =
-            Surface { c: [f64::from(solve::quantile32(&mut values, 0.5)), 0.0, 0.0, 0.0, 0.0, 0.0] };
+        let mut surface = Surface {
+            c: [f64::from(solve::quantile32(&mut values, 0.5)), 0.0, 0.0, 0.0, 0.0, 0.0],
+            borrowed: false,
+        };
         for _ in 0..6 {
             let off: Vec<f32> = ring.iter().map(|(v, f)| v - surface.of(f)).collect();
             let scale = f64::from(solve::spread32(&off)).max(1e-5);
@@ -91,16 +95,16 @@ impl Surface {
     /// The light with the bends `bends`, relative to its level, if spots between the radii `from` and `to` show that a
     /// film covers them in part: its level is then that of the clean ones.
     fn beside_film(bends: [f64; 5], spots: &[Spot], from: f64, to: f64, unit: f64) -> Option<Surface> {
-        let shape = Surface { c: [1.0, bends[0], bends[1], bends[2], bends[3], bends[4]] };
+        let shape = Surface::bent_by(bends);
         let on_ring = spots.iter().filter(|s| (from..to).contains(&f64::from(s.r)));
         let flat = on_ring.map(|s| Spot { value: s.value / shape.at(s.dx, s.dy, unit).max(0.05), ..*s });
-        clean::level(flat, unit).map(|level| Surface { c: shape.c.map(|c| c * level) })
+        clean::level(flat, unit).map(|level| shape.at_level(level))
     }
 
     /// The same level with the bends `bends`, relative to it; the level is taken anew from the spots between
     /// the radii `from` and `to`.
     fn bent(&self, bends: [f64; 5], spots: &[Spot], from: f64, to: f64, unit: f64) -> Surface {
-        let shape = Surface { c: [1.0, bends[0], bends[1], bends[2], bends[3], bends[4]] };
+        let shape = Surface::bent_by(bends);
         let mut levels: Vec<f32> = spots
             .iter()
             .step_by((spots.len() / 6000).max(1))
@@ -108,7 +112,16 @@ impl Surface {
             .map(|s| s.value / shape.at(s.dx, s.dy, unit).max(0.05))
             .collect();
         let level = f64::from(solve::quantile32(&mut levels, 0.5));
-        Surface { c: shape.c.map(|c| c * level) }
+        shape.at_level(level)
+    }
+
+    /// Light of level 1 with the bends of the neighbours.
+    fn bent_by(bends: [f64; 5]) -> Surface {
+        Surface { c: [1.0, bends[0], bends[1], bends[2], bends[3], bends[4]], borrowed: true }
+    }
+
+    fn at_level(self, level: f64) -> Surface {
+        Surface { c: self.c.map(|c| c * level), ..self }
     }
 
     fn bends(&self) -> [f64; 5] {
