@@ -130,6 +130,20 @@ fn of_two_marks_that_touch_the_one_that_went_is_found() {
     assert!(near(&held.gone, stays).is_empty());
 }
 
+/// A wide mark whose middle the noise breaks up is one spot, not one for each of its pieces.
+#[test]
+fn a_faint_wide_mark_that_went_is_one_spot() {
+    let at = (-10.0, 30.0);
+    let wide = What::Smear { at, size_um: 16.0, contrast: -0.13, rim_um: 1.0 };
+    let before = Look::new(&[wide], |c| c.signal_to_noise = 25.0);
+    let after = Look::new(&[], |c| {
+        otherwise(c);
+        c.signal_to_noise = 25.0;
+    });
+    let gone = held(&before, &after).gone;
+    assert_eq!(gone.len(), 1, "{}", gone.len());
+}
+
 /// A core that is lit in one picture only is no mark of either.
 #[test]
 fn a_core_that_was_lit_is_no_change() {

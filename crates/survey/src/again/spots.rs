@@ -57,35 +57,50 @@ pub(super) fn spots(ratio: &Ratio) -> (Vec<Spot>, Vec<Spot>) {
     });
     let (mut gone, mut come) = (Vec::new(), Vec::new());
     for sign in [-1.0f32, 1.0] {
-        for region in regions(&above, Connectivity::Eight, move |v| sign * v > 0.0) {
-            let Some((spot, first)) = spot(&region, &smooth, [&one, &other], ratio, sign) else { continue };
+        let upright = smooth.map(|v| sign * v);
+        for (region, height) in summits(&above.map(|v| sign * v), &upright, ratio.pixel) {
+            let Some((spot, first)) = spot(&region, height, &upright, [&one, &other], ratio, sign) else {
+                continue;
+            };
             if first { gone.push(spot) } else { come.push(spot) }
         }
     }
     (gone, come)
 }
 
-/// A region as a spot, and whether it is the first picture that shows it: the one that departs farther from its own
-/// clean glass there.
+/// What is higher than half a summit about it, with the summit's height: the highest first, and none that lies in a
+/// higher one's.
+fn summits(above: &Plane<f32>, upright: &Plane<f32>, pixel: f64) -> Vec<(Region, f32)> {
+    let enough = |r: &Region| r.area() as f64 * pixel.powi(2) >= AREA_UM;
+    let summit =
+        |r: Region| r.pixels().map(|(x, y)| ((x, y), upright.at(x, y))).max_by(|a, b| a.1.total_cmp(&b.1));
+    let regions = regions(above, Connectivity::Eight, |v| v > 0.0);
+    let mut summits: Vec<_> = regions.into_iter().filter(enough).filter_map(summit).collect();
+    summits.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut found: Vec<(Region, f32)> = Vec::new();
+    for ((x, y), height) in summits {
+        if !found.iter().any(|(half, _)| half.contains(x, y)) {
+            let half = region_at(upright, (x, y), Connectivity::Eight, |v| v > 0.5 * height);
+            found.extend(half.map(|half| (half, height)));
+        }
+    }
+    found
+}
+
+/// A region as a spot, and whether it is the first picture that shows it.
 fn spot(
-    region: &Region,
-    smooth: &Plane<f32>,
+    half: &Region,
+    height: f32,
+    upright: &Plane<f32>,
     own: [&Plane<f32>; 2],
     ratio: &Ratio,
     sign: f32,
 ) -> Option<(Spot, bool)> {
-    let area = region.area() as f64 * ratio.pixel.powi(2);
-    if area < AREA_UM {
-        return None;
-    }
-    let (peak, height) =
-        region.pixels().map(|(x, y)| ((x, y), sign * smooth.at(x, y))).max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let half = region_at(&smooth.map(|v| sign * v), peak, Connectivity::Eight, |v| v > 0.5 * height)?;
     let outline: Vec<(f64, f64)> =
-        iso_contour(smooth, 0.5 * height * sign, &half).into_iter().map(|p| ratio.um(p)).collect();
+        iso_contour(upright, 0.5 * height, half).into_iter().map(|p| ratio.um(p)).collect();
     let circle = enclosing_circle(&outline)?;
-    let about = about(&half, ratio);
-    let [a, b] = own.map(|plane| stands(plane, &half, &about));
+    let about = about(half, ratio);
+    let [a, b] = own.map(|plane| stands(plane, half, &about));
     // Dirt is dark; what is bright in one picture must be clean glass in the other.
     let (dark, bright, first) = if sign < 0.0 { (a, b, true) } else { (b, a, false) };
     let first = first ^ (bright > BRIGHT && dark.abs() < 0.5 * bright);
