@@ -24,6 +24,9 @@ const SHIFTED: f64 = 0.4;
 const RING: f64 = 12.0;
 const FERRULE: f64 = 200.0;
 
+/// So many fibres must show seams along the same lines where the ferrule shares none: films are rarely so alike.
+const UNSHARED: usize = 3;
+
 /// How often a face with seams is looked at again.
 const SEAM_ROUNDS: usize = 3;
 
@@ -189,9 +192,12 @@ pub fn across_seams(
         let shared = |(s, seams): (&Result<Seen, Flaw>, &Vec<Seam>)| {
             s.as_ref().is_ok_and(|s| seams.iter().any(|seam| s.edged.shares(frame, seam, um_per_px)))
         };
-        // A single one that the ferrule does not share may be a film.
-        let count = found.iter().flatten().count();
-        if count == 0 || proof == Proof::WHOLE && count == 1 && !seen.iter().zip(&found).any(shared) {
+        // A few that the ferrule does not share may be films.
+        let across =
+            |along: Along| found.iter().filter(|seams| seams.iter().any(|s| s.along == along)).count();
+        let many = || [Along::Columns, Along::Rows].into_iter().any(|a| across(a) >= UNSHARED);
+        let stitched = || proof == Proof::KNOWN || many() || seen.iter().zip(&found).any(shared);
+        if found.iter().all(Vec::is_empty) || !stitched() {
             break;
         }
         along.extend(found.iter().flatten().map(|s| s.along));
