@@ -24,9 +24,6 @@ const SHIFTED: f64 = 0.4;
 const RING: f64 = 12.0;
 const FERRULE: f64 = 200.0;
 
-/// So many fibres must show seams along the same lines where the ferrule shares none: films are rarely so alike.
-const UNSHARED: usize = 3;
-
 /// How often a face with seams is looked at again.
 const SEAM_ROUNDS: usize = 3;
 
@@ -192,12 +189,8 @@ pub fn across_seams(
         let shared = |(s, seams): (&Result<Seen, Flaw>, &Vec<Seam>)| {
             s.as_ref().is_ok_and(|s| seams.iter().any(|seam| s.edged.shares(frame, seam, um_per_px)))
         };
-        // A few that the ferrule does not share may be films.
-        let across =
-            |along: Along| found.iter().filter(|seams| seams.iter().any(|s| s.along == along)).count();
-        let many = || [Along::Columns, Along::Rows].into_iter().any(|a| across(a) >= UNSHARED);
-        let stitched = || proof == Proof::KNOWN || many() || seen.iter().zip(&found).any(shared);
-        if found.iter().all(Vec::is_empty) || !stitched() {
+        let tiled = || seam::of_tiles(&found) || seen.iter().zip(&found).any(shared);
+        if found.iter().all(Vec::is_empty) || !(proof == Proof::KNOWN || tiled()) {
             break;
         }
         along.extend(found.iter().flatten().map(|s| s.along));

@@ -23,6 +23,11 @@ const FALLS: f64 = 0.012;
 const BANDS: usize = 4;
 const SPOILT: usize = 1;
 
+/// Seams of so many fibres are of tiles whatever they look like, and those of two from which the light falls alike, by
+/// this share at the cladding's radius.
+const MANY: usize = 3;
+const ALIKE: f64 = 0.05;
+
 /// How surely something is a seam: the least that it leaves in the profile beside quadratic light, relative, the least
 /// share of what is left there that it explains, and by how much of the whole one band's may differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,14 +71,16 @@ pub struct Seam {
     width: f64,
     /// Step of the light from the one side to the other, relative.
     step: f64,
-    /// Rise of the light away from it on both sides, relative, a pixel.
+    /// Rise of the light away from it on both sides, relative, a radius of the cladding.
     bend: f64,
+    /// Radius of the cladding.
+    radius: f64,
 }
 
 impl Seam {
     /// The light at the column or row `u` over that at the seam.
     fn light(&self, u: f64) -> f64 {
-        1.0 + self.step * share(u - self.at, self.width) + self.bend * (u - self.at).abs()
+        1.0 + self.step * share(u - self.at, self.width) + self.bend * (u - self.at).abs() / self.radius
     }
 
     /// Levels its two sides in a patch that begins so many pixels right of and below the one it was found in.
@@ -107,11 +114,29 @@ pub fn find(glass: &Glass, proof: Proof) -> Vec<Seam> {
     let seam = |whole: Profile, along| {
         let middle = whole.middle;
         let (fitted, place, width) = whole.steepest(proof)?;
-        let seam = Seam { along, at: place + middle, width, step: fitted.step, bend: fitted.bend };
-        let rises = proof == Proof::KNOWN || seam.bend * glass.radius > -FALLS;
+        let seam = Seam {
+            along,
+            at: place + middle,
+            width,
+            step: fitted.step,
+            bend: fitted.bend * glass.radius,
+            radius: glass.radius,
+        };
+        let rises = proof == Proof::KNOWN || seam.bend > -FALLS;
         (rises && is_straight(glass, &seam, proof)).then_some(seam)
     };
     seam(columns, Along::Columns).into_iter().chain(seam(rows, Along::Rows)).collect()
+}
+
+/// Whether the seams of a face's fibres tell by themselves that its picture was put together from tiles: one or two may
+/// be borders of films.
+pub fn of_tiles(found: &[Vec<Seam>]) -> bool {
+    [Along::Columns, Along::Rows].into_iter().any(|along| {
+        let bends = found.iter().filter_map(|all| Some(all.iter().find(|s| s.along == along)?.bend));
+        let bends: Vec<f64> = bends.collect();
+        let alike = |(i, a): (usize, &f64)| bends[..i].iter().any(|b| (a - b).abs() < ALIKE);
+        bends.len() >= MANY || bends.iter().enumerate().any(alike)
+    })
 }
 
 /// Whether what a seam does to the light is alike in bands from edge to edge of the glass.
@@ -126,4 +151,23 @@ fn is_straight(glass: &Glass, seam: &Seam, proof: Proof) -> bool {
         (share - 1.0).abs() < proof.alike
     };
     (0..BANDS).filter(alike).count() + SPOILT >= BANDS
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn with(along: Along, bend: f64) -> Vec<Seam> {
+        vec![Seam { along, at: 80.0, width: 60.0, step: 0.05, bend, radius: 125.0 }]
+    }
+
+    #[test]
+    fn two_borders_of_films_make_no_tiles_and_seams_that_are_alike_do() {
+        let columns = |bend| with(Along::Columns, bend);
+        assert!(!of_tiles(&[columns(0.06), Vec::new()]));
+        assert!(!of_tiles(&[columns(0.2), columns(0.1)]));
+        assert!(!of_tiles(&[columns(0.06), with(Along::Rows, 0.06)]));
+        assert!(of_tiles(&[columns(0.06), Vec::new(), columns(0.09)]));
+        assert!(of_tiles(&[columns(0.0), columns(0.1), columns(0.2)]));
+    }
 }
