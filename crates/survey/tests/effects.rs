@@ -167,7 +167,9 @@ fn lint_in_a_coded_picture_does_not_become_a_scratch() {
         scene.on(position, lint(40.0 - 5.0 * step, -0.22 - 0.18 * step))
     });
     let survey = scene.seen(|c| (c.blur_um, c.exposure) = (0.6, 0.33)).shot().coded(60).survey();
-    let as_scratch = |p: &u16| fibre(&survey, *p).features.iter().any(|f| f.kind == Kind::Scratch);
-    let told: Vec<u16> = (1..=12).filter(as_scratch).collect();
-    assert_eq!(told, []);
+    let with = |counts: &dyn Fn(&Feature) -> bool| {
+        (1..=12).filter(|p| fibre(&survey, *p).features.iter().any(counts)).collect::<Vec<u16>>()
+    };
+    assert_eq!(with(&|f| f.kind == Kind::Scratch), []);
+    assert_eq!(with(&|f| f.size.0 > 20.0), (1..=12).collect::<Vec<_>>());
 }

@@ -210,8 +210,8 @@ fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usi
 fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes) {
     let stayed = changes.remaining.iter().map(|kept| kept.after);
     let doubted = changes.unsure.iter().filter(|u| u.side == Side::After).map(|u| u.id);
-    let told: Vec<FeatureId> = stayed.chain(doubted).collect();
-    for (i, mark) in after.features.iter().enumerate().filter(|(_, mark)| !told.contains(&mark.id)) {
+    let settled: Vec<FeatureId> = stayed.chain(doubted).collect();
+    for (i, mark) in after.features.iter().enumerate().filter(|(_, mark)| !settled.contains(&mark.id)) {
         let cover = cover(mark, &before.features);
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
