@@ -2,6 +2,7 @@
 //! pixel, so that what one alone shows is known where the marks that each tells do not say it, as where two marks touch
 //! and are told as one.
 
+mod aperture;
 mod marks;
 mod ratio;
 mod spots;

@@ -24,24 +24,21 @@ const CORE: (f64, f64) = (0.04, 34.0);
 /// Rings of a smaller radius, um, are too short for it.
 const INNERMOST_UM: f64 = 3.0;
 
+/// How often the shift is looked for.
+const ROUNDS: usize = 2;
+
 /// Logarithm of the first picture over the second.
 pub(super) struct Ratio {
     /// On the grid; not a number off the glass that is compared.
     pub plane: Plane<f32>,
     /// Logarithm of each picture, its own light taken off: so are marks told from what lies about them.
     pub own: [Plane<f32>; 2],
-    /// Pixel of the grid that the fibre's centre lies at, in x and in y.
-    pub middle: f64,
-    /// Width of a pixel of the grid, um.
-    pub pixel: f64,
+    /// The grid of all three.
+    pub grid: Grid,
     /// The wider of the two blurs, um.
     pub blur: f64,
-    /// Radius of the glass that is compared, um.
-    pub radius: f64,
     /// Scatter of a pixel of the plane.
     pub noise: f64,
-    /// Radius about the core in which the pictures' light was evened out, um; 0 where the cores are alike.
-    pub evened: f64,
 }
 
 impl Ratio {
@@ -49,56 +46,26 @@ impl Ratio {
     pub fn new(before: &Shot, after: &Shot) -> Option<Ratio> {
         let blur = before.blur.0.max(after.blur.0);
         let radius = WITHIN * 0.5 * before.diameter.0.min(after.diameter.0) - blur;
-        let sizes = [before, after].map(|shot| um_per_px(shot));
-        let pixel = sizes[0].max(sizes[1]).max(PIXEL_UM);
+        let pixel = um_per_px(before).max(um_per_px(after)).max(PIXEL_UM);
         if !(radius > 10.0 && radius < 500.0 && blur >= 0.0 && pixel < 3.0) {
             return None;
         }
-        let half = (radius / pixel).ceil() + 2.0;
-        let grid = Grid { middle: half, size: 2 * half as usize + 1, pixel };
-        let first = grid.see(before, (blur.powi(2) - before.blur.0.powi(2)).sqrt(), (0.0, 0.0))?;
-        let mut shift = (0.0, 0.0);
         let evened = if cores_differ(before, after) { CORE.1 } else { 0.0 };
-        for last in [false, false, true] {
-            let second = grid.see(after, (blur.powi(2) - after.blur.0.powi(2)).sqrt(), shift)?;
-            let inside = |x: usize, y: usize| {
-                let r = grid.um(x).hypot(grid.um(y));
-                r < radius && (evened == 0.0 || r > INNERMOST_UM)
-            };
-            let ratio = |x: usize, y: usize| match inside(x, y) {
-                true => first.at(x, y) - second.at(x, y),
-                false => f32::NAN,
-            };
-            let mut plane = Plane::from_fn(grid.size, grid.size, ratio);
-            let middle = (grid.middle, grid.middle);
-            level(&mut plane, middle, radius / pixel)?;
-            grid.even(&mut plane, evened);
-            if last {
-                let own = [first, second].map(|own| {
-                    let mut own = Plane::from_fn(grid.size, grid.size, |x, y| {
-                        if inside(x, y) { own.at(x, y) } else { f32::NAN }
-                    });
-                    level(&mut own, middle, radius / pixel);
-                    own
-                });
-                let glass: Vec<f32> = plane.data().iter().copied().filter(|v| v.is_finite()).collect();
-                let noise = f64::from(spread32(&glass));
-                return Some(Ratio { noise, plane, own, middle: grid.middle, pixel, blur, radius, evened });
-            }
-            let more = moved(&plane, &second, pixel);
-            shift = (shift.0 + more.0, shift.1 + more.1);
+        let grid = Grid { middle: (radius / pixel).ceil() + 2.0, pixel, radius, evened };
+        let [first, second] = [before, after].map(|shot| View::new(shot, &grid));
+        let (first, second) = (first?.seen(&grid, blur, (0.0, 0.0))?, second?);
+        let mut shift = (0.0, 0.0);
+        for _ in 0..ROUNDS {
+            let seen = second.seen(&grid, blur, shift)?;
+            let (x, y) = moved(&grid.ratio(&first, &seen)?, &seen, pixel);
+            shift = (shift.0 + x, shift.1 + y);
         }
-        None
-    }
-
-    /// Place on the grid of a place about the fibre's centre, um.
-    pub fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        (self.middle + x / self.pixel, self.middle + y / self.pixel)
-    }
-
-    /// Place about the fibre's centre, um, of a place on the grid.
-    pub fn um(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        ((x - self.middle) * self.pixel, (y - self.middle) * self.pixel)
+        let second = second.seen(&grid, blur, shift)?;
+        let plane = grid.ratio(&first, &second)?;
+        let glass: Vec<f32> = plane.data().iter().copied().filter(|v| v.is_finite()).collect();
+        let noise = f64::from(spread32(&glass));
+        let own = [grid.levelled(|x, y| first.at(x, y))?, grid.levelled(|x, y| second.at(x, y))?];
+        Some(Ratio { plane, own, grid, blur, noise })
     }
 }
 
@@ -115,22 +82,61 @@ fn cores_differ(before: &Shot, after: &Shot) -> bool {
 }
 
 /// A square grid about a fibre's centre, its axes those of the fibre frame.
-struct Grid {
-    middle: f64,
-    size: usize,
-    pixel: f64,
+pub(super) struct Grid {
+    /// Pixel that the fibre's centre lies at, in x and in y.
+    pub middle: f64,
+    /// Width of a pixel, um.
+    pub pixel: f64,
+    /// Radius of the glass that is compared, um.
+    pub radius: f64,
+    /// Radius about the core in which the pictures' light is evened out, um; 0 where the cores are alike.
+    pub evened: f64,
 }
 
 impl Grid {
-    fn um(&self, at: usize) -> f64 {
-        (at as f64 - self.middle) * self.pixel
+    /// Place of a place about the fibre's centre, um.
+    pub fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        (self.middle + x / self.pixel, self.middle + y / self.pixel)
     }
 
-    /// Takes off each ring within `reach`, um, the median along it.
-    fn even(&self, plane: &mut Plane<f32>, reach: f64) {
-        let ring = |x: usize, y: usize| (self.um(x).hypot(self.um(y)) / self.pixel) as usize;
-        let mut rings = vec![Vec::new(); (reach / self.pixel) as usize];
-        for (x, y) in (0..self.size).flat_map(|y| (0..self.size).map(move |x| (x, y))) {
+    /// Place about the fibre's centre, um, of a place.
+    pub fn um(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        ((x - self.middle) * self.pixel, (y - self.middle) * self.pixel)
+    }
+
+    fn size(&self) -> usize {
+        2 * self.middle as usize + 1
+    }
+
+    /// Distance of a pixel from the fibre's centre, um.
+    fn off(&self, x: usize, y: usize) -> f64 {
+        let (x, y) = self.um((x as f64, y as f64));
+        x.hypot(y)
+    }
+
+    /// A plane without its light; not a number off the glass that is compared. None if too little is left.
+    fn levelled(&self, of: impl Fn(usize, usize) -> f32) -> Option<Plane<f32>> {
+        let innermost = if self.evened > 0.0 { INNERMOST_UM } else { -1.0 };
+        let inside = |x, y| (innermost..self.radius).contains(&self.off(x, y));
+        let value = |x, y| if inside(x, y) { of(x, y) } else { f32::NAN };
+        let mut plane = Plane::from_fn(self.size(), self.size(), value);
+        level(&mut plane, (self.middle, self.middle), self.radius / self.pixel)?;
+        Some(plane)
+    }
+
+    /// The logarithm of a ratio, from the logarithms of two pictures.
+    fn ratio(&self, first: &Plane<f32>, second: &Plane<f32>) -> Option<Plane<f32>> {
+        let mut plane = self.levelled(|x, y| first.at(x, y) - second.at(x, y))?;
+        self.even(&mut plane);
+        Some(plane)
+    }
+
+    /// Takes off each ring about the core, where the cores differ, the median along it.
+    fn even(&self, plane: &mut Plane<f32>) {
+        let ring = |x: usize, y: usize| (self.off(x, y) / self.pixel) as usize;
+        let pixels = || (0..self.size()).flat_map(|y| (0..self.size()).map(move |x| (x, y)));
+        let mut rings = vec![Vec::new(); (self.evened / self.pixel) as usize];
+        for (x, y) in pixels() {
             let v = plane.at(x, y);
             if let Some(on) = rings.get_mut(ring(x, y)).filter(|_| v.is_finite()) {
                 on.push(f64::from(v));
@@ -138,42 +144,60 @@ impl Grid {
         }
         let usual: Vec<f64> =
             rings.iter_mut().map(|on| if on.is_empty() { 0.0 } else { median(on) }).collect();
-        for (x, y) in (0..self.size).flat_map(|y| (0..self.size).map(move |x| (x, y))) {
+        for (x, y) in pixels() {
             if let Some(usual) = usual.get(ring(x, y)) {
                 plane.set(x, y, plane.at(x, y) - *usual as f32);
             }
         }
     }
+}
 
-    /// The logarithm of what a shot shows, blurred by `more` um; its fibre lies `shift`, um, beside where it was fitted.
-    /// None unless all of the grid's circle is in the picture.
-    fn see(&self, shot: &Shot, more: f64, shift: (f64, f64)) -> Option<Plane<f32>> {
-        let [[a, b], [c, d]] = shot.matrix;
+/// What a shot shows about its fibre, blocks of it averaged where the grid is coarser.
+struct View<'a> {
+    shot: &'a Shot<'a>,
+    plane: Plane<f32>,
+    corner: (usize, usize),
+    /// Pixels of the picture along one of the plane.
+    factor: f64,
+}
+
+impl<'a> View<'a> {
+    /// None if the picture shows nothing of it.
+    fn new(shot: &'a Shot<'a>, grid: &Grid) -> Option<View<'a>> {
         let um = um_per_px(shot);
-        let k = (self.pixel / um).floor().max(1.0);
-        let reach = self.middle * self.pixel / um + 2.0 * k + 2.0;
+        let factor = (grid.pixel / um).floor().max(1.0);
+        let reach = grid.middle * grid.pixel / um + 2.0 * factor + 2.0;
         let span = |middle: f64, size: usize| {
             let (low, high) = ((middle - reach).floor().max(0.0), (middle + reach).ceil().min(size as f64));
-            (high - low > 4.0 * k).then_some((low as usize, (high - low) as usize))
+            (high - low > 4.0 * factor).then_some((low as usize, (high - low) as usize))
         };
         let (left, width) = span(shot.centre.x, shot.frame.width())?;
         let (top, height) = span(shot.centre.y, shot.frame.height())?;
-        let plane = shrunk(&shot.frame.patch(left, top, width, height)?, k as usize);
-        let on = |at: f64, from: usize| (at - from as f64 + 0.5) / k - 0.5;
-        let (right, bottom) = (plane.width() as f64 - 1.0, plane.height() as f64 - 1.0);
+        let plane = shrunk(&shot.frame.patch(left, top, width, height)?, factor as usize);
+        Some(View { shot, plane, corner: (left, top), factor })
+    }
+
+    /// The logarithm of the levels on the grid, as blurred as `blur`, um; the fibre lies `shift`, um, beside where it was
+    /// fitted. None unless all of the grid's circle is in the picture.
+    fn seen(&self, grid: &Grid, blur: f64, shift: (f64, f64)) -> Option<Plane<f32>> {
+        let ([[a, b], [c, d]], centre) = (self.shot.matrix, self.shot.centre);
+        let on = |at: f64, from: usize| (at - from as f64 + 0.5) / self.factor - 0.5;
+        let (right, bottom) = (self.plane.width() as f64 - 1.0, self.plane.height() as f64 - 1.0);
         let mut lost = false;
-        let seen = Plane::from_fn(self.size, self.size, |i, j| {
-            let (x, y) = (self.um(i) + shift.0, self.um(j) + shift.1);
-            let u = on(shot.centre.x + a * x + b * y, left);
-            let v = on(shot.centre.y + c * x + d * y, top);
-            let within = x.hypot(y) < self.middle * self.pixel;
+        let seen = Plane::from_fn(grid.size(), grid.size(), |i, j| {
+            let (x, y) = grid.um((i as f64, j as f64));
+            let (x, y) = (x + shift.0, y + shift.1);
+            let u = on(centre.x + a * x + b * y, self.corner.0);
+            let v = on(centre.y + c * x + d * y, self.corner.1);
+            let within = x.hypot(y) < grid.middle * grid.pixel;
             lost |= within && !(u >= 0.0 && v >= 0.0 && u <= right && v <= bottom);
-            plane.sample(u, v)
+            self.plane.sample(u, v)
         });
         if lost {
             return None;
         }
-        let even = if more > 0.1 * self.pixel { gaussian(&seen, more / self.pixel) } else { seen };
+        let more = (blur.powi(2) - self.shot.blur.0.powi(2)).sqrt();
+        let even = if more > 0.1 * grid.pixel { gaussian(&seen, more / grid.pixel) } else { seen };
         Some(even.map(|v| (v + DARKEST).ln()))
     }
 }

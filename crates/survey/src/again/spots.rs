@@ -1,8 +1,9 @@
 //! What one of two pictures alone shows: where their ratio stands out.
 
+use super::aperture::Aperture;
 use super::marks::AT_CORE;
 use super::ratio::Ratio;
-use crate::solve::{median, spread32};
+use crate::solve::spread32;
 use imaging::Plane;
 use imaging::blur::gaussian;
 use imaging::regions::{Connectivity, Region, iso_contour, region_at, regions};
@@ -20,16 +21,13 @@ const MISPLACED_UM: f32 = 0.1;
 /// What stands out brightly must do so by this, logarithm.
 const BRIGHT: f64 = 0.08;
 
-/// What lies so far about a spot, um, is what it lies on.
-const ABOUT_UM: f64 = 1.5;
-
 /// Least area that stands out, um^2: that of a disc of 1.4 um.
 const AREA_UM: f64 = 1.5;
 
 /// What stands out of the ratio of two pictures: what the first alone shows, and what the second.
 pub(super) fn spots(ratio: &Ratio) -> (Vec<Spot>, Vec<Spot>) {
     let filled = ratio.plane.map(|v| if v.is_finite() { v } else { 0.0 });
-    let smooth = gaussian(&filled, SMOOTH_UM / ratio.pixel);
+    let smooth = gaussian(&filled, SMOOTH_UM / ratio.grid.pixel);
     let glass: Vec<f32> = smooth
         .data()
         .iter()
@@ -38,9 +36,9 @@ pub(super) fn spots(ratio: &Ratio) -> (Vec<Spot>, Vec<Spot>) {
         .collect();
     let noise = CLEAR * spread32(&glass);
     let [one, other] = [0, 1].map(|k| {
-        gaussian(&ratio.own[k].map(|v| if v.is_finite() { v } else { 0.0 }), SMOOTH_UM / ratio.pixel)
+        gaussian(&ratio.own[k].map(|v| if v.is_finite() { v } else { 0.0 }), SMOOTH_UM / ratio.grid.pixel)
     });
-    let step = 2.0 * ratio.pixel as f32;
+    let step = 2.0 * ratio.grid.pixel as f32;
     // How far each pixel stands above what noise, place and focus may leave there; 0 off the glass.
     let above = Plane::from_fn(smooth.width(), smooth.height(), |x, y| {
         let (i, j) = (x as isize, y as isize);
@@ -58,7 +56,7 @@ pub(super) fn spots(ratio: &Ratio) -> (Vec<Spot>, Vec<Spot>) {
     let (mut gone, mut come) = (Vec::new(), Vec::new());
     for sign in [-1.0f32, 1.0] {
         let upright = smooth.map(|v| sign * v);
-        for (region, height) in summits(&above.map(|v| sign * v), &upright, ratio.pixel) {
+        for (region, height) in summits(&above.map(|v| sign * v), &upright, ratio.grid.pixel) {
             let Some((spot, first)) = spot(&region, height, &upright, [&one, &other], ratio, sign) else {
                 continue;
             };
@@ -96,16 +94,17 @@ fn spot(
     ratio: &Ratio,
     sign: f32,
 ) -> Option<(Spot, bool)> {
-    let outline: Vec<(f64, f64)> =
-        iso_contour(upright, 0.5 * height, half).into_iter().map(|p| ratio.um(p)).collect();
+    let contour = iso_contour(upright, 0.5 * height, half);
+    let aperture = Aperture::new(&contour, 0.0, ratio)?;
+    let [a, b] = own.map(|plane| stands(plane, &aperture));
+    let (a, b) = (a?, b?);
+    let outline: Vec<(f64, f64)> = contour.into_iter().map(|p| ratio.grid.um(p)).collect();
     let circle = enclosing_circle(&outline)?;
-    let about = about(half, ratio);
-    let [a, b] = own.map(|plane| stands(plane, half, &about));
     // Dirt is dark; what is bright in one picture must be clean glass in the other.
     let (dark, bright, first) = if sign < 0.0 { (a, b, true) } else { (b, a, false) };
     let first = first ^ (bright > BRIGHT && dark.abs() < 0.5 * bright);
     let contrast = f64::from((if first { sign * height } else { -sign * height }).exp() - 1.0);
-    if circle.x.hypot(circle.y) - circle.r < ratio.evened && contrast.abs() < AT_CORE {
+    if circle.x.hypot(circle.y) - circle.r < ratio.grid.evened && contrast.abs() < AT_CORE {
         return None;
     }
     let spot = Spot {
@@ -117,23 +116,9 @@ fn spot(
     Some((spot, first))
 }
 
-/// Pixels close about a region.
-fn about(region: &Region, ratio: &Ratio) -> Vec<(isize, isize)> {
-    let reach = (ABOUT_UM / ratio.pixel).round().max(1.0) as isize;
-    let inside: std::collections::BTreeSet<(isize, isize)> =
-        region.pixels().map(|(x, y)| (x as isize, y as isize)).collect();
-    let steps = || -reach..=reach;
-    let near: std::collections::BTreeSet<(isize, isize)> = inside
-        .iter()
-        .flat_map(|&(x, y)| steps().flat_map(move |dy| steps().map(move |dx| (x + dx, y + dy))))
-        .filter(|at| !inside.contains(at))
-        .collect();
-    near.into_iter().collect()
-}
-
-/// How far a picture's region stands over what lies about it.
-fn stands(own: &Plane<f32>, region: &Region, about: &[(isize, isize)]) -> f64 {
-    let mean = region.pixels().map(|(x, y)| f64::from(own.at(x, y))).sum::<f64>() / region.area() as f64;
-    let mut values: Vec<f64> = about.iter().filter_map(|&(x, y)| own.get(x, y)).map(f64::from).collect();
-    if values.is_empty() { mean } else { mean - median(&mut values) }
+/// How far a picture's spot stands over what lies about it, on average.
+fn stands(own: &Plane<f32>, aperture: &Aperture) -> Option<f64> {
+    let heights = aperture.heights(own, (0, 0))?;
+    let finite = || heights.iter().filter(|v| v.is_finite());
+    Some(finite().sum::<f64>() / finite().count() as f64)
 }

@@ -2,13 +2,14 @@
 //! is dirt on the camera's optics if it stays at the same pixels of all pictures; then what the other picture
 //! shows at its place stands instead of it. Anything else that only one picture shows has moved, and counts.
 
-use super::differ::{Difference, Shows, Stranger, near};
+use super::differ::{Difference, Shows, Stranger};
 use super::optics::{self, Optics};
 use super::parts::Parts;
 use super::sights::Sight;
 use super::stays::{self, Proof, Stays};
 use crate::fibre::{self, Edged, Glimpse, Measured, Seen};
 use crate::marks::Mark;
+use crate::near::near;
 use crate::settings::Settings;
 use rayon::prelude::*;
 use terms::{Flaw, OpticsSpot, Pixel, Point, Pose};

@@ -4,14 +4,16 @@
 
 use super::compose::Affine;
 use super::texture::shrunk;
+use crate::elsewhere::elsewhere;
 use crate::fibre::Glimpse;
 use crate::level::level;
 use crate::marks::Mark;
+use crate::near::pixels_near;
 use crate::solve::median;
 use imaging::Plane;
 use imaging::blur::gaussian;
 use imaging::regions::{Connectivity, regions};
-use terms::geometry::{point_in_polygon, point_segment_distance, polygon_area};
+use terms::geometry::polygon_area;
 
 /// Width of a pixel of the difference, um.
 const PIXEL_UM: f64 = 0.8;
@@ -105,18 +107,7 @@ impl Difference {
     /// Pixels of the plane that a mark fills, with what the blur spreads about it; its place is about the centre.
     fn aperture(&self, mark: &Mark) -> Vec<(isize, isize)> {
         let outline: Vec<(f64, f64)> = mark.outline.iter().map(|p| self.on_plane(*p)).collect();
-        let reach = self.blur + 0.7;
-        let bounds = |f: fn(&(f64, f64)) -> f64| {
-            let all = outline.iter().map(f);
-            let low = all.clone().fold(f64::INFINITY, f64::min) - reach;
-            low.floor() as isize..=(all.fold(f64::NEG_INFINITY, f64::max) + reach).ceil() as isize
-        };
-        if outline.is_empty() {
-            return Vec::new();
-        }
-        let (columns, rows) = (bounds(|p| p.0), bounds(|p| p.1));
-        let pixels = rows.flat_map(|y| columns.clone().map(move |x| (x, y)));
-        pixels.filter(|&(x, y)| near(&outline, (x as f64, y as f64), reach)).collect()
+        pixels_near(&outline, self.blur + 0.7)
     }
 
     /// Sum of the difference over an aperture moved by a step; none where much of it is off the glass.
@@ -152,26 +143,11 @@ impl Difference {
         }
     }
 
-    /// Median and scatter of the sums over the same aperture elsewhere on the glass, at places spread evenly over it
-    /// (the golden angle).
+    /// Median and scatter of the sums over the same aperture elsewhere on the glass.
     fn elsewhere(&self, mark: &Mark, aperture: &[(isize, isize)]) -> Option<(f64, f64)> {
-        let at = self.on_plane(mark.centre);
-        let golden = std::f64::consts::PI * (3.0 - 5.0f64.sqrt());
-        let place = |i: usize| {
-            let r = self.radius * ((i as f64 + 0.5) / ELSEWHERE.0 as f64).sqrt();
-            let (sin, cos) = (golden * i as f64).sin_cos();
-            ((self.centre.0 + r * cos - at.0).round(), (self.centre.1 + r * sin - at.1).round())
-        };
         let apart = 1.2 * mark.size.max(mark.length) / self.factor + 2.0 * self.blur;
-        let steps = (0..ELSEWHERE.0).map(place).filter(|s| s.0.hypot(s.1) > apart);
-        let mut sums: Vec<f64> =
-            steps.filter_map(|s| self.sum(aperture, (s.0 as isize, s.1 as isize))).collect();
-        if sums.len() < ELSEWHERE.1 {
-            return None;
-        }
-        let usual = median(&mut sums);
-        let scatter = 1.4826 * median(&mut sums.iter().map(|s| (s - usual).abs()).collect::<Vec<_>>());
-        Some((usual, scatter))
+        let disc = (self.centre, self.radius);
+        elsewhere(ELSEWHERE, disc, self.on_plane(mark.centre), apart, |step| self.sum(aperture, step))
     }
 
     /// Where the second picture shows what the first does not, off the first one's own marks.
@@ -205,16 +181,4 @@ impl Difference {
         };
         found.filter_map(stranger).collect()
     }
-}
-
-/// Whether a place lies in a polygon or so near to it.
-pub(crate) fn near(outline: &[(f64, f64)], at: (f64, f64), reach: f64) -> bool {
-    let mut sides = outline.iter().zip(outline.iter().cycle().skip(1));
-    // Most sides are farther off along x or along y already; a little is added for what rounding does.
-    let far = reach + 1e-6;
-    let off = |v: f64, a: f64, b: f64| v < a.min(b) - far || v > a.max(b) + far;
-    let touches = |(a, b): (&(f64, f64), &(f64, f64))| {
-        !off(at.0, a.0, b.0) && !off(at.1, a.1, b.1) && point_segment_distance(at, *a, *b) <= reach
-    };
-    sides.any(touches) || point_in_polygon(at, outline)
 }

@@ -23,7 +23,6 @@ mod stays;
 mod steps;
 mod texture;
 
-pub(crate) use differ::near;
 pub use picture::{FacePicture, face_picture};
 pub(crate) use steps::survey;
 pub(crate) use texture::shrunk;
