@@ -16,6 +16,7 @@ use imaging::{Coding, Plane};
 mod agree;
 mod clean;
 mod light;
+mod middle;
 mod rings;
 mod rounding;
 mod waves;

@@ -91,6 +91,15 @@ fn what_stays_differs_nowhere_in_another_light_and_focus() {
 }
 
 #[test]
+fn what_stays_differs_nowhere_in_a_much_softer_picture() {
+    let soft = |c: &mut Camera| c.blur_um = 1.2;
+    let sharp = || [staying(), vec![particle((25.0, 10.0), 12.0, -0.6)]].concat();
+    let (before, after) = (Look::new(&sharp(), |c| c.blur_um = 0.4), Look::new(&sharp(), soft));
+    let held = held(&before, &after);
+    assert_eq!((held.gone, held.come), (vec![], vec![]));
+}
+
+#[test]
 fn what_went_and_what_came_is_known_from_the_pixels() {
     let (went, came) = ((30.0, 20.0), (-35.0, -30.0));
     let with = |what| [staying(), vec![what]].concat();
@@ -160,6 +169,17 @@ fn a_core_that_was_lit_is_no_change() {
     let held = self::held(&before, &same);
     assert_eq!((&held.gone, &held.come), (&vec![], &vec![]));
     assert!(before.odds(&held.before, at).unwrap() < -3.0, "{held:?}");
+}
+
+/// A centre that was fitted beside the true one is found again, or all edges of what stayed would come and go.
+#[test]
+fn a_centre_that_lies_off_is_set_right() {
+    let sharp = || [staying(), vec![particle((25.0, 10.0), 12.0, -0.6)]].concat();
+    let (before, after) = (Look::new(&sharp(), |_| ()), Look::new(&sharp(), |c| c.seed = 9));
+    let (on, um_per_px) = (after.shot(), after.shot.camera.um_per_px);
+    let centre = terms::Point::new(on.centre.x + 0.3 / um_per_px, on.centre.y - 0.2 / um_per_px);
+    let held = survey::held(&before.shot(), &survey::Shot { centre, ..on }).unwrap();
+    assert_eq!((held.gone, held.come), (vec![], vec![]));
 }
 
 /// A fibre that one picture cuts is not compared.

@@ -9,6 +9,7 @@ mod centres;
 mod clean;
 #[path = "../../synth/tests/common/mod.rs"]
 mod common;
+mod cores;
 mod crossings;
 mod effects;
 mod ferrule;

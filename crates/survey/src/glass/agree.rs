@@ -3,9 +3,11 @@
 //! those that agree, up to a factor for the light in it, and a cladding's rings stay near the common ones. A
 //! mark or film that fills whole rings is then left in the residual instead of in the look.
 
-use super::{Looks, Rings};
+use super::middle::Middle;
+use super::{Looks, Rings, Spot};
 use crate::solve;
 use rayon::prelude::*;
+use std::cmp::Reverse;
 
 /// Radii at which cores are compared, shares of the cladding's radius: closer in the middle, where a ring
 /// holds too few pixels for its median to withstand a mark.
@@ -19,6 +21,14 @@ const MIDDLE: usize = 9;
 
 /// Largest difference of two cores that agree, relative to the cladding's level.
 const TOLERANCE: f32 = 0.035;
+
+/// Middles that differ by less, relative to the cladding's level and to the core's, agree where nothing disturbs them: their
+/// rings leave squares of at most so many of the usual a pixel.
+const CLOSE: (f32, f32) = (0.015, 0.04);
+const UNDISTURBED: f32 = 1.2;
+
+/// Few look like a core if so many times as many look like another.
+const FEW: usize = 2;
 
 /// How far a cladding's ring may lie from the common one.
 const OWN_RING: f32 = 0.006;
@@ -40,34 +50,83 @@ pub fn agree(looks: &mut [&mut Looks]) {
 
 fn agree_on_cores(looks: &mut [&mut Looks]) {
     let profiles: Vec<Profile> = looks.iter().map(|l| profile(&l.core.rings, l.unit as f32)).collect();
-    let uneven = uneven(looks);
+    let spreads = spreads(looks);
     let friends =
         |i: usize| (0..profiles.len()).filter(|&j| j != i && same(&profiles[i], &profiles[j])).collect();
     let supported: Vec<Vec<usize>> = (0..profiles.len()).map(friends).collect();
-    for i in (0..profiles.len()).filter(|&i| supported[i].len() < 2) {
-        let nearest = (0..profiles.len())
-            .filter(|&j| supported[j].len() >= 2 && lit(&profiles[j]) == lit(&profiles[i]))
-            .min_by(|&a, &b| gap(&profiles[i], &profiles[a]).total_cmp(&gap(&profiles[i], &profiles[b])));
-        let Some(nearest) = nearest else { continue };
-        let group: Vec<usize> = supported[nearest].iter().copied().chain([nearest]).collect();
-        let common: Profile = std::array::from_fn(|k| {
-            solve::quantile32(&mut group.iter().map(|&j| profiles[j][k]).collect::<Vec<_>>(), 0.5)
-        });
-        // A core that looks the same all around is a look of its own, but for the middle, where all around is
-        // next to nothing.
-        let reach = if uneven[i] { RADII.len() } else { MIDDLE };
-        if !uneven[i] && same_middle(&profiles[i], &common) {
+    let of_some = (0..profiles.len()).filter(|&j| supported[j].len() >= 2);
+    let of_many: Vec<usize> = of_some.collect();
+    let nearest = |i: usize, j: usize| gap(&profiles[i], &profiles[j]);
+    let common = |j: usize| -> Profile {
+        let group: Vec<(usize, f32)> =
+            supported[j].iter().map(|&k| (k, factor(&profiles[k], &profiles[j]))).chain([(j, 1.0)]).collect();
+        let level = |k: usize| group.iter().map(|&(j, f)| profiles[j][k] / f).collect::<Vec<f32>>();
+        std::array::from_fn(|k| solve::quantile32(&mut level(k), 0.5))
+    };
+    let largest = |all: &[usize]| all.iter().copied().max_by_key(|&j| (supported[j].len(), Reverse(j)));
+    for i in 0..profiles.len() {
+        let is_alike = |j: &&usize| lit(&profiles[**j]) == lit(&profiles[i]);
+        let alike: Vec<usize> = of_many.iter().filter(is_alike).copied().collect();
+        if supported[i].len() < 2 && spreads.uneven[i] {
+            let by = alike.iter().min_by(|&&a, &&b| nearest(i, a).total_cmp(&nearest(i, b)));
+            let Some(&by) = by else { continue };
+            replace(&mut looks[i].core.rings, looks[i].unit as f32, &profiles[i], &common(by));
             continue;
         }
-        replace(&mut looks[i].core.rings, looks[i].unit as f32, &profiles[i], &common, reach);
+        // A core that looks the same all around is a look of its own, but for the middle, where all around is next to
+        // nothing. One that a mark darkens may look like none of its kind.
+        let (by, few) = match (largest(&alike), largest(&of_many)) {
+            (Some(by), _) => (by, FEW * (supported[i].len() + 1) < supported[by].len() + 1),
+            (None, Some(by)) => (by, false),
+            (None, None) => continue,
+        };
+        settle_middle(looks[i], &profiles[i], &common(by), spreads.typical, few);
+    }
+}
+
+/// Puts the common core's middle in the place of one that leaves more of the picture unexplained, or that differs from it
+/// where `few` look like it: a mark in the middle of a core explains itself.
+fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32, few: bool) {
+    let (unit, size) = (look.unit as f32, size(common));
+    let gap = gap_of_middles(own, common);
+    let reach = RADII[MIDDLE] * unit;
+    let spots: Vec<Spot> = look.spots.iter().filter(|s| s.r < reach).copied().collect();
+    let middle = Middle { spots: &spots, unit, base: own[MIDDLE], scatter: scatter.max(1e-4) };
+    let table = look.core.rings.table();
+    let cost = middle.cost(|s| look.core.at(&table, s));
+    if gap < CLOSE.0 + CLOSE.1 * size && cost < UNDISTURBED * spots.len() as f32 {
+        return;
+    }
+    let shape = |r: f32| if r < reach { level(common, r / unit) - common[MIDDLE] } else { 0.0 };
+    let wide = common[MIDDLE..].iter().any(|v| v.abs() > 0.2 * size);
+    let fitted = match wide {
+        true => middle.as_known(&shape, factor(own, common), look.core.centre()),
+        false => middle.fit(&shape),
+    };
+    let differs = few && gap > TOLERANCE + 0.1 * size;
+    if differs || fitted.cost < cost {
+        let rings = &mut look.core.rings;
+        for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()).filter(|(r, _)| **r < reach) {
+            *level = own[MIDDLE] + fitted.factor * shape(*r);
+        }
+        if !wide {
+            look.core.moved_to(fitted.at);
+        }
     }
 }
 
 /// Share of a core's pixels far from their own ring above which the core does not look the same all around.
 const FAR_SHARE: f64 = 0.12;
 
-/// Which cores hold more pixels far from their rings than marks would make them.
-fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
+/// How far the pixels of cores lie off their rings.
+struct Spreads {
+    /// Their usual scatter on the face.
+    typical: f32,
+    /// Which cores hold more pixels far from their rings than marks would make them.
+    uneven: Vec<bool>,
+}
+
+fn spreads(looks: &[&mut Looks]) -> Spreads {
     let off: Vec<Vec<f32>> = looks
         .par_iter()
         .map(|l| {
@@ -76,8 +135,8 @@ fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
             core.map(|s| s.value - l.core.at(&table, s)).collect()
         })
         .collect();
-    let spreads: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();
-    let typical = solve::median(&mut spreads.clone());
+    let mut all: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();
+    let typical = solve::median(&mut all);
     // Where a coder has rounded noise away, what it has kept of it stands far above the little that is left.
     let near = |l: &Looks| (f64::from(l.coding.of_pixel()) / l.surface.level().max(1e-4)).max(2.8 * typical);
     let uneven = |(l, o): (&&mut Looks, &Vec<f32>)| {
@@ -85,7 +144,7 @@ fn uneven(looks: &[&mut Looks]) -> Vec<bool> {
         let far = o.iter().filter(|v| v.abs() > near).count();
         far as f64 > FAR_SHARE * o.len().max(1) as f64
     };
-    looks.iter().zip(&off).map(uneven).collect()
+    Spreads { typical: typical as f32, uneven: looks.iter().zip(&off).map(uneven).collect() }
 }
 
 fn profile(rings: &Rings, unit: f32) -> Profile {
@@ -99,7 +158,7 @@ fn lit(p: &Profile) -> bool {
 
 /// The factor that carries `b` to `a`: the median ratio where `b` has something to say.
 fn factor(a: &Profile, b: &Profile) -> f32 {
-    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
+    let size = size(b);
     if size < 0.02 {
         return 1.0;
     }
@@ -113,34 +172,35 @@ fn gap(a: &Profile, b: &Profile) -> f32 {
     a.iter().zip(b).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max)
 }
 
-/// Whether two middles agree, each taken from the level of its own surroundings.
-fn same_middle(a: &Profile, b: &Profile) -> bool {
+/// How far two middles differ, each taken from the level of its own surroundings.
+fn gap_of_middles(a: &Profile, b: &Profile) -> f32 {
     let f = factor(a, b);
-    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
     let gaps = (0..MIDDLE).map(|k| ((a[k] - a[MIDDLE]) - f * (b[k] - b[MIDDLE])).abs());
-    gaps.fold(0.0, f32::max) < TOLERANCE + 0.1 * size
+    gaps.fold(0.0, f32::max)
+}
+
+/// The largest of a profile's levels, of either sign.
+fn size(p: &Profile) -> f32 {
+    p.iter().fold(0.0f32, |m, v| m.max(v.abs()))
 }
 
 fn same(a: &Profile, b: &Profile) -> bool {
-    let size = b.iter().fold(0.0f32, |m, v| m.max(v.abs()));
-    lit(a) == lit(b) && gap(a, b) < TOLERANCE + 0.1 * size
+    lit(a) == lit(b) && gap(a, b) < TOLERANCE + 0.1 * size(b)
 }
 
-/// Puts the common core in the place of this one's below the radius number `reach`, by the factor that fits it
-/// best; a middle keeps to the level of its own surroundings.
-fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile, reach: usize) {
+/// Puts the common core in the place of this one's, by the factor that fits it best.
+fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile) {
     let f = factor(own, common);
-    let (last, shift) = if reach == RADII.len() {
-        (f32::MAX, 0.0)
-    } else {
-        (RADII[reach] * unit, own[reach] - f * common[reach])
-    };
-    for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()).filter(|(r, _)| **r < last) {
-        let share = r / unit;
-        let k = RADII.partition_point(|x| *x <= share).clamp(1, RADII.len() - 1);
-        let t = ((share - RADII[k - 1]) / (RADII[k] - RADII[k - 1])).clamp(0.0, 1.0);
-        *level = f * (common[k - 1] * (1.0 - t) + common[k] * t) + shift;
+    for (r, of_ring) in rings.radius.iter().zip(rings.level.iter_mut()) {
+        *of_ring = f * level(common, r / unit);
     }
+}
+
+/// A profile's level at a share of the cladding's radius.
+fn level(profile: &Profile, share: f32) -> f32 {
+    let k = RADII.partition_point(|x| *x <= share).clamp(1, RADII.len() - 1);
+    let t = ((share - RADII[k - 1]) / (RADII[k] - RADII[k - 1])).clamp(0.0, 1.0);
+    profile[k - 1] * (1.0 - t) + profile[k] * t
 }
 
 /// Rings are compared at equal distances from the edge.

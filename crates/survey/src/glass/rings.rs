@@ -135,6 +135,17 @@ impl CoreLook {
         look
     }
 
+    /// The core's centre, pixels from the cladding's.
+    pub fn centre(&self) -> (f32, f32) {
+        (self.x, self.y)
+    }
+
+    /// The same look about another centre, round.
+    pub fn moved_to(&mut self, at: (f32, f32)) {
+        (self.x, self.y) = at;
+        self.oval = [0.0; 2];
+    }
+
     /// Radius about the core's centre with its oval taken out, and the direction (cos, sin).
     fn reduced(&self, s: &Spot) -> (f32, f32, f32) {
         let (dx, dy) = (s.dx - self.x, s.dy - self.y);

@@ -1,0 +1,73 @@
+//! A mark over the core is told as it is, whether light comes out of the core or not: the common look of a face's cores
+//! stands in for what the mark covers, so that what is left of the core is no mark of its own.
+
+use crate::scene::{Scene, fibre, single_mode, told};
+use synth::{Cores, FacePlan, FibreType, Form, What};
+use terms::{Feature, Kind};
+
+/// Marks over the cores of positions 2, 5, 8 and 11; the others are clean.
+fn over_cores() -> Vec<(u16, What)> {
+    let scratch = |from, to, width_um, contrast| What::Scratch {
+        path_um: vec![from, to],
+        width_um,
+        contrast,
+        broken: 0.0,
+    };
+    let particle = |at, size_um| What::Particle { at, size_um, contrast: -0.5, form: Form::Rounded };
+    vec![
+        (2, scratch((-50.0, -19.0), (50.0, 21.0), 2.0, -0.4)),
+        (5, particle((0.3, -0.4), 5.0)),
+        (8, scratch((20.0, -45.0), (-16.0, 45.0), 2.6, -0.45)),
+        (11, particle((-1.2, 0.9), 3.5)),
+    ]
+}
+
+fn lumps(of: &[Feature]) -> Vec<&Feature> {
+    of.iter().filter(|f| f.kind != Kind::Scratch && f.size.0 > 1.0).collect()
+}
+
+#[test]
+fn a_mark_over_a_core_is_one_mark_as_large_as_it_is() {
+    let plans = [
+        (single_mode(), Cores::Lit),
+        (single_mode(), Cores::Dark),
+        (FacePlan { fibre: FibreType::Multimode50, ..FacePlan::default() }, Cores::Lit),
+    ];
+    for (plan, cores) in plans {
+        let plan = FacePlan { seed: 201, cores, ..plan };
+        let name = format!("{:?} {cores:?}", plan.fibre);
+        let scene =
+            over_cores().into_iter().fold(Scene::of("mpo-12", plan), |scene, (p, what)| scene.on(p, what));
+        let survey = scene.seen(|c| c.blur_um = 0.55).shot().survey();
+        for (position, what) in over_cores() {
+            let all = &fibre(&survey, position).features;
+            let text =
+                || format!("{name} {position}: {}", all.iter().map(told).collect::<Vec<_>>().join("; "));
+            match what {
+                What::Particle { size_um, .. } => {
+                    let found = lumps(all);
+                    assert_eq!(found.len(), 1, "{}", text());
+                    assert!((found[0].size.0 - size_um).abs() < 0.7, "{}", text());
+                }
+                _ => {
+                    assert!(lumps(all).is_empty(), "{}", text());
+                    assert!(all.iter().any(|f| f.kind == Kind::Scratch && f.length.0 > 80.0), "{}", text());
+                }
+            }
+        }
+        let clean = |p: &u16| over_cores().iter().all(|(q, _)| q != p);
+        for position in (1..=12).filter(clean) {
+            assert!(lumps(&fibre(&survey, position).features).is_empty(), "{name} {position}");
+        }
+    }
+}
+
+/// The one core without light among lit ones is dark, and no lit core that dirt covers.
+#[test]
+fn a_dark_core_among_lit_ones_is_no_mark() {
+    let plan = FacePlan { cores: Cores::Dark, lit: (1..=12).filter(|p| *p != 6).collect(), ..single_mode() };
+    let survey = Scene::of("mpo-12", plan).seen(|c| c.blur_um = 0.55).shot().survey();
+    let six = fibre(&survey, 6);
+    assert!(lumps(&six.features).is_empty());
+    assert!(six.core_light.is_some_and(|light| light < 0.02), "{:?}", six.core_light);
+}
