@@ -22,7 +22,7 @@ pub struct Care<'a> {
 pub struct AdviceRecord {
     /// The most urgent first; empty where nothing is to be cleaned or mended.
     pub steps: Vec<StepRecord>,
-    /// Whose word comes before this advice; empty without steps.
+    /// Whose word comes before this advice; empty where nothing is to be done.
     pub defers: String,
     /// What to mind where a position could not be graded, and is to be cleaned or pictured again; else empty.
     #[serde(default)]
@@ -58,8 +58,8 @@ impl AdviceRecord {
                 step.text = format!("{n}. {}", step.text);
             }
         }
-        let defers = if steps.is_empty() { String::new() } else { counsel.defers.clone() };
         let again = positions.iter().any(|p| p.verdict == Verdict::Ungraded);
+        let defers = if steps.is_empty() && !again { String::new() } else { counsel.defers.clone() };
         let mind = counsel.cautions_about("light").filter(|_| again).map(str::to_owned).collect();
         AdviceRecord { steps, defers, mind }
     }
