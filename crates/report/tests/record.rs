@@ -175,6 +175,9 @@ fn a_picture_that_grades_nothing_is_not_gradable_and_says_why() {
     assert_eq!(record.verdict, report::record::Verdict::Ungraded);
 }
 
+/// A change of a record.
+type Edit<'a> = &'a dyn Fn(&mut FaceRecord);
+
 /// A document is held to itself: a verdict to the findings and reasons, a finding to what it counts and to its limit.
 #[test]
 fn a_record_that_contradicts_itself_is_refused() {
@@ -183,7 +186,7 @@ fn a_record_that_contradicts_itself_is_refused() {
     let passing = sound.positions.iter().position(|p| p.verdict == Verdict::Pass).unwrap();
     let broken = sound.positions[failing].findings.iter().position(|f| f.verdict == Verdict::Fail).unwrap();
     let number = sound.positions[failing].position;
-    let edited = |edit: &dyn Fn(&mut report::record::FaceRecord)| {
+    let edited = |edit: Edit| {
         let mut record = sound.clone();
         edit(&mut record);
         let whole = record.positions.iter().map(|p| match p.verdict {
@@ -195,14 +198,14 @@ fn a_record_that_contradicts_itself_is_refused() {
         FaceRecord::parse(&record.to_json().unwrap()).map_err(|why| why.to_string())
     };
     assert_eq!(edited(&|_| {}), Ok(sound.clone()));
-    let says = |edit: &dyn Fn(&mut report::record::FaceRecord)| edited(edit).unwrap_err();
+    let says = |edit: Edit| edited(edit).unwrap_err();
     assert_eq!(
         says(&|r| r.positions[failing].verdict = Verdict::Pass),
         format!(
             "it is damaged: position {number} says pass and its findings say fail; grade the picture again"
         )
     );
-    let cases: [(&dyn Fn(&mut report::record::FaceRecord), &str); 12] = [
+    let cases: [(Edit, &str); 12] = [
         (&|r| r.positions[failing].verdict = Verdict::Ungraded, "its findings say fail"),
         (&|r| r.positions[failing].findings.clear(), "its findings say ungraded"),
         (&|r| r.positions[failing].reasons.clear(), "gives no reason"),
