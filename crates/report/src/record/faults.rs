@@ -1,5 +1,6 @@
 //! What contradicts itself in a record, or cannot be: a verdict that is not that of its parts, numbers of no end face.
 
+use super::read::whole;
 use super::{FaceRecord, FeatureRecord, FindingRecord, PositionRecord, SourceInfo, Verdict};
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -27,17 +28,12 @@ pub fn fault(record: &FaceRecord) -> Option<String> {
     if !SCALES.contains(&record.scale.um_per_px) {
         return Some("`um_per_px` is the scale of no picture".to_owned());
     }
-    if record.verdict != whole(record) {
+    if record.verdict != whole(record.positions.iter().map(|p| p.verdict)) {
         return Some(format!("its verdict `{}` is not that of its positions", record.verdict.word()));
     }
     record.positions.iter().find_map(|p| {
         fault_at(p, record).or_else(|| verdict_at(p)).map(|what| format!("position {} {what}", p.position))
     })
-}
-
-/// By the grader's own rule.
-fn whole(record: &FaceRecord) -> Verdict {
-    grade::Verdict::of_parts(record.positions.iter().map(|p| p.verdict.into())).into()
 }
 
 fn fault_at(position: &PositionRecord, record: &FaceRecord) -> Option<String> {
@@ -85,7 +81,7 @@ fn verdict_at(position: &PositionRecord) -> Option<String> {
         if finding.observed != finding.counted.len() || !finding.counted.iter().all(known) {
             return Some(format!("counts other {} than it holds", finding.subject.word()));
         }
-        if finding.verdict != by_limit(finding) {
+        if !fits_limit(finding) {
             return Some(format!(
                 "says {} of {} {} where {} allowed",
                 finding.verdict.word(),
@@ -99,7 +95,7 @@ fn verdict_at(position: &PositionRecord) -> Option<String> {
         }
     }
     let says = position.verdict;
-    let told = grade::Verdict::of_parts(position.findings.iter().map(|f| f.verdict.into())).into();
+    let told = whole(position.findings.iter().map(|f| f.verdict));
     let but =
         |of: &str, told: Verdict| Some(format!("says {} and its {of} say {}", says.word(), told.word()));
     match (says, told) {
@@ -118,12 +114,14 @@ fn verdict_at(position: &PositionRecord) -> Option<String> {
     }
 }
 
-/// What a limit makes of what was counted.
-fn by_limit(finding: &FindingRecord) -> Verdict {
+/// Whether a finding says what its limit makes of the number counted.
+fn fits_limit(finding: &FindingRecord) -> bool {
+    let says = finding.verdict;
     match finding.limit.as_str() {
-        "not decided" if finding.observed > 0 => Verdict::Ungraded,
-        "any number" | "not decided" => Verdict::Pass,
-        _ if finding.observed > finding.at_most() => Verdict::Fail,
-        _ => Verdict::Pass,
+        "any number" => says == Verdict::Pass,
+        "not decided" if finding.observed == 0 => says == Verdict::Pass,
+        "not decided" => says == Verdict::Ungraded,
+        _ if finding.observed > finding.at_most() => says == Verdict::Fail,
+        _ => says == Verdict::Pass,
     }
 }

@@ -2,7 +2,7 @@
 //! one sentence.
 
 use super::faults::fault;
-use super::{FACE_FORMAT, FaceRecord};
+use super::{FACE_FORMAT, FaceRecord, Verdict};
 use serde_json::Value;
 
 /// Why a text is no record of a graded face.
@@ -53,6 +53,11 @@ impl FaceRecord {
             None => Ok(record),
         }
     }
+}
+
+/// The verdict of a whole by the grader's own rule.
+pub(super) fn whole(parts: impl Iterator<Item = Verdict>) -> Verdict {
+    grade::Verdict::of_parts(parts.map(Into::into)).into()
 }
 
 #[cfg(test)]
