@@ -1,7 +1,7 @@
 //! What to do next: follows what was tried, carries its cautions, is in the document as in the text, and may come from
 //! a file of the user's.
 
-use crate::run::{clean, grade, picture, record};
+use crate::run::{MM, Run, clean, grade, picture, program, record};
 use std::fs;
 
 const MARK: &str =
@@ -12,8 +12,8 @@ fn advice_goes_on_from_what_was_tried() {
     let folder = tempfile::tempdir().unwrap();
     let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + MARK));
     let tries: [(&[&str], &str, bool); 3] = [
-        (&[], "Clean 2 (particle) dry", false),
-        (&["--cleaned", "dry"], "Clean 2 (particle) wet", true),
+        (&[], "Clean the whole face dry, a fresh piece, one direction, for 2 (particle)", false),
+        (&["--cleaned", "dry"], "Clean the whole face wet and dry it at once, for 2 (particle)", true),
         (&["--cleaned", "wet", "--cleaned", "wet", "--cleaned", "wet"], "Stop cleaning 2", false),
     ];
     for (cleaned, says, solvent) in tries {
@@ -23,6 +23,7 @@ fn advice_goes_on_from_what_was_tried() {
         assert_eq!(run.status, 1, "{}", run.stderr);
         assert!(text.contains(&format!("Next: {says}")), "{}", run.stdout);
         assert_eq!(text.contains("Solvents burn"), solvent, "{}", run.stdout);
+        assert!(text.contains("dark does not mean off") && text.contains("Local codes"), "{}", run.stdout);
         let record = record(&out);
         let step = &record["advice"]["steps"][0];
         assert!(step["text"].as_str().unwrap().starts_with(says), "{step}");
@@ -52,15 +53,16 @@ fn own_rules_take_the_place_of_the_built_in_ones() {
     assert!(!out.exists());
 }
 
-/// One picture cannot tell debris from a defect: nothing is to be replaced before it was cleaned and looked at again, and
-/// no position is to be cleaned and replaced at once.
+const PIT: &str = "\n[[marks]]\nkind = \"pit\"\nposition = 3\nat_um = [3, 4]\nsize_um = 5\ncontrast = -0.6\n";
+
+/// One picture cannot tell debris from a defect: nothing is to be replaced by it, and what lies beside a mark that looks
+/// like damage is cleaned with the rest.
 #[test]
-fn nothing_is_replaced_that_was_not_cleaned() {
-    const PIT: &str =
-        "\n[[marks]]\nkind = \"pit\"\nposition = 3\nat_um = [3, 4]\nsize_um = 5\ncontrast = -0.6\n";
+fn nothing_is_replaced_by_one_picture() {
     let folder = tempfile::tempdir().unwrap();
-    let film = MARK.replace("position = 2", "position = 3").replace("[5, 5]", "[-30, 20]");
-    let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + PIT + &film + MARK));
+    let speck = MARK.replace("position = 2", "position = 3").replace("[5, 5]", "[-30, 20]");
+    let speck = speck.replace("size_um = 9", "size_um = 14");
+    let face = picture(folder.path(), "face.png", &(clean("mpo-8", "") + PIT + &speck + MARK));
     let steps = |cleaned: &[&str]| -> Vec<(String, Vec<u64>)> {
         let out = folder.path().join("out");
         let run = grade(&face, "mpo-8", &out, &[&["--no-map"], cleaned].concat());
@@ -72,18 +74,47 @@ fn nothing_is_replaced_that_was_not_cleaned() {
         };
         steps.iter().map(|step| (step["text"].as_str().unwrap().to_owned(), positions(step))).collect()
     };
-    let first = steps(&[]);
-    assert!(first.iter().all(|(text, _)| !text.contains("replace")), "{first:?}");
-    let damaged = steps(&["--cleaned", "wet"]);
-    let (replace, clean): (Vec<_>, Vec<_>) = damaged.iter().partition(|(text, _)| text.contains("replace"));
-    for (_, positions) in &clean {
-        assert!(
-            replace.iter().all(|(_, replaced)| replaced.iter().all(|p| !positions.contains(p))),
-            "{damaged:?}"
-        );
+    let (dry, wet) = (["--cleaned", "dry"], ["--cleaned", "wet"]);
+    let both = [dry, wet].concat();
+    let tries: [(&[&str], &str); 4] =
+        [(&[], "face dry"), (&dry, "face wet"), (&wet, "face wet"), (&both, "face wet")];
+    for (cleaned, clean) in tries {
+        let said = steps(cleaned);
+        assert!(said.iter().all(|(text, _)| !text.contains("replace")), "{said:?}");
+        assert!(said.iter().any(|(text, at)| text.contains("ooks like damage") && *at == [3]), "{said:?}");
+        let cleaned: Vec<_> = said.iter().filter(|(text, _)| text.starts_with("Clean the whole")).collect();
+        assert!(cleaned.len() == 1 && cleaned[0].1 == [2, 3] && cleaned[0].0.contains(clean), "{said:?}");
     }
-    assert!(replace.iter().any(|(_, positions)| positions.contains(&3)), "{damaged:?}");
-    assert!(clean.iter().any(|(_, positions)| positions.contains(&2)), "{damaged:?}");
+    let said = steps(&both);
+    assert!(said.iter().any(|(text, at)| text.contains("stop cleaning for it") && *at == [3]), "{said:?}");
+}
+
+/// What lay in its place before and after a wet clean is damage; after a dry one nothing is known yet.
+#[test]
+fn two_pictures_tell_damage_after_a_wet_clean() {
+    let folder = tempfile::tempdir().unwrap();
+    let before = picture(folder.path(), "before.png", &(clean("mpo-8", "") + PIT + MARK));
+    let after = picture(folder.path(), "after.png", &(clean("mpo-8", "") + PIT));
+    let said = |cleaned: &[&str]| {
+        let out = folder.path().join("out");
+        let mut program = program();
+        program.arg("compare").args([&before, &after]).args([
+            "--layout",
+            "mpo-8",
+            "--criteria",
+            MM,
+            "--no-map",
+        ]);
+        let run: Run = program.args(cleaned).arg("--out").arg(&out).output().unwrap().into();
+        assert_eq!(run.status, 1, "{}", run.stderr);
+        run.stdout.split("Next:").nth(1).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let text = said(&["--cleaned", "wet"]);
+    assert!(text.starts_with("Damage at 3 (pit) stayed in its place through a wet clean: polish"), "{text}");
+    for cleaned in [&[][..], &["--cleaned", "dry"]] {
+        let text = said(cleaned);
+        assert!(text.contains("Clean the whole face wet") && !text.contains("replace"), "{text}");
+    }
 }
 
 /// Where the fibres are those of another layout, that is asked first, and nothing is to be cleaned for it.

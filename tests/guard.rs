@@ -26,6 +26,14 @@ fn a_guard_band_is_told_and_never_more_lenient() {
         assert_eq!(a["conformity"], b["conformity"]);
         assert!(b["verdict"] != "pass" || a["verdict"] == "pass", "{a} {b}");
         let doubtful = a["position"] == 2;
+        if b["verdict"] == "fail" && a["verdict"] == "pass" {
+            let said = b["reasons"][0]["text"].as_str().unwrap();
+            assert!(
+                said.starts_with("1 ") && said.contains(" that may be over 5 um in zone A, none allowed ("),
+                "{said}"
+            );
+            assert!(said.ends_with(" um, guard 5 %)") && said.len() < 76, "{said}");
+        }
         let sure = a["conformity"].as_f64().unwrap();
         assert_eq!(sure < 0.999, doubtful, "{sure} at {}", a["position"]);
     }

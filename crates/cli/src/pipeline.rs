@@ -81,6 +81,12 @@ impl Job {
         Ok(self)
     }
 
+    /// What to mind about a topic, and whose word comes first.
+    pub fn to_mind(&self, topic: &str) -> Vec<String> {
+        let counsel = self.counsel.iter();
+        counsel.flat_map(|c| c.cautions_about(topic).chain([c.defers.as_str()])).map(str::to_owned).collect()
+    }
+
     /// What advice rests on.
     pub fn care(&self) -> Option<Care<'_>> {
         self.counsel.as_ref().map(|counsel| Care { counsel, cleaned: &self.cleaned })

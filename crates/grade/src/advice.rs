@@ -1,5 +1,6 @@
 //! What to do about what was found: rules as data, chosen by what a mark is, how large, where it lies and what was
-//! done to it before. The first rule that fits a mark speaks for it. The sentences are the data's.
+//! done to it before. The first rule that fits a mark speaks for it; warnings and doubts are said besides. The sentences
+//! are the data's.
 
 use crate::criteria::Source;
 use std::collections::BTreeSet;
@@ -35,8 +36,10 @@ pub enum History {
     First,
     /// Cleaned dry only.
     Dry,
-    /// Cleaned wet before.
+    /// Cleaned wet only.
     Wet,
+    /// Cleaned dry and wet.
+    Both,
     /// It lay in the same place before and after a wet clean.
     Stayed,
     /// It was not there before.
@@ -60,13 +63,13 @@ pub enum Course {
     /// Cleaning takes it away.
     #[default]
     Clean,
-    /// It looks as if cleaning could not take it away; cleaning will tell. Said only where such marks alone, with those
-    /// that are known to stay, break a limit.
+    /// It looks as if cleaning could not take it away, and one picture cannot tell. Said only where such marks alone,
+    /// with those that are known to stay, break a limit; they are cleaned like the others all the same.
     Doubt,
     /// Cleaning is at its end. Said only where such marks alone break a limit, and then nothing else is said of the
     /// position but warnings.
     Replace,
-    /// A warning, said whatever else is.
+    /// A warning, said besides whatever else is.
     Warn,
 }
 
@@ -140,15 +143,14 @@ pub struct Advised<'a> {
 }
 
 impl Counsel {
-    /// The rules that speak, in their own order, each with what it speaks for. `break_alone` says whether the marks of
-    /// these numbers would break a limit of their position if they were all that lay there.
+    /// The rules that speak, in their own order, each with what it speaks for; rules of the same words speak as one, in
+    /// the place of the first. `break_alone` says whether the marks of these numbers would break a limit of their
+    /// position if they were all that lay there.
     pub fn advise(&self, found: &[Found], break_alone: impl Fn(u16, &[u32]) -> bool) -> Vec<Advised<'_>> {
         let mut advised: Vec<Advised> =
             self.rules.iter().map(|rule| Advised { rule, found: Vec::new() }).collect();
         for mark in found {
-            if let Some(advised) = advised.iter_mut().find(|a| a.rule.fits(mark)) {
-                advised.found.push(*mark);
-            }
+            self.assign(mark, &mut advised);
         }
         let positions: BTreeSet<u16> = found.iter().filter_map(|mark| mark.position).collect();
         for position in positions {
@@ -161,6 +163,25 @@ impl Counsel {
         advised
     }
 
+    /// Gives a mark to the rules that speak for it: behind a warning the next one that fits does as well, behind a doubt
+    /// the next that cleans.
+    fn assign(&self, mark: &Found, advised: &mut [Advised]) {
+        let mut doubted = false;
+        for rule in self.rules.iter().filter(|rule| rule.fits(mark)) {
+            if doubted && rule.course != Course::Clean {
+                continue;
+            }
+            if let Some(first) = advised.iter_mut().find(|a| a.rule.say == rule.say) {
+                first.found.push(*mark);
+            }
+            match rule.course {
+                Course::Warn => {}
+                Course::Doubt => doubted = true,
+                Course::Clean | Course::Replace => return,
+            }
+        }
+    }
+
     /// The cautions that go with a rule, in its order.
     pub fn cautions_of<'a>(&'a self, rule: &'a Remedy) -> impl Iterator<Item = &'a str> {
         rule.mind.iter().flat_map(move |topic| self.cautions_about(topic))
@@ -171,25 +192,27 @@ impl Counsel {
         self.cautions.iter().filter(move |(of, _)| of == topic).map(|(_, say)| say.as_str())
     }
 
+    /// Every caution, and whose word comes first.
+    pub fn to_mind(&self) -> Vec<String> {
+        self.cautions.iter().map(|(_, say)| say).chain([&self.defers]).cloned().collect()
+    }
+
     /// What cleanings come to for a mark that was not looked at between them.
     pub fn after(&self, cleaned: &[Cleaned]) -> History {
         let wet = cleaned.iter().filter(|c| **c == Cleaned::Wet).count();
-        match (cleaned.is_empty(), wet) {
-            (true, _) => History::First,
+        match (cleaned.len() - wet, wet) {
+            (0, 0) => History::First,
             (_, 0) => History::Dry,
             (_, n) if n >= self.tries => History::Tried,
-            _ => History::Wet,
+            (0, _) => History::Wet,
+            _ => History::Both,
         }
     }
 
     /// The history of a mark that lies where it lay before these cleanings; without a word about them, one dry clean
     /// is taken for granted.
     pub fn of_what_stayed(&self, cleaned: &[Cleaned]) -> History {
-        match self.after(cleaned) {
-            History::First => History::Dry,
-            History::Wet => History::Stayed,
-            other => other,
-        }
+        if cleaned.contains(&Cleaned::Wet) { History::Stayed } else { History::Dry }
     }
 }
 
@@ -302,16 +325,42 @@ mod tests {
         }
     }
 
+    /// A mark in doubt is cleaned like the others, by a sentence that is said once, and a warning hides nothing.
+    #[test]
+    fn warnings_and_doubts_are_said_besides() {
+        const PIT: Matter = Matter::Mark(Kind::Pit);
+        const SPECK: Matter = Matter::Mark(Kind::Particle);
+        let with = |course, rule| Remedy { course, ..rule };
+        let rules = vec![
+            with(Course::Warn, rule(&[SPECK], 0.0, &[History::New], "warn")),
+            with(Course::Doubt, rule(&[PIT], 0.0, &[], "doubt")),
+            with(Course::Replace, rule(&[PIT], 0.0, &[], "replace")),
+            rule(&[PIT], 0.0, &[], "wipe"),
+            rule(&[SPECK], 5.0, &[], "lift"),
+            rule(&[SPECK], 0.0, &[], "wipe"),
+        ];
+        let counsel = Counsel { rules, ..counsel() };
+        let found = [
+            Found { matter: PIT, ..speck(1, 5.0, History::First) },
+            speck(1, 5.0, History::New),
+            speck(2, 6.0, History::First),
+        ];
+        let advised = counsel.advise(&found, |_, marks| !marks.is_empty());
+        let said: Vec<(&str, usize)> = advised.iter().map(|a| (a.rule.say.as_str(), a.found.len())).collect();
+        assert_eq!(said, [("warn", 1), ("doubt", 1), ("wipe", 2), ("lift", 1)]);
+    }
+
     #[test]
     fn what_was_tried_makes_the_history() {
         use Cleaned::{Dry, Wet};
         let counsel = counsel();
-        let cases: [(&[Cleaned], History, History); 5] = [
+        let cases: [(&[Cleaned], History, History); 6] = [
             (&[], History::First, History::Dry),
             (&[Dry, Dry], History::Dry, History::Dry),
-            (&[Dry, Wet], History::Wet, History::Stayed),
-            (&[Wet, Wet], History::Tried, History::Tried),
-            (&[Wet, Dry, Wet, Wet], History::Tried, History::Tried),
+            (&[Wet], History::Wet, History::Stayed),
+            (&[Dry, Wet], History::Both, History::Stayed),
+            (&[Wet, Wet], History::Tried, History::Stayed),
+            (&[Wet, Dry, Wet, Wet], History::Tried, History::Stayed),
         ];
         for (cleaned, unseen, stayed) in cases {
             assert_eq!(

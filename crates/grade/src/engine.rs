@@ -131,9 +131,9 @@ fn grade_features(
     let of = |verdict| count.tallies.iter().filter(move |tally| tally.verdict() == verdict);
     let mut reasons: Vec<Reason> = match verdict {
         Verdict::Pass => vec![],
-        Verdict::Fail => of(Verdict::Fail).map(words::broken).collect(),
+        Verdict::Fail => of(Verdict::Fail).map(|tally| words::broken(tally, acceptance)).collect(),
         Verdict::Ungraded => of(Verdict::Ungraded)
-            .map(words::undecided)
+            .map(|tally| words::undecided(tally, acceptance))
             .chain(count.in_no_band.iter().map(|feature| words::in_no_band(feature)))
             .chain(unmeasured.into_iter().map(words::unmeasured))
             .chain(criteria.rules.is_empty().then(words::no_rule))

@@ -1,6 +1,6 @@
 //! The sentences of grading: bands, limits and reasons in plain words.
 
-use crate::conformity::Acceptance;
+use crate::conformity::{Acceptance, Risk};
 use crate::count::Tally;
 use crate::criteria::{Allowed, Band, Subject};
 use crate::verdict::{Reason, Verdict};
@@ -53,22 +53,22 @@ fn sizes(band: &Band, subject: Subject) -> Option<String> {
 }
 
 /// Why a band fails: what, where, how large, against which limit.
-pub(crate) fn broken(tally: &Tally) -> Reason {
+pub(crate) fn broken(tally: &Tally, acceptance: Acceptance) -> Reason {
     let limit = tally.band.allowed;
     let whole_range = sizes(tally.band, tally.rule.subject).is_none();
     let code = if limit == Allowed::AtMost(0) && !whole_range { "too-large" } else { "too-many" };
     Reason {
         code: code.to_owned(),
-        text: format!("{}, {limit} allowed ({})", observed(tally), extreme(tally)),
+        text: format!("{}, {limit} allowed ({})", observed(tally), extreme(tally, acceptance)),
     }
 }
 
 /// Why a band with features in it decides nothing.
-pub(crate) fn undecided(tally: &Tally) -> Reason {
+pub(crate) fn undecided(tally: &Tally, acceptance: Acceptance) -> Reason {
     let text = format!(
         "{}: the criteria do not decide this band ({}); grade by criteria that do",
         observed(tally),
-        extreme(tally)
+        extreme(tally, acceptance)
     );
     Reason { code: "undecided-by-criteria".to_owned(), text }
 }
@@ -94,17 +94,22 @@ pub(crate) fn unmeasured(feature: &Feature) -> Reason {
 /// Why a fibre is not accepted although its measured sizes are.
 pub(crate) fn guarded(simple: Verdict, conformity: f64, acceptance: Acceptance) -> Reason {
     let risk = match acceptance {
-        Acceptance::Simple => 0.5,
-        Acceptance::Guarded(risk) => risk.get(),
+        Acceptance::Simple => 50.0,
+        Acceptance::Guarded(risk) => percent(risk),
     };
     let text = format!(
         "the sizes as measured would give {} (the limits are held with probability {:.0} %); the guard band for a \
          risk of {} % does not allow it",
         simple.word(),
         100.0 * conformity,
-        100.0 * risk
+        risk
     );
     Reason { code: "guard-band".to_owned(), text }
+}
+
+/// A risk in per cent, with as many decimals as it is told with and two at most.
+fn percent(risk: Risk) -> f64 {
+    (10_000.0 * risk.get()).round() / 100.0
 }
 
 /// Why criteria without a rule decide nothing.
@@ -146,10 +151,21 @@ fn seen(length: Um, must_see: Um) -> String {
     if length.0.is_finite() { rounded(length, |rounded| rounded > must_see) } else { "not known".to_owned() }
 }
 
-/// "2 scratches over 3 um wide in zone A".
+/// "2 scratches over 3 um wide in zone A"; where the guard band alone brings them into the band, "2 scratches that may
+/// be over 3 um wide in zone A", or "2 scratches over 3 um wide, 1 of them not surely, in zone A".
 fn observed(tally: &Tally) -> String {
     let sizes = sizes(tally.band, tally.rule.subject).unwrap_or_default();
-    format!("{}{sizes} in zone {}", number_of(&tally.features), tally.rule.zone)
+    let (all, zone) = (number_of(&tally.features), &tally.rule.zone);
+    match by_guard(tally) {
+        0 => format!("{all}{sizes} in zone {zone}"),
+        n if n == tally.features.len() => format!("{all} that may be{sizes} in zone {zone}"),
+        n => format!("{all}{sizes}, {n} of them not surely, in zone {zone}"),
+    }
+}
+
+/// How many features count in a band that does not hold them as they were measured.
+fn by_guard(tally: &Tally) -> usize {
+    tally.features.iter().filter(|feature| !tally.band.holds(feature.size)).count()
 }
 
 /// "2 scratches", "1 pit", "4 defects (3 particles, 1 pit)".
@@ -170,11 +186,15 @@ fn number_of(features: &[&Feature]) -> String {
     }
 }
 
-/// "widest 4.2 um", "largest 12.0 um", "4.2 um" for one alone.
-fn extreme(tally: &Tally) -> String {
+/// "widest 4.2 um", "largest 12.0 um", "4.2 um" for one alone; with the guard band where that counts some of them.
+fn extreme(tally: &Tally, acceptance: Acceptance) -> String {
     let largest =
         tally.features.iter().map(|feature| feature.size).fold(Um(0.0), |a, b| if b > a { b } else { a });
-    let size = rounded(largest, |size| tally.band.holds(size));
+    let measured = tally.band.holds(largest);
+    let mut size = rounded(largest, |size| tally.band.holds(size) == measured);
+    if let (true, Acceptance::Guarded(risk)) = (by_guard(tally) > 0, acceptance) {
+        size.push_str(&format!(", guard {} %", percent(risk)));
+    }
     match (tally.features.len(), tally.rule.subject) {
         (1, _) => size,
         (_, Subject::Scratches) => format!("widest {size}"),

@@ -35,10 +35,11 @@ const MATTERS: [(&str, Matter); 6] = [
 const SPOTS: [(&str, Spot); 4] =
     [("core", Spot::Core), ("fibre", Spot::Fibre), ("ferrule", Spot::Ferrule), ("guide", Spot::Guide)];
 
-const HISTORIES: [(&str, History); 6] = [
+const HISTORIES: [(&str, History); 7] = [
     ("first", History::First),
     ("dry", History::Dry),
     ("wet", History::Wet),
+    ("both", History::Both),
     ("stayed", History::Stayed),
     ("new", History::New),
     ("tried", History::Tried),

@@ -223,3 +223,46 @@ fn a_guard_band_and_close_calls_are_told() {
     let (title, _) = tiles(&document).into_iter().find(|(title, _)| title.starts_with(&start)).unwrap();
     assert!(title.contains(&sure), "{title}");
 }
+
+/// However much there is to do, all of it stands in the head, above the strip.
+#[test]
+fn advice_is_never_cut_off() {
+    let mut record = sample::record(1, 12);
+    let few = map::compose(&record, &MapPictures::default()).height;
+    let step = record.advice.steps[0].clone();
+    record.advice.steps = (1..=9)
+        .map(|n| {
+            let text =
+                format!("Step {n}: {} end {n}.", "clean it, look at it, and clean it again, ".repeat(6));
+            report::record::StepRecord { text, ..step.clone() }
+        })
+        .collect();
+    let blank = MapPictures::default();
+    let drawing = map::compose(&record, &blank);
+    let said = format!("{:?}", drawing.items);
+    assert!((1..=9).all(|n| said.contains(&format!("end {n}."))), "{said}");
+    assert!(drawing.height > few + 200, "{} {few}", drawing.height);
+}
+
+/// Marks that no limit is for are not counted among those within the limits.
+#[test]
+fn what_passes_counts_what_is_counted() {
+    let mut record = sample::record(1, 12);
+    let held = |p: &report::record::PositionRecord| {
+        p.verdict == Verdict::Pass && p.features.iter().any(|f| p.counts(f.id))
+    };
+    let at = record.positions.iter().position(held).unwrap();
+    let start = format!("Position {}: ", record.positions[at].position);
+    let title = |record: &FaceRecord| {
+        let drawn = svg(record, &MapPictures::default());
+        let document = Document::parse(&drawn).unwrap();
+        tiles(&document).into_iter().find(|(title, _)| title.starts_with(&start)).unwrap().0
+    };
+    let said = title(&record);
+    assert!(said.contains("within the limits; largest: ") && !said.contains("not counted"), "{said}");
+    let mut outside = record.positions[at].features[0].clone();
+    (outside.id, outside.zone, outside.size_um) = (900, None, Some(77.0));
+    record.positions[at].features.push(outside);
+    let with = title(&record);
+    assert!(with.contains("; 1 not counted") && with.replace("; 1 not counted", "") == said, "{with} {said}");
+}

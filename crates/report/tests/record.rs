@@ -2,6 +2,7 @@
 
 use crate::sample;
 use report::FaceRecord;
+use report::record::Verdict;
 use serde_json::Value;
 use terms::{Look, Um};
 
@@ -172,4 +173,57 @@ fn a_picture_that_grades_nothing_is_not_gradable_and_says_why() {
     assert!(!record.quality.gradable);
     assert_eq!(record.quality.reasons[0].code, "blurred");
     assert_eq!(record.verdict, report::record::Verdict::Ungraded);
+}
+
+/// A change of a record.
+type Edit<'a> = &'a dyn Fn(&mut FaceRecord);
+
+/// A document is held to itself: a verdict to the findings and reasons, a finding to what it counts and to its limit.
+#[test]
+fn a_record_that_contradicts_itself_is_refused() {
+    let sound = sample::record(1, 12);
+    let failing = sound.positions.iter().position(|p| p.verdict == Verdict::Fail).unwrap();
+    let passing = sound.positions.iter().position(|p| p.verdict == Verdict::Pass).unwrap();
+    let broken = sound.positions[failing].findings.iter().position(|f| f.verdict == Verdict::Fail).unwrap();
+    let number = sound.positions[failing].position;
+    let edited = |edit: Edit| {
+        let mut record = sound.clone();
+        edit(&mut record);
+        let whole = record.positions.iter().map(|p| match p.verdict {
+            Verdict::Pass => grade::Verdict::Pass,
+            Verdict::Fail => grade::Verdict::Fail,
+            Verdict::Ungraded => grade::Verdict::Ungraded,
+        });
+        record.verdict = grade::Verdict::of_parts(whole).into();
+        FaceRecord::parse(&record.to_json().unwrap()).map_err(|why| why.to_string())
+    };
+    assert_eq!(edited(&|_| {}), Ok(sound.clone()));
+    let says = |edit: Edit| edited(edit).unwrap_err();
+    assert_eq!(
+        says(&|r| r.positions[failing].verdict = Verdict::Pass),
+        format!(
+            "it is damaged: position {number} says pass and its findings say fail; grade the picture again"
+        )
+    );
+    let cases: [(Edit, &str); 12] = [
+        (&|r| r.positions[failing].verdict = Verdict::Ungraded, "its findings say fail"),
+        (&|r| r.positions[failing].findings.clear(), "its findings say ungraded"),
+        (&|r| r.positions[failing].reasons.clear(), "gives no reason"),
+        (&|r| r.positions[passing].verdict = Verdict::Ungraded, "gives no reason"),
+        (&|r| r.positions[passing].verdict = Verdict::Fail, "its findings say pass"),
+        (&|r| r.positions[failing].findings[broken].verdict = Verdict::Pass, "says pass of"),
+        (&|r| r.positions[failing].features.clear(), "than it holds"),
+        (&|r| r.positions[failing].findings[broken].observed = 0, "than it holds"),
+        (&|r| r.positions[passing].cladding_diameter_um = Some(1e6), "that no fibre has"),
+        (&|r| r.positions[failing].features[0].size_um = Some(1e308), "that no end face has"),
+        (&|r| r.positions[passing].centre_px = Some([1e12, -1e12]), "far outside its picture"),
+        (&|r| r.positions[failing].features[0].outline_px[0] = [1e300, 0.0], "far outside its picture"),
+    ];
+    for (edit, why) in cases {
+        let said = says(edit);
+        assert!(said.contains(why) && said.lines().count() == 1, "{why}: {said}");
+    }
+    for scale in [0.0, -0.5, 1e9] {
+        assert!(says(&|r| r.scale.um_per_px = scale).contains("the scale of no picture"));
+    }
 }

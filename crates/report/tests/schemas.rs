@@ -79,6 +79,9 @@ fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
     });
     assert_eq!(record.facing.len(), 12);
     assert!(!record.at_risk.is_empty());
+    let open: Vec<u16> =
+        (face.positions.iter().filter(|p| p.findings.is_empty())).map(|p| p.position).collect();
+    assert_eq!((&record.unseen_a, &record.unseen_b), (&open, &open));
     assert_eq!(faults(&schema::mated().unwrap(), &record.to_json().unwrap()), Vec::<String>::new());
     assert_eq!(serde_json::from_str::<MatedRecord>(&record.to_json().unwrap()).unwrap(), record);
     let wrong = record.to_json().unwrap().replace("pitchline.mated/1", "pitchline.mated/2");

@@ -1,7 +1,10 @@
 //! Terminal text as a technician reads it.
 
 use crate::sample;
+use grade::Acceptance;
+use grade::mated::{Adapter, mate};
 use report::FaceRecord;
+use report::mated::{MatedInputs, MatedRecord};
 use report::record::{PlacementRecord, ReasonRecord, StitchRecord, Verdict};
 use report::terminal::{self, Style};
 use terms::{Flaw, Look, Um};
@@ -84,7 +87,8 @@ fn a_clean_face_says_so_and_what_to_do() {
     survey.sites.iter_mut().for_each(|site| site.look = clean.clone());
     let text = text(&sample::record_of(&survey, &layout));
     assert!(text.starts_with("(P) PASS  all 12 positions pass\n"), "{text}");
-    assert!(text.contains("Next:  Connect it now, or put its cap back on.\n"), "{text}");
+    let next = "Next:  Connect it now if the face that it meets was inspected too, or put its\n       cap back on.\n";
+    assert!(text.contains(next), "{text}");
     assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");
 }
 
@@ -184,4 +188,62 @@ fn a_guard_band_is_told_with_its_risk() {
     assert!(!text(&record).contains("guard"));
     record.guard_risk = Some(0.025);
     assert!(text(&record).replace('\n', " ").contains("limits drawn in by a guard band, risk 2.5 %"));
+}
+
+/// The size told is that of the largest mark that breaks a limit, whichever zone is the stricter.
+#[test]
+fn the_worst_is_the_largest_that_breaks_a_limit() {
+    let record = sample::record(1, 12);
+    let mut position = record.positions.iter().find(|p| p.broken().count() > 0).unwrap().clone();
+    let finding = position.broken().next().unwrap().clone();
+    position.findings.retain(|f| f.verdict == Verdict::Fail);
+    let mut large = position.feature(finding.counted[0]).unwrap().clone();
+    (large.id, large.size_um) = (900, Some(99.0));
+    let mut outer = finding;
+    (outer.zone, outer.counted) = ("B".to_owned(), vec![900]);
+    position.features.push(large.clone());
+    position.findings.push(outer);
+    (large.id, large.size_um) = (901, Some(500.0));
+    position.features.push(large);
+    let text = text(&FaceRecord { positions: vec![position], ..record });
+    assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(" um 99 "), "{text}");
+}
+
+/// Nothing is told of what could not be seen, neither that it is clean nor what it would do.
+#[test]
+fn mated_faces_say_what_could_not_be_seen() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    survey.face_marks.clear();
+    let clean = survey.sites[0].look.clone();
+    survey.sites.iter_mut().for_each(|site| site.look = clean.clone());
+    let whole = sample::record_of(&survey, &layout);
+    let text = |a: &FaceRecord| {
+        let mated =
+            mate(&a.to_mate(), &whole.to_mate(), Adapter::Aligned, &sample::criteria(), Acceptance::Simple);
+        let record = MatedRecord::new(MatedInputs {
+            a,
+            b: &whole,
+            adapter: Adapter::Aligned,
+            adapter_stated: true,
+            mated: &mated.unwrap(),
+            tool_version: "0",
+            cable: None,
+            cautions: vec![],
+        });
+        terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
+    survey.sites[2].look = Look::Missing(Flaw::NotFound);
+    let cut = text(&sample::record_of(&survey, &layout));
+    assert!(cut.contains("at risk: none of A, not known for 1 of B; A 3 could not be seen"), "{cut}");
+    assert!(cut.contains("Next: A 3 could not be seen: nothing is told of the dirt there"), "{cut}");
+    assert!(cut.contains("nor of what it would do to B 10; take the picture again"), "{cut}");
+    assert!(cut.contains("at risk - - ? -") && !cut.contains("Nothing would"), "{cut}");
+    survey.quality.flaws = vec![Flaw::Blurred { blur: Um(4.0) }];
+    let blurred = text(&sample::record_of(&survey, &layout));
+    assert!(
+        blurred.contains("Next: A 1-12 could not be seen") && !blurred.contains("Nothing would"),
+        "{blurred}"
+    );
 }

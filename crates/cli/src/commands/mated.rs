@@ -35,7 +35,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         mated: &mated,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
-        cautions: profile::cautions("light"),
+        cautions: job.to_mind("light"),
     });
     let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {

@@ -22,8 +22,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     if cables.is_empty() {
         return Err(Failure::NoCables { path: args.site.clone() });
     }
-    let cautions =
-        profile::counsel().map(|c| c.cautions.into_iter().map(|(_, say)| say).collect()).unwrap_or_default();
+    let cautions = profile::counsel().map(|c| c.to_mind()).unwrap_or_default();
     Ok(Job {
         title: args.title.clone().unwrap_or_else(|| name(&args.site)),
         date: args.date.clone(),

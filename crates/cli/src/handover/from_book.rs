@@ -48,8 +48,7 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
         return Err(Failure::NothingToHandOver { path: args.site.clone() });
     }
     let matings = matings(&register, &numbers);
-    let cautions =
-        profile::counsel().map(|c| c.cautions.into_iter().map(|(_, say)| say).collect()).unwrap_or_default();
+    let cautions = profile::counsel().map(|c| c.to_mind()).unwrap_or_default();
     Ok(Job {
         title: args.title.clone().unwrap_or_else(|| register.name.clone()),
         date: args.date.clone(),

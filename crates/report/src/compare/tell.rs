@@ -134,7 +134,10 @@ pub fn advice(record: &CompareRecord) -> Vec<String> {
     }
     if sentences.is_empty() {
         sentences.push(match record.verdict_after {
-            Verdict::Pass => "Connect it now, or put its cap back on.".to_owned(),
+            Verdict::Pass => {
+                "Connect it now if the face that it meets was inspected too, or put its cap back on."
+                    .to_owned()
+            }
             _ => "See the reasons given for each position.".to_owned(),
         });
     }

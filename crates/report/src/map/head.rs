@@ -9,39 +9,45 @@ use crate::tell;
 
 /// Share of the width that the verdict takes.
 const LEFT: f32 = 0.56;
-/// Lines of advice for which there is room.
-const ADVICE_LINES: usize = 4;
+/// First line of advice, from the top, and what is left below the last.
+const ADVICE: f32 = 113.0;
+const BELOW: f32 = 24.0;
+/// What the badge takes at the left.
+const INDENT: f32 = 92.0;
 /// Width of the names of the facts.
 const NAMES: f32 = 76.0;
 
+/// Height of the head of a page of that width: as much as its words take.
+pub fn height(record: &FaceRecord, width: f32) -> f32 {
+    let said = advice(&mut Page::default(), record, split(width) - MARGIN);
+    (said - Face::regular(14.0).size + BELOW).max(HEADER).round()
+}
+
 pub fn paint(page: &mut Page, record: &FaceRecord, plan: &Plan) {
-    let split = (plan.width * LEFT).round();
+    let split = split(plan.width);
     verdict(page, record, split - MARGIN);
     facts(page, record, split, plan.width - MARGIN);
-    page.rule(MARGIN, HEADER - 14.0, plan.width - 2.0 * MARGIN);
+    page.rule(MARGIN, plan.header - 14.0, plan.width - 2.0 * MARGIN);
+}
+
+fn split(width: f32) -> f32 {
+    (width * LEFT).round()
 }
 
 fn verdict(page: &mut Page, record: &FaceRecord, right: f32) {
     page.badge([MARGIN + 37.0, 66.0], 30.0, record.verdict);
-    let left = MARGIN + 92.0;
+    let left = MARGIN + INDENT;
     let word = Face::bold(44.0).ink(verdict_ink(record.verdict));
     page.text([left, 62.0], Anchor::Start, word, &record.verdict.word().to_uppercase());
     page.text([left, 90.0], Anchor::Start, Face::bold(18.0), &tell::summary(record));
-    advice(page, &tell::advice(record), [left, 113.0], right - left);
+    advice(page, record, right);
 }
 
-/// A line for each sentence where they fit, else one after the other.
-fn advice(page: &mut Page, sentences: &[String], [x, y]: [f32; 2], width: f32) {
-    let face = Face::regular(14.0);
-    let each_fits = sentences.iter().all(|sentence| page.width(face, sentence) <= width);
-    if each_fits && sentences.len() <= ADVICE_LINES {
-        let mut y = y;
-        for sentence in sentences {
-            y = page.paragraph([x, y], face, sentence, width, 1);
-        }
-    } else {
-        page.paragraph([x, y], face, &sentences.join(" "), width, ADVICE_LINES);
-    }
+/// Each sentence on lines of its own, all of it; gives the baseline after them.
+fn advice(page: &mut Page, record: &FaceRecord, right: f32) -> f32 {
+    let (left, face) = (MARGIN + INDENT, Face::regular(14.0));
+    let sentences = tell::advice(record);
+    sentences.iter().fold(ADVICE, |y, said| page.paragraph([left, y], face, said, right - left, usize::MAX))
 }
 
 fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {

@@ -1,6 +1,6 @@
 //! Where everything lies on the page, and from it which parts of the face the map shows pictures of.
 
-use super::theme::{ACROSS, CAPTION, FOOTER, GAP, HEADER, LABELS, MARGIN, TILE, TITLE};
+use super::theme::{ACROSS, CAPTION, FOOTER, GAP, LABELS, MARGIN, TILE, TITLE};
 use crate::draw::{GreyCrop, Rect};
 use crate::record::{FaceRecord, PositionRecord};
 use terms::{Face, Point};
@@ -56,6 +56,8 @@ pub struct Windows {
 pub struct Plan<'r> {
     pub width: f32,
     pub height: f32,
+    /// Height of the head.
+    pub header: f32,
     pub strip: Window,
     /// The strip's picture.
     pub strip_rect: Rect,
@@ -78,7 +80,8 @@ impl<'r> Plan<'r> {
         let across = across(longest.unwrap_or(1));
         let width = tiles_width(across.max(ACROSS.1)) + 2.0 * MARGIN;
         let strip = strip(record, f64::from(width - 2.0 * MARGIN));
-        let strip_top = HEADER + TITLE + LABELS;
+        let header = super::head::height(record, width);
+        let strip_top = header + TITLE + LABELS;
         let strip_rect = Rect::new(
             ((width - strip.width_px as f32) / 2.0).round(),
             strip_top,
@@ -91,6 +94,7 @@ impl<'r> Plan<'r> {
         Plan {
             width,
             height: footer_y + FOOTER,
+            header,
             strip,
             strip_rect,
             tiles_title_y,

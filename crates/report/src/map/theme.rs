@@ -80,7 +80,7 @@ pub const TILE: u32 = 264;
 pub const GAP: f32 = 18.0;
 /// Height of the words below a tile.
 pub const CAPTION: f32 = 88.0;
-/// Height of the head of the page.
+/// Least height of the head of the page.
 pub const HEADER: f32 = 190.0;
 /// Height of the title of the strip or of the tiles.
 pub const TITLE: f32 = 34.0;

@@ -66,6 +66,8 @@ impl MatedRecord {
             otherwise: mated
                 .otherwise
                 .map(|(adapter, transfers)| OtherwiseRecord { adapter: adapter.into(), transfers }),
+            unseen_a: unseen(a),
+            unseen_b: unseen(b),
             cautions,
             a: SideRecord { sources: a.sources.clone(), view: a.view },
             b: SideRecord { sources: b.sources.clone(), view: b.view },
@@ -80,6 +82,11 @@ impl From<Adapter> for AdapterWord {
             Adapter::Aligned => AdapterWord::TypeB,
         }
     }
+}
+
+/// Positions on which nothing could be counted.
+fn unseen(face: &FaceRecord) -> Vec<u16> {
+    face.with_verdict(Verdict::Ungraded).filter(|p| p.findings.is_empty()).map(|p| p.position).collect()
 }
 
 fn at(face: &FaceRecord, position: u16) -> Option<&PositionRecord> {

@@ -77,7 +77,8 @@ fn marks(face: &FaceRecord, number: u16, shared: &[(usize, u32)], risks: &[u32])
             let size = short_size(feature.size_um);
             let pair = shared.iter().find(|(_, id)| *id == feature.id);
             let (rank, look, tag) = match (pair, risks.contains(&feature.id)) {
-                (Some((n, _)), _) => (2, ON_BOTH, format!("#{n} {size}")),
+                (Some((n, _)), true) => (3, ON_BOTH, format!("#{n} ! {size}")),
+                (Some((n, _)), false) => (2, ON_BOTH, format!("#{n} {size}")),
                 (None, true) => (1, RISKS, format!("! {size}")),
                 (None, false) => (0, ALONE, String::new()),
             };
@@ -89,7 +90,9 @@ fn marks(face: &FaceRecord, number: u16, shared: &[(usize, u32)], risks: &[u32])
 }
 
 fn caption(facing: &FacingRecord, record: &MatedRecord) -> String {
+    let unseen = tell::unseen_at(record, facing);
     let shared = match tell::shared(record, facing).count() {
+        0 if !unseen.is_empty() => format!("not known: {unseen} could not be seen"),
         0 => "no mark on both".to_owned(),
         1 => "1 mark on both".to_owned(),
         n => format!("{n} marks on both"),

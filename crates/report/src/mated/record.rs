@@ -45,6 +45,12 @@ pub struct MatedRecord {
     pub wedge: bool,
     /// Another adapter that the marks tell of, a thousand to one against the one that was stated; null if none.
     pub otherwise: Option<OtherwiseRecord>,
+    /// Positions of face a that its picture does not show well enough to count anything: nothing is told of their dirt.
+    #[serde(default)]
+    pub unseen_a: Vec<u16>,
+    /// The same of face b.
+    #[serde(default)]
+    pub unseen_b: Vec<u16>,
     /// What to mind before the faces are touched.
     #[serde(default)]
     pub cautions: Vec<String>,
@@ -186,6 +192,50 @@ impl MatedRecord {
     /// Positions of a face that are at risk, in order.
     pub fn risky(&self, face: FaceWord) -> impl Iterator<Item = &AtRiskRecord> {
         self.at_risk.iter().filter(move |risk| risk.face == face)
+    }
+
+    /// Positions of a face of which its picture tells nothing, in order.
+    pub fn unseen(&self, face: FaceWord) -> &[u16] {
+        match face {
+            FaceWord::A => &self.unseen_a,
+            FaceWord::B => &self.unseen_b,
+        }
+    }
+
+    /// Positions of a face of whose risk nothing is known, for what faces them was not seen; in order.
+    pub fn unknown(&self, face: FaceWord) -> Vec<u16> {
+        let not_at_risk = |at: &u16| !self.risky(face).any(|risk| risk.position == *at);
+        let pairs = self.facing.iter().map(|f| match face {
+            FaceWord::A => (f.position_a, f.position_b),
+            FaceWord::B => (f.position_b, f.position_a),
+        });
+        let other = self.unseen(face.other());
+        let mut unknown: Vec<u16> = pairs
+            .filter(|(_, there)| other.contains(there))
+            .map(|(here, _)| here)
+            .filter(not_at_risk)
+            .collect();
+        unknown.sort_unstable();
+        unknown
+    }
+}
+
+impl FaceWord {
+    /// The face that meets this one.
+    #[must_use]
+    pub const fn other(self) -> FaceWord {
+        match self {
+            FaceWord::A => FaceWord::B,
+            FaceWord::B => FaceWord::A,
+        }
+    }
+
+    /// The letter shown to people.
+    pub const fn letter(self) -> char {
+        match self {
+            FaceWord::A => 'A',
+            FaceWord::B => 'B',
+        }
     }
 }
 

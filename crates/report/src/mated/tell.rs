@@ -5,19 +5,53 @@ use super::record::{AtRiskRecord, FaceWord, FacingRecord, MatedRecord, TransferR
 use crate::record::Verdict;
 use crate::tell::{clock, numbers, short_size};
 
-/// "13 marks lie on both faces; at risk: 3 positions of A, none of B".
+/// "13 marks lie on both faces; at risk: 3 positions of A, none of B", and what is not known.
 pub fn summary(record: &MatedRecord) -> String {
     let shared = match record.transfers.len() {
         0 => "no mark lies on both faces".to_owned(),
         1 => "1 mark lies on both faces".to_owned(),
         n => format!("{n} marks lie on both faces"),
     };
-    let at_risk = |face| match record.risky(face).count() {
-        0 => "none".to_owned(),
-        1 => "1 position".to_owned(),
-        n => format!("{n} positions"),
+    let unseen = not_seen(record);
+    let (seen, open) = match unseen.is_empty() {
+        true => ("", String::new()),
+        false => (" of what was seen", format!("; {unseen} could not be seen")),
     };
-    format!("{shared}; at risk: {} of A, {} of B", at_risk(FaceWord::A), at_risk(FaceWord::B))
+    format!(
+        "{shared}{seen}; at risk: {}, {}{open}",
+        at_risk(record, FaceWord::A),
+        at_risk(record, FaceWord::B)
+    )
+}
+
+/// "2 positions of A", "none of A", "not known for 3 of A".
+fn at_risk(record: &MatedRecord, face: FaceWord) -> String {
+    let letter = face.letter();
+    match (record.risky(face).count(), record.unknown(face).len()) {
+        (0, 0) => format!("none of {letter}"),
+        (0, open) => format!("not known for {open} of {letter}"),
+        (1, 0) => format!("1 position of {letter}"),
+        (n, 0) => format!("{n} positions of {letter}"),
+        (n, open) => format!("{n} of {letter} and not known for {open}"),
+    }
+}
+
+/// "A 1-12 and B 3".
+fn not_seen(record: &MatedRecord) -> String {
+    let of = |face: FaceWord| {
+        let at = numbers(record.unseen(face).iter().copied());
+        (!at.is_empty()).then(|| format!("{} {at}", face.letter()))
+    };
+    [FaceWord::A, FaceWord::B].into_iter().filter_map(of).collect::<Vec<_>>().join(" and ")
+}
+
+/// Of which of two positions that face each other the pictures tell nothing: "A 3", "A 3 and B 10"; empty if of none.
+pub fn unseen_at(record: &MatedRecord, facing: &FacingRecord) -> String {
+    let of = |face: FaceWord, at: u16| {
+        record.unseen(face).contains(&at).then(|| format!("{} {at}", face.letter()))
+    };
+    let both = [of(FaceWord::A, facing.position_a), of(FaceWord::B, facing.position_b)];
+    both.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 
 /// How the two meet.
@@ -125,6 +159,22 @@ pub fn advice(record: &MatedRecord) -> Vec<String> {
         if !at.is_empty() {
             sentences.push(format!("Do not mate before {dirty} is clean: its dirt would spoil {name} {at}."));
         }
+    }
+    let unseen = not_seen(record);
+    if !unseen.is_empty() {
+        let open = |face: FaceWord| {
+            let at = numbers(record.unknown(face));
+            (!at.is_empty()).then(|| format!("{} {at}", face.letter()))
+        };
+        let facing: Vec<String> = [FaceWord::A, FaceWord::B].into_iter().filter_map(open).collect();
+        let risk = match facing.is_empty() {
+            true => String::new(),
+            false => format!(", nor of what it would do to {}", facing.join(" and ")),
+        };
+        sentences.push(format!(
+            "{unseen} could not be seen: nothing is told of the dirt there{risk}; take the picture again before you \
+             mate these two."
+        ));
     }
     if sentences.is_empty() {
         sentences.push(match (record.verdict_a, record.verdict_b) {

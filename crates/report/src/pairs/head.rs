@@ -54,5 +54,6 @@ pub fn legend(page: &mut Page, map: &PairMap, width: f32, head: f32) {
         page.text([x + 35.0, y], Anchor::Start, face, look.words);
         x += 35.0 + page.width(face, look.words) + 26.0;
     }
+    page.text([x, y], Anchor::Start, Face::regular(13.0), "numbers: sizes in um");
     page.scale_bar([width - MARGIN, y - 5.0], 50.0, f64::from(TILE) / SIDE_UM);
 }

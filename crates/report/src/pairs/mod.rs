@@ -202,6 +202,49 @@ mod tests {
         }
         assert!(above < rules[0] && below < rules[1], "{above} {below} {rules:?}");
         assert!(said.contains("Sentence 9 of them."), "{said}");
+        assert!(said.contains("numbers: sizes in\u{a0}µm"), "{said}");
+    }
+
+    /// Tags keep off the frame, off each other and, where there is room, off every mark.
+    #[test]
+    fn tags_cover_nothing() {
+        let look = Look { stroke: Stroke::solid(QUIET, 1.0), words: "" };
+        let mark = |x: f64, y: f64| CardMark {
+            look,
+            outline: [[-6.0, -6.0], [6.0, -6.0], [6.0, 6.0], [-6.0, 6.0]]
+                .map(|[u, v]| [x + u, y + v])
+                .to_vec(),
+            tag: "= 12".to_owned(),
+        };
+        let marks =
+            vec![mark(0.0, 0.0), mark(0.0, 20.0), mark(64.0, 0.0), mark(0.0, -66.0), mark(-66.0, 60.0)];
+        let side =
+            CardSide { label: String::new(), position: 1, verdict: Verdict::Pass, marks: marks.clone() };
+        let frame = Rect::new(100.0, 100.0, TILE as f32, TILE as f32);
+        let mut page = Page::default();
+        tags::marks(&mut page, &side, frame);
+        let plates: Vec<Rect> = page.items.iter().filter_map(plate).collect();
+        assert_eq!(plates.len(), marks.len());
+        for (i, p) in plates.iter().enumerate() {
+            let inside = p.x > frame.x + 3.0 && p.right() < frame.right() - 3.0;
+            assert!(inside && p.y > frame.y + 3.0 && p.bottom() < frame.bottom() - 3.0, "{p:?}");
+            let apart =
+                |q: &Rect| p.right() <= q.x || q.right() <= p.x || p.bottom() <= q.y || q.bottom() <= p.y;
+            assert!(plates[..i].iter().all(apart), "{plates:?}");
+            for mark in &marks {
+                let corners: Vec<[f32; 2]> = mark.outline.iter().map(|at| card::place(frame, *at)).collect();
+                let drawn = Rect::new(corners[3][0], corners[3][1], 14.0, 14.0);
+                assert!(apart(&drawn), "{p:?} covers {drawn:?}");
+            }
+        }
+    }
+
+    /// The rectangle under a tag.
+    fn plate(item: &Item) -> Option<Rect> {
+        match item {
+            Item::Shape { outline: Outline::Rect(rect, _), fill: Some(_), .. } => Some(*rect),
+            _ => None,
+        }
     }
 
     fn said_in_head(words: &str) -> bool {

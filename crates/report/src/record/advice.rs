@@ -2,7 +2,7 @@
 
 use super::{FaceRecord, Kind, PositionRecord, SourceNote, Verdict};
 use crate::tell::{kinds, numbers};
-use grade::advice::{Advised, Cleaned, Counsel, Found, History, Matter, Spot};
+use grade::advice::{Advised, Cleaned, Counsel, Course, Found, History, Matter, Spot};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -22,7 +22,7 @@ pub struct Care<'a> {
 pub struct AdviceRecord {
     /// The most urgent first; empty where nothing is to be cleaned or mended.
     pub steps: Vec<StepRecord>,
-    /// Whose word comes before this advice; empty without steps.
+    /// Whose word comes before this advice; empty where nothing is to be done.
     pub defers: String,
     /// What to mind where a position could not be graded, and is to be cleaned or pictured again; else empty.
     #[serde(default)]
@@ -43,15 +43,23 @@ pub struct StepRecord {
 }
 
 impl AdviceRecord {
-    /// What the rules say of what was found on a face.
+    /// What the rules say of what was found on a face. A cleaner takes all fibres at once, so that several steps of
+    /// cleaning are numbered as one order of work.
     pub(crate) fn new(counsel: &Counsel, found: &[Found], positions: &[PositionRecord]) -> AdviceRecord {
         let break_alone = |number: u16, marks: &[u32]| {
             positions.iter().any(|p| p.position == number && p.break_alone(marks))
         };
         let advised = counsel.advise(found, break_alone);
-        let steps: Vec<StepRecord> = advised.iter().map(|a| step(counsel, a)).collect();
-        let defers = if steps.is_empty() { String::new() } else { counsel.defers.clone() };
+        let mut steps: Vec<StepRecord> = advised.iter().map(|a| step(counsel, a)).collect();
+        let work = |a: &Advised| a.rule.course == Course::Clean;
+        if advised.iter().filter(|a| work(a)).count() > 1 {
+            let cleaning = steps.iter_mut().zip(&advised).filter(|(_, a)| work(a));
+            for (n, (step, _)) in (1..).zip(cleaning) {
+                step.text = format!("{n}. {}", step.text);
+            }
+        }
         let again = positions.iter().any(|p| p.verdict == Verdict::Ungraded);
+        let defers = if steps.is_empty() && !again { String::new() } else { counsel.defers.clone() };
         let mind = counsel.cautions_about("light").filter(|_| again).map(str::to_owned).collect();
         AdviceRecord { steps, defers, mind }
     }

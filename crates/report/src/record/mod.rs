@@ -3,6 +3,7 @@
 
 mod advice;
 mod build;
+mod faults;
 pub(crate) mod number;
 mod position;
 mod read;

@@ -175,7 +175,7 @@ impl PositionRecord {
 
 impl FindingRecord {
     /// How many a limit that can be broken allows.
-    fn at_most(&self) -> usize {
+    pub(super) fn at_most(&self) -> usize {
         let number = self.limit.strip_prefix("at most ").and_then(|n| n.parse().ok());
         number.unwrap_or(0)
     }

@@ -1,9 +1,9 @@
 //! Reads a `face.json` written earlier, and refuses one that is foreign, of another version or damaged with
 //! one sentence.
 
-use super::{FACE_FORMAT, FaceRecord, PositionRecord, Verdict};
+use super::faults::fault;
+use super::{FACE_FORMAT, FaceRecord, Verdict};
 use serde_json::Value;
-use std::collections::BTreeSet;
 
 /// Why a text is no record of a graded face.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -55,41 +55,9 @@ impl FaceRecord {
     }
 }
 
-/// What contradicts itself in a record.
-fn fault(record: &FaceRecord) -> Option<String> {
-    let numbers: BTreeSet<u16> = record.positions.iter().map(|p| p.position).collect();
-    if record.positions.is_empty() || numbers.len() < record.positions.len() {
-        return Some("`positions` is empty or names a position twice".to_owned());
-    }
-    if record.poses.len() != record.sources.len() {
-        return Some("`poses` and `sources` are not equally long".to_owned());
-    }
-    let flat = |m: &[[f64; 2]; 2]| (m[0][0] * m[1][1] - m[0][1] * m[1][0]).abs() < 1e-9;
-    if record.poses.iter().filter_map(|pose| pose.px_per_um.as_ref()).any(flat) {
-        return Some("`poses` holds a matrix that maps the face to a line".to_owned());
-    }
-    if record.verdict != whole(record) {
-        return Some(format!("its verdict `{}` is not that of its positions", record.verdict.word()));
-    }
-    record.positions.iter().find_map(|p| fault_at(p, record.sources.len()))
-}
-
-/// By the grader's own rule.
-fn whole(record: &FaceRecord) -> Verdict {
-    grade::Verdict::of_parts(record.positions.iter().map(|p| p.verdict.into())).into()
-}
-
-fn fault_at(position: &PositionRecord, sources: usize) -> Option<String> {
-    let n = position.position;
-    if position.source.is_some_and(|s| s >= sources) {
-        return Some(format!("position {n} names a source that there is not"));
-    }
-    let ids: BTreeSet<u32> = position.features.iter().map(|f| f.id).collect();
-    if ids.len() < position.features.len() {
-        return Some(format!("position {n} has two features of one id"));
-    }
-    let negative = position.features.iter().any(|f| f.size_um.is_some_and(|s| s < 0.0));
-    negative.then(|| format!("position {n} has a feature of negative size"))
+/// The verdict of a whole by the grader's own rule.
+pub(super) fn whole(parts: impl Iterator<Item = Verdict>) -> Verdict {
+    grade::Verdict::of_parts(parts.map(Into::into)).into()
 }
 
 #[cfg(test)]

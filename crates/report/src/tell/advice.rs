@@ -10,7 +10,9 @@ pub fn advice(record: &FaceRecord) -> Vec<String> {
     sentences.extend(retake(record));
     sentences.extend(optics(record));
     if sentences.is_empty() && record.verdict == Verdict::Pass {
-        sentences.push("Connect it now, or put its cap back on.".to_owned());
+        sentences.push(
+            "Connect it now if the face that it meets was inspected too, or put its cap back on.".to_owned(),
+        );
     }
     sentences
 }

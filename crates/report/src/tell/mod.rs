@@ -75,14 +75,13 @@ pub fn smallest_counted(um: f64) -> String {
     }
 }
 
-/// The mark that tells most about a position: of the features that break a rule, or where none does of those
-/// that are counted, the largest one of the innermost zone.
+/// The largest of the features that break a rule, or where none does of those that are counted.
 pub fn worst(position: &PositionRecord) -> Option<&FeatureRecord> {
-    let broken = position.broken().flat_map(|f| largest(position, f)).next();
-    broken.or_else(|| {
-        let counted = position.features.iter().filter(|f| position.counts(f.id));
-        counted.max_by(|a, b| a.size_um.total_order(b.size_um))
-    })
+    let largest_of = |meant: &dyn Fn(&FeatureRecord) -> bool| {
+        let meant = position.features.iter().filter(|f| meant(f));
+        meant.max_by(|a, b| a.size_um.total_order(b.size_um))
+    };
+    largest_of(&|f| position.breaks(f.id)).or_else(|| largest_of(&|f| position.counts(f.id)))
 }
 
 /// The largest feature that a finding counts.
@@ -177,18 +176,21 @@ pub fn guard(record: &FaceRecord) -> Option<String> {
     Some(format!("limits drawn in by a guard band, risk {percent} %"))
 }
 
-/// What is on a position that passes: "no marks", "2 marks, none over a limit; largest: particle 3.1 um".
+/// What is on a position that passes: "no marks", "2 marks, within the limits; largest: particle 3.1 um; 1 not counted".
 pub fn what_passes(position: &PositionRecord) -> String {
-    match (worst(position), position.features.len()) {
-        (_, 0) => "no marks".to_owned(),
-        (None, n) => format!("{}, none counted", marks(n)),
-        (Some(worst), n) => format!(
-            "{}, within the limits; largest: {} {} um",
-            marks(n),
-            worst.kind.word(),
-            short_size(worst.size_um)
-        ),
-    }
+    let counted = position.features.iter().filter(|f| position.counts(f.id)).count();
+    let Some(worst) = worst(position) else {
+        return match position.features.len() {
+            0 => "no marks".to_owned(),
+            n => format!("{}, none counted", marks(n)),
+        };
+    };
+    let rest = match position.features.len() - counted {
+        0 => String::new(),
+        n => format!("; {n} not counted"),
+    };
+    let (kind, size) = (worst.kind.word(), short_size(worst.size_um));
+    format!("{}, within the limits; largest: {kind} {size} um{rest}", marks(counted))
 }
 
 fn marks(n: usize) -> String {

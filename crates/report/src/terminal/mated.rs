@@ -37,6 +37,7 @@ fn rows(record: &MatedRecord, style: Style) -> String {
     let seats: Vec<Seat> = record.facing.iter().map(|f| Seat { row: f.row_a, column: f.column_a }).collect();
     let words = |text: &dyn Fn(&FacingRecord) -> String| record.facing.iter().map(text).collect();
     let shared = |f: &FacingRecord| match tell::shared(record, f).count() {
+        0 if !tell::unseen_at(record, f).is_empty() => "?".to_owned(),
         0 => "-".to_owned(),
         n => n.to_string(),
     };
@@ -46,6 +47,7 @@ fn rows(record: &MatedRecord, style: Style) -> String {
             (true, true) => "A B".to_owned(),
             (true, false) => "A".to_owned(),
             (false, true) => "B".to_owned(),
+            (false, false) if !tell::unseen_at(record, f).is_empty() => "?".to_owned(),
             (false, false) => "-".to_owned(),
         }
     };
@@ -80,12 +82,12 @@ fn risks(record: &MatedRecord, style: Style) -> String {
     let mut out = String::new();
     let passes = |risk: &&AtRiskRecord| tell::verdict(record, risk) == Verdict::Pass;
     for risk in record.at_risk.iter().filter(passes) {
-        let head = format!("At risk {} {:>2}: ", letter(risk.face), risk.position);
+        let head = format!("At risk {} {:>2}: ", risk.face.letter(), risk.position);
         let text = format!("{}{}", tell::risk(risk), far(record, risk));
         out.push_str(&hanging(&head, 14, &text, style.columns()));
     }
     let rest = |face| numbers(record.risky(face).filter(|r| !passes(r)).map(|r| r.position));
-    let rest = [FaceWord::A, FaceWord::B].map(|face| (letter(face), rest(face)));
+    let rest = [FaceWord::A, FaceWord::B].map(|face| (face.letter(), rest(face)));
     let named: Vec<String> =
         rest.iter().filter(|(_, at)| !at.is_empty()).map(|(face, at)| format!("{face} {at}")).collect();
     if !named.is_empty() {
@@ -93,13 +95,6 @@ fn risks(record: &MatedRecord, style: Style) -> String {
         out.push_str(&hanging("", 0, &text, style.columns()));
     }
     out
-}
-
-fn letter(face: FaceWord) -> char {
-    match face {
-        FaceWord::A => 'A',
-        FaceWord::B => 'B',
-    }
 }
 
 /// Where an endangered position of A comes out at the far end of the cable behind it.
