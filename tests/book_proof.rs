@@ -220,6 +220,22 @@ fn a_seal_holds_for_its_key_and_what_it_signed() {
     assert_eq!((junk.status, junk.stderr.lines().count()), (2, 1));
 }
 
+/// Of two books of different names each keeps its own, whichever began with the lesser hash.
+#[test]
+fn a_book_that_takes_over_another_keeps_its_name() {
+    let site = Site::new();
+    for (book, other) in [("one", "two"), ("two", "one")] {
+        for (name, face) in [("one", "A@A"), ("two", "B@A")] {
+            let _ = std::fs::remove_dir_all(site.path(name));
+            site.book(&["new", name, "--name", &format!("Job {name}")]);
+            site.book(&["expect", name, face]);
+        }
+        assert_eq!(site.book(&["merge", book, other]).status, 0);
+        let list = site.book(&["list", book]).stdout;
+        assert!(list.starts_with(&format!("Job {book}: 2 faces")), "{list}");
+    }
+}
+
 #[test]
 fn shards_merge_to_all_of_it_once_however_often() {
     let site = Site::new();

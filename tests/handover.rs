@@ -124,8 +124,16 @@ fn the_same_site_gives_the_same_bytes() {
 #[test]
 fn no_page_of_an_earlier_hand_over_survives_and_nothing_else_is_touched() {
     let folder = tempfile::tempdir().unwrap();
-    for name in ["cable-009-gone.html", "cable-002-tr-12.pdf", "cable-notes.html", "notes.txt"] {
-        fs::write(folder.path().join(name), "earlier").unwrap();
+    let (html, pdf) =
+        ("<!DOCTYPE html><p>Written by pitchline 0.1.0.</p>", "%PDF-1.7 <pdf:Producer>pitchline 0.1.0<");
+    let earlier = [
+        ("cable-009-gone.html", html),
+        ("cable-002-tr-12.pdf", pdf),
+        ("cable-notes.html", html),
+        ("notes.txt", "earlier"),
+    ];
+    for (name, text) in earlier {
+        fs::write(folder.path().join(name), text).unwrap();
     }
     assert_eq!(handed_over(folder.path()).stderr, "");
     let left = names(folder.path());

@@ -51,6 +51,41 @@ fn the_first_contradiction_of_a_chain_has_a_status() {
     }
 }
 
+/// Where an application is stated, its lanes decide what is said and the status: no rule of single rows, none of duplex.
+#[test]
+fn the_lanes_of_an_application_decide() {
+    let rows = ["chain", "cable:type-b", "adapter:type-a", "cable:type-b", "--layout", "mpo-24"];
+    let told = run(&[&rows[..], &["--application", "100gbase-sr10"]].concat());
+    assert_eq!(told.status, 0, "{}", told.stdout);
+    assert!(
+        told.stdout.starts_with("The chain holds together. Each lane of 100gbase-sr10"),
+        "{}",
+        told.stdout
+    );
+    assert!(!told.stdout.contains("Exchange") && !told.stdout.contains("duplex"), "{}", told.stdout);
+    let lane = |from: &str| told.stdout.lines().find(|line| line.starts_with("lane") && line.contains(from));
+    let words: Vec<&str> = lane("Tx9").unwrap().split_whitespace().collect();
+    assert_eq!(words, "lane - Tx10 Tx9 Tx8 Tx7 Tx6 Tx5 Tx4 Tx3 Tx2 Tx1 -".split(' ').collect::<Vec<_>>());
+    // Without an application the rule of single rows must not speak of two.
+    let unnamed = run(&rows);
+    assert!(!unnamed.stdout.contains("transmit meets"), "{}", unnamed.stdout);
+    assert!(unnamed.stdout.contains("--application tells"), "{}", unnamed.stdout);
+
+    let told = chain(&["cable:type-a", "adapter:type-b", "cable:type-c"], &["--application", "40gbase-sr4"]);
+    assert_eq!(told.status, 0, "{}", told.stdout);
+    assert!(told.stdout.contains("arrive under other numbers (Rx1 meets Tx2"), "{}", told.stdout);
+    assert!(!told.stdout.contains("not for parallel optics"), "{}", told.stdout);
+
+    let json = chain(&["cable:type-a"], &["--json", "--application", "40gbase-sr4"]);
+    let document: Value = json.stdout.parse().unwrap();
+    assert_eq!(json.status, 1);
+    let first = &document["lanes"][0];
+    assert_eq!(
+        (&first["near_lane"], &first["far_lane"], &first["meets"]),
+        (&"Rx1".into(), &"Rx1".into(), &false.into())
+    );
+}
+
 #[test]
 fn a_chain_shows_a_row_as_a_row() {
     for (layout, row) in [("mpo-16", "16  15  14  13  12  11  10  9"), ("mpo-24", "12   11   10   9")] {
@@ -189,6 +224,11 @@ fn a_dark_fibre_is_named_where_no_type_is_known() {
     let told = lit.run(&[]);
     assert_eq!(told.status, 3, "{}", told.stdout);
     assert!(told.stdout.contains("1: no light comes out: a broken or dirty fibre"), "{}", told.stdout);
+    assert!(
+        told.stdout.starts_with("No light came out at the far end: see that the source is on"),
+        "{}",
+        told.stdout
+    );
 }
 
 #[test]

@@ -12,6 +12,7 @@ mod criteria;
 mod door;
 mod faces;
 mod guard;
+mod handed_doubts;
 mod handmade;
 mod handover;
 mod help;

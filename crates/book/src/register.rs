@@ -91,7 +91,8 @@ impl Register {
     /// # Errors
     /// [`BookError`], of the first record that cannot be read.
     pub fn read(store: &Store) -> Result<Register, BookError> {
-        let mut register = Register { name: String::new(), faces: vec![], past: vec![], withdrawn: vec![] };
+        let name = store.name()?;
+        let mut register = Register { name, faces: vec![], past: vec![], withdrawn: vec![] };
         let mut numbers: BTreeMap<Face, usize> = BTreeMap::new();
         // What two merged books both tell happened once; of the roles that a face was given the last counts.
         let mut told = BTreeSet::new();
@@ -105,7 +106,6 @@ impl Register {
                 continue;
             }
             match record {
-                Record::Book { name } if register.name.is_empty() => register.name = name,
                 Record::Connector { face, role } => {
                     let number = *numbers.entry(face.clone()).or_insert(register.faces.len());
                     match register.faces.get_mut(number) {

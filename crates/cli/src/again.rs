@@ -3,8 +3,9 @@
 use crate::failure::Failure;
 use crate::inputs::{self, Source};
 use imaging::Frame;
+use imaging::door::Limits;
 use report::SourceInfo;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Why the pictures of a file cannot be shown.
 pub enum Lost {
@@ -27,10 +28,18 @@ pub fn pictures<'s>(
     let file = |pages: &'s [SourceInfo]| {
         let first = pages.first()?;
         let path = find(first).filter(|path| path.is_file());
-        let found = path.ok_or(Lost::Gone).and_then(|path| inputs::pages(&path).map_err(Lost::Unread));
+        let found = path.ok_or(Lost::Gone).and_then(|path| read(&path, &first.sha256));
         Some(found.and_then(|found| chosen(pages, found)).map_err(|lost| (first, lost)))
     };
     SourceInfo::by_file(sources).filter_map(file).collect()
+}
+
+/// The pages of a file. One that cannot be read is a changed one if its bytes are not those of the record.
+fn read(path: &Path, sha256: &str) -> Result<Vec<Source>, Lost> {
+    inputs::pages(path).map_err(|why| match inputs::bytes(path, &Limits::default()) {
+        Ok(bytes) if inputs::hash(&bytes) != sha256 => Lost::Changed,
+        _ => Lost::Unread(why),
+    })
 }
 
 fn chosen(pages: &[SourceInfo], mut found: Vec<Source>) -> Result<Vec<Frame>, Lost> {

@@ -318,7 +318,9 @@ map of 24 that is in use), type-c or the path of a cable file; an adapter is typ
 key down) or type-b (key up to key up). Both ends are plugs that go into modules.
 
 Exit status: 0 the chain holds together, 1 it contradicts itself, 2 bad usage or bad input.
-Without --application nothing says which lanes must meet; what parallel optics need is told.")]
+With --application each lane is followed from the module that sends it to the other one, and
+they alone decide. Without it nothing says which lanes must meet; what parallel optics need is
+told.")]
 pub struct ChainArgs {
     /// cable:TYPE or adapter:TYPE, from the near to the far end
     #[arg(required = true, value_name = "MEMBER")]

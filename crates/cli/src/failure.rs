@@ -47,6 +47,16 @@ pub enum Failure {
         /// The input.
         input: PathBuf,
     },
+    /// A result that would take the place of a file that the program did not write.
+    #[error(
+        "{} is there already and was not written by pitchline; give it another name, or choose another folder with \
+         --out",
+        path.display()
+    )]
+    OverStranger {
+        /// The file.
+        path: PathBuf,
+    },
     /// A picture given twice.
     #[error("{again} is the same picture as {first}; give each picture once")]
     Twice {
@@ -225,6 +235,18 @@ pub enum Failure {
         /// Why not.
         why: ReadError,
     },
+    /// A face.json whose positions are not those of its layout.
+    #[error(
+        "{}: its positions are not those of {layout}, so that it, or the layout file, was changed since; grade the picture \
+         again",
+        path.display()
+    )]
+    OtherPositions {
+        /// The file.
+        path: PathBuf,
+        /// The layout that it names, and that is stated.
+        layout: String,
+    },
     /// A face.json that was written under other options than those stated.
     #[error(
         "{} was graded with --{option} {written}, and --{option} {stated} is stated now; state the same, or grade \
@@ -311,6 +333,14 @@ pub enum Failure {
         path.display()
     )]
     NoPictures {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// No trace to join.
+    #[error(
+        "the folder {} holds no trace; put the .sor files into it, or leave --traces out", path.display()
+    )]
+    NoTraces {
         /// The folder.
         path: PathBuf,
     },

@@ -13,7 +13,7 @@ use std::path::Path;
 pub fn finish(
     out: &Path,
     files: &[NamedFile],
-    stale: &[&str],
+    stale: &[String],
     print: &Print,
     progress: Progress,
     text: impl FnOnce(&[String]) -> String,
@@ -25,8 +25,7 @@ pub fn finish(
         let document = files.first().map(|(_, bytes)| String::from_utf8_lossy(bytes));
         output::print(&document.unwrap_or_default())?;
     } else if !print.quiet {
-        let written: Vec<String> =
-            files.iter().map(|(name, _)| out.join(name).display().to_string()).collect();
+        let written: Vec<String> = files.iter().map(|(name, _)| output::word(&out.join(name))).collect();
         output::print(&text(&written))?;
     }
     staged.commit(stale)

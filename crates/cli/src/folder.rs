@@ -45,7 +45,7 @@ impl Staged {
 
     /// Gives every file its name, the first one last, and takes away the files called `stale`, which an earlier run
     /// may have left and which would tell of another face. If one of them cannot be, the folder is put back as it was.
-    pub fn commit(mut self, stale: &[&str]) -> Result<(), Failure> {
+    pub fn commit(mut self, stale: &[String]) -> Result<(), Failure> {
         let away = stale.iter().map(|name| self.folder.join(name)).filter(|p| p.is_file()).map(|p| (None, p));
         let named = self.files.iter().rev().map(|(from, path, _)| (Some(from.as_path()), path.clone()));
         let mut steps: Vec<Step> = Vec::new();
@@ -229,11 +229,6 @@ fn place(file: &Path) -> Option<PathBuf> {
     Some(folder.canonicalize().ok()?.join(file.file_name()?))
 }
 
-/// The maps, which are stale where none are written beside a new document.
-pub const fn stale_maps(with_map: bool) -> &'static [&'static str] {
-    if with_map { &[] } else { &["map.svg", "map.png"] }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -259,7 +254,7 @@ mod tests {
         }
         let staged = Staged::new(folder.path(), &two()).unwrap();
         fs::create_dir_all(folder.path().join("a/in the way")).unwrap();
-        assert!(staged.commit(&["stale"]).is_err());
+        assert!(staged.commit(&["stale".to_owned()]).is_err());
         assert_eq!(names(folder.path()), ["a", "b", "stale"]);
         assert_eq!(fs::read_to_string(folder.path().join("b")).unwrap(), "earlier");
         assert_eq!(fs::read_to_string(folder.path().join("stale")).unwrap(), "older");
@@ -283,7 +278,7 @@ mod tests {
         }
         // What a killed run of the same number would have left.
         fs::write(hidden(&folder.path().join("a"), "part"), "half").unwrap();
-        Staged::new(folder.path(), &two()).unwrap().commit(&["stale"]).unwrap();
+        Staged::new(folder.path(), &two()).unwrap().commit(&["stale".to_owned()]).unwrap();
         assert_eq!(names(folder.path()), ["a", "b"]);
         assert_eq!(fs::read_to_string(folder.path().join("a")).unwrap(), "new");
     }

@@ -5,6 +5,7 @@ mod again;
 mod args;
 mod book;
 mod commands;
+mod compared;
 mod crops;
 mod failure;
 mod finish;
@@ -19,6 +20,7 @@ mod pipeline;
 mod profiles;
 mod progress;
 mod read;
+mod stale;
 mod study;
 mod usage;
 

@@ -87,8 +87,12 @@ fn record(path: &Path, job: &Job) -> Result<FaceRecord, Failure> {
     };
     let (layout, criteria) = (&job.layout, &job.criteria.criteria);
     let places = record.positions.iter().map(|p| p.position);
-    if record.layout != layout.id || !places.eq(layout.places.iter().map(|p| p.position)) {
+    if record.layout != layout.id {
         return Err(other("layout", &record.layout, &layout.id));
+    }
+    if !places.eq(layout.places.iter().map(|p| p.position)) {
+        let (path, layout) = (path.to_owned(), layout.id.clone());
+        return Err(Failure::OtherPositions { path, layout });
     }
     if record.criteria.id != criteria.id {
         return Err(other("criteria", &record.criteria.id, &criteria.id));

@@ -44,7 +44,8 @@ const CRITERIA_IDS: &str = "an id that `pitchline criteria` lists";
 
 /// The rules of advice of a file of the user's, with the built-in cautions.
 pub fn counsel(path: &Path) -> Result<Counsel, Failure> {
-    let file = own("advice", &path.to_string_lossy(), "the path of a file", profile::parse_advice)?;
+    let text = read::text(path)?;
+    let file = profile::parse_advice(&path.to_string_lossy(), &text).map_err(Failure::Profile)?;
     Ok(profile::with_cautions(file))
 }
 

@@ -50,8 +50,22 @@ fn help_of(words: impl Iterator<Item = String>) -> String {
 fn one_line(message: &str) -> String {
     let frame = |line: &&str| !line.starts_with("Usage:") && !line.starts_with("For more information");
     let lines = message.lines().map(str::trim).filter(|l| !l.is_empty()).take_while(frame);
-    let text = lines.collect::<Vec<_>>().join(" ");
+    let mut text = String::new();
+    for line in lines {
+        match line.strip_prefix("tip: ") {
+            Some(tip) if is_far(tip, &text) => {}
+            Some(tip) => text += &format!("; {tip}"),
+            None if text.is_empty() => text += line,
+            None => text += &format!(" {line}"),
+        }
+    }
     text.strip_prefix("error: ").unwrap_or(&text).to_owned()
+}
+
+/// Whether a tip names a command that begins with another letter than the one that was written: hardly what was meant.
+fn is_far(tip: &str, told: &str) -> bool {
+    let first = |text: &str| text.split('\'').nth(1).and_then(|word| word.chars().next());
+    tip.contains("subcommand") && first(tip) != first(told)
 }
 
 #[cfg(test)]
@@ -92,6 +106,9 @@ mod tests {
             let said = message(&format!("pitchline grade a --layout b --criteria c --out d --scale {wrong}"));
             assert!(said.contains("write a number of micrometres per pixel"), "{said}");
         }
-        assert!(message("pitchline grad").starts_with("unrecognized subcommand 'grad' tip: "));
+        assert!(message("pitchline grad").starts_with("unrecognized subcommand 'grad'; "));
+        assert_eq!(message("pitchline foo"), "unrecognized subcommand 'foo'");
+        let unknown = message("pitchline grade --x y");
+        assert!(unknown.starts_with("unexpected argument '--x' found; to pass"), "{unknown}");
     }
 }

@@ -3,9 +3,10 @@
 //!
 //! Parallel optics: from plug to plug the order must be reversed an odd number of times (cables of type B and
 //! adapters with aligned keys each reverse it once), or transmit meets transmit. By geometry: modules at both ends
-//! meet their plugs key up to key up and look alike.
+//! meet their plugs key up to key up and look alike. The rule is one of single rows and of lanes that lie as in a row's
+//! mirror image: where an application is stated, its lanes decide in its place, each followed to the far end.
 
-use crate::lanes::{Direction, LaneMap};
+use crate::lanes::{Direction, Lane, LaneMap};
 use crate::mated::Adapter;
 use crate::polarity::{CableMap, Strand};
 use terms::{Layout, Place};
@@ -48,10 +49,28 @@ pub enum Contradiction {
     NoCable(usize),
     /// A fibre whose far end carries a lane of the same direction.
     SameWay(Strand),
-    /// A fibre that joins a lane with a position that carries none.
+    /// A fibre that joins a lane going out with a position that carries none.
     Unused(Strand),
     /// A duplex pair whose fibres arrive in two pairs.
     SplitPair([u16; 2], [u16; 2]),
+}
+
+/// What one fibre joins, each told from the module at that end: both ends are plugs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Joined {
+    /// The fibre.
+    pub strand: Strand,
+    /// The lane at its near end; none if that position carries none.
+    pub near: Option<Lane>,
+    /// The lane at its far end.
+    pub far: Option<Lane>,
+}
+
+impl Joined {
+    /// Whether what goes out of one module comes into the other one.
+    pub fn meets(&self) -> bool {
+        self.near.zip(self.far).is_some_and(|(near, far)| near.direction != far.direction)
+    }
 }
 
 /// A chain from end to end.
@@ -66,29 +85,35 @@ pub struct Chain {
     pub reversals: Option<usize>,
     /// How duplex pairs arrive; none if they do not arrive as pairs, or members do not meet.
     pub pairs: Option<Pairs>,
+    /// What each fibre joins that carries a lane of the application at either end, in order of near position; none
+    /// without an application.
+    pub joined: Vec<Joined>,
     /// What is wrong, the first first.
     pub contradictions: Vec<Contradiction>,
 }
 
-/// Follows a chain of members for connectors of one layout; with an application's lanes on a plug, each fibre is
-/// checked for them. A chain whose members do not meet is not followed.
+/// Follows a chain of members for connectors of one layout; with an application's lanes on a plug, these alone
+/// decide, and duplex pairs are only told. A chain whose members do not meet is not followed.
 pub fn follow(links: &[Link], layout: &Layout, lanes: Option<&LaneMap>) -> Chain {
     let maps: Vec<Vec<Strand>> = links.iter().map(|link| map(link, layout)).collect();
     let end = |near: u16| maps.iter().try_fold(near, |at, map| far(map, at));
     let orders: Vec<Order> = maps.iter().map(|map| order(map, layout)).collect();
     let broken = joints(links);
     if !broken.is_empty() {
-        return Chain { orders, strands: vec![], reversals: None, pairs: None, contradictions: broken };
+        let (strands, joined) = (vec![], vec![]);
+        return Chain { orders, strands, reversals: None, pairs: None, joined, contradictions: broken };
     }
     let nears = layout.places.iter().map(|place| place.position);
     let strands: Vec<Strand> = nears.filter_map(|near| Some(Strand { near, far: end(near)? })).collect();
     let count = |wanted| orders.iter().filter(|o| **o == wanted).count();
     let duplex = first_cable(links).map(|cable| pairs(cable, &strands));
     let reversals = (count(Order::Other) == 0).then(|| count(Order::Reversed));
-    let mut contradictions: Vec<Contradiction> =
-        lanes.into_iter().flat_map(|lanes| clashes(&strands, lanes)).collect();
-    contradictions.extend(duplex.and_then(Result::err));
-    Chain { reversals, orders, pairs: duplex.and_then(Result::ok), strands, contradictions }
+    let joined: Vec<Joined> = lanes.map(|lanes| joined(&strands, lanes)).unwrap_or_default();
+    let contradictions = match lanes {
+        Some(_) => joined.iter().filter_map(clash).collect(),
+        None => duplex.and_then(Result::err).into_iter().collect(),
+    };
+    Chain { reversals, orders, pairs: duplex.and_then(Result::ok), joined, strands, contradictions }
 }
 
 fn first_cable(links: &[Link]) -> Option<&CableMap> {
@@ -146,13 +171,27 @@ fn joints(links: &[Link]) -> Vec<Contradiction> {
     wrong
 }
 
-/// Fibres that join what does not belong together, in order of near position.
-fn clashes<'a>(strands: &'a [Strand], lanes: &'a LaneMap) -> impl Iterator<Item = Contradiction> + 'a {
-    strands.iter().filter_map(|strand| match (lanes.lane(strand.near), lanes.lane(strand.far)) {
-        (Some(a), Some(b)) if a.direction == b.direction => Some(Contradiction::SameWay(*strand)),
-        (Some(lane), None) if lane.direction == Direction::Transmit => Some(Contradiction::Unused(*strand)),
+/// What the fibres join that carry a lane.
+fn joined(strands: &[Strand], lanes: &LaneMap) -> Vec<Joined> {
+    let joined = strands.iter().map(|&strand| Joined {
+        strand,
+        near: lanes.lane(strand.near),
+        far: lanes.lane(strand.far),
+    });
+    joined.filter(|joined| joined.near.is_some() || joined.far.is_some()).collect()
+}
+
+/// What is wrong with a fibre that joins what does not belong together. One that brings a module nothing is told by
+/// the fibre that carries the light elsewhere.
+fn clash(joined: &Joined) -> Option<Contradiction> {
+    let transmits = |lane: Lane| lane.direction == Direction::Transmit;
+    match (joined.near, joined.far) {
+        (Some(_), Some(_)) if !joined.meets() => Some(Contradiction::SameWay(joined.strand)),
+        (Some(lane), None) | (None, Some(lane)) if transmits(lane) => {
+            Some(Contradiction::Unused(joined.strand))
+        }
         _ => None,
-    })
+    }
 }
 
 /// How the pairs of the near end arrive.

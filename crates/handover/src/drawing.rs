@@ -118,7 +118,8 @@ pub(crate) fn bars(bars: &Bars) -> Drawing {
             shapes.extend(one_bar(bar, most, [16.0 + STEP * k as f64, base]));
         }
     }
-    let height = ROW * rows + 20.0;
+    // Below the second line of labels.
+    let height = ROW * rows + 36.0;
     let words = "broken line: by chance".to_owned();
     let at = [12.0, height - 8.0];
     shapes.push(Shape::Text { at, size: 12.0, bold: false, middle: false, ink: TEXT, words });

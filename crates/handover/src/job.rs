@@ -3,6 +3,7 @@
 
 use links::Measured;
 use report::FaceRecord;
+use report::compare::CompareRecord;
 use report::record::Verdict;
 
 /// A whole job.
@@ -65,6 +66,8 @@ pub struct Connector {
     pub inspections: Vec<Inspection>,
     /// What is told to have happened to it, in order of time; nothing where no book was kept.
     pub past: Vec<Happening>,
+    /// What became of its marks from the look before the last; none where there is none, or the two were graded otherwise.
+    pub since: Option<CompareRecord>,
 }
 
 /// One thing that happened to a connector.
@@ -93,6 +96,8 @@ pub struct Inspection {
     pub row: Option<Picture>,
     /// Positions as pictures: those that fail, or the worst that passes.
     pub fibres: Vec<(u16, Picture)>,
+    /// Why nothing proves its verdict any more, in words without the end of a sentence; none while its pictures do.
+    pub unproven: Option<String>,
 }
 
 /// A picture at the size of a report.
@@ -170,7 +175,8 @@ impl Job {
             .owed
             .iter()
             .filter(|owed| owed.connector == (cable, connector))
-            .map(|owed| owed.why.as_str());
+            .map(|owed| owed.why.as_str())
+            .chain(face.last().and_then(|look| look.unproven.as_deref()));
         let why: Vec<&str> = by_verdict.into_iter().chain(more).collect();
         (!why.is_empty()).then(|| why.join("; "))
     }

@@ -12,6 +12,6 @@ pub mod pdf;
 pub mod standouts;
 pub mod tables;
 
-pub use build::{cable_page, file_stem, is_cable_file, job_page, of};
+pub use build::{cable_page, file_stem, is_cable_file, is_own_page, job_page, of};
 pub use job::{Cable, Connector, Cord, Happening, Inspection, Job, Mating, Origin, Owed, Picture};
 pub use page::Page;

@@ -11,7 +11,7 @@ use std::borrow::Cow;
 pub const FORMAT: &str = "pitchline.handover/1";
 
 /// One position in one inspection.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct PositionRow {
     /// Cable.
     pub cable: String,
@@ -44,7 +44,7 @@ pub struct PositionRow {
 }
 
 /// One loss.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct LossRowOut {
     /// Cable.
     pub cable: String,
@@ -67,7 +67,7 @@ pub struct LossRowOut {
 }
 
 /// One event of a trace.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct EventRow {
     /// Cable.
     pub cable: String,
@@ -92,7 +92,7 @@ pub struct EventRow {
 }
 
 /// One thing that happened to a connector.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct HappeningRow {
     /// Cable.
     pub cable: String,
@@ -109,7 +109,7 @@ pub struct HappeningRow {
 }
 
 /// One reference cord.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct CordRow {
     /// Cord.
     pub cord: String,
@@ -124,7 +124,7 @@ pub struct CordRow {
 }
 
 /// One record that was taken back, of whatever face.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct TakenBackRow {
     /// What it told, and why and by whom it was taken back.
     pub what: String,
@@ -233,21 +233,24 @@ pub fn taken_back(job: &Job) -> Vec<TakenBackRow> {
     job.taken_back.iter().map(|what| TakenBackRow { what: what.clone() }).collect()
 }
 
-/// Rows as CSV with a line of headings; nothing at all without rows.
+/// Rows as CSV with a line of headings, which stands there without rows, too.
 ///
 /// # Errors
 /// [`WriteError`] with the words of the `csv` package.
-pub fn csv<T: Serialize>(rows: &[T]) -> Result<Vec<u8>, WriteError> {
+pub fn csv<T: Serialize + Default>(rows: &[T]) -> Result<Vec<u8>, WriteError> {
     written(rows).map_err(|e| WriteError(e.to_string()))
 }
 
-fn written<T: Serialize>(rows: &[T]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
+fn written<T: Serialize + Default>(rows: &[T]) -> Result<Vec<u8>, Box<dyn std::error::Error>> {
     let mut as_given = csv::Writer::from_writer(Vec::new());
-    rows.iter().try_for_each(|row| as_given.serialize(row))?;
+    let none = T::default();
+    // Headings are those of a row: where there is none, one without contents gives them and is left out.
+    let all = if rows.is_empty() { std::slice::from_ref(&none) } else { rows };
+    all.iter().try_for_each(|row| as_given.serialize(row))?;
     let as_given = as_given.into_inner()?;
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(as_given.as_slice());
-    for record in reader.records() {
+    for record in reader.records().take(1 + rows.len()) {
         writer.write_record(record?.iter().map(|cell| harmless(cell).into_owned()))?;
     }
     Ok(writer.into_inner()?)

@@ -54,12 +54,13 @@ pub fn look(when: &str, verdicts: &str) -> Inspection {
         sha256: "a".repeat(64),
         row: Some(picture.clone()),
         fibres: vec![(1, picture)],
+        unproven: None,
     }
 }
 
 pub fn connector(name: &str, looks: &[&str]) -> Connector {
     let inspections = looks.iter().enumerate().map(|(k, v)| look(&format!("visit {}", k + 1), v)).collect();
-    Connector { identifier: name.to_owned(), inspections, past: vec![] }
+    Connector { identifier: name.to_owned(), inspections, past: vec![], since: None }
 }
 
 pub fn cable(name: &str, connectors: Vec<Connector>) -> Cable {

@@ -39,11 +39,13 @@ pub struct LossRow {
 }
 
 impl LossRow {
-    /// What the table says against its own limit; none if the two agree or one is lacking.
+    /// What the table says against its own limit; none if the two agree or the limit is lacking. A loss over it that
+    /// nothing is said of must not be passed over.
     pub fn contradiction(&self) -> Option<&'static str> {
-        match (self.loss_db > self.limit_db?, self.verdict?) {
-            (true, Told::Pass) => Some("pass, and its loss lies over its limit"),
-            (false, Told::Fail) => Some("fail, and its loss lies within its limit"),
+        match (self.loss_db > self.limit_db?, self.verdict) {
+            (true, None) => Some("nothing, and its loss lies over its limit"),
+            (true, Some(Told::Pass)) => Some("pass, and its loss lies over its limit"),
+            (false, Some(Told::Fail)) => Some("fail, and its loss lies within its limit"),
             _ => None,
         }
     }

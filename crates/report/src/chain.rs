@@ -1,7 +1,8 @@
 //! What is told of a chain of cables and adapters: the versioned record. Decides nothing.
 
 use crate::record::Tool;
-use grade::chain::{Chain, Contradiction, Link, Order, Pairs};
+use grade::chain::{Chain, Contradiction, Joined, Link, Order, Pairs};
+use grade::lanes::{Direction, Lane};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -25,8 +26,12 @@ pub struct ChainRecord {
     pub members: Vec<MemberRecord>,
     /// Each near position and where it comes out; none if members do not meet.
     pub strands: Vec<StrandRecord>,
-    /// How often the order is reversed on the way: odd, and transmit meets receive in parallel optics; even, and
-    /// transmit meets transmit. Null if a member does something else to the order, or if members do not meet.
+    /// What each fibre joins that carries a lane of the application at either end, in order of near position; empty
+    /// without an application, or if members do not meet.
+    #[serde(default)]
+    pub lanes: Vec<JoinedRecord>,
+    /// How often the order is reversed on the way. Without an application, for connectors of one row: odd, and transmit
+    /// meets receive in parallel optics; even, and transmit meets transmit. Null if a member does something else to the order, or if members do not meet.
     pub reversals: Option<usize>,
     /// How duplex pairs arrive; null if not as pairs, or if members do not meet.
     pub pairs: Option<PairsWord>,
@@ -77,6 +82,21 @@ pub struct StrandRecord {
     pub far: u16,
 }
 
+/// What one fibre joins.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct JoinedRecord {
+    /// Position at the near end.
+    pub near: u16,
+    /// Its lane, told from the near module: `Tx1`; null if it carries none.
+    pub near_lane: Option<String>,
+    /// Position at the far end.
+    pub far: u16,
+    /// Its lane, told from the far module.
+    pub far_lane: Option<String>,
+    /// Whether what goes out of one module comes into the other one.
+    pub meets: bool,
+}
+
 impl ChainRecord {
     /// The record of a chain.
     pub fn new(
@@ -94,12 +114,13 @@ impl ChainRecord {
             application: application.map(str::to_owned),
             members: links.iter().zip(&chain.orders).map(|(link, order)| member(link, *order)).collect(),
             strands: chain.strands.iter().map(strand).collect(),
+            lanes: chain.joined.iter().map(joined).collect(),
             reversals: chain.reversals,
             pairs: chain.pairs.map(|pairs| match pairs {
                 Pairs::Straight => PairsWord::Straight,
                 Pairs::Crossed => PairsWord::Crossed,
             }),
-            contradictions: chain.contradictions.iter().map(words).collect(),
+            contradictions: chain.contradictions.iter().map(|what| words(what, &chain.joined)).collect(),
         }
     }
 
@@ -125,7 +146,18 @@ fn member(link: &Link, order: Order) -> MemberRecord {
     MemberRecord { what: what.to_owned(), id: id.to_owned(), order }
 }
 
-fn words(contradiction: &Contradiction) -> String {
+fn joined(joined: &Joined) -> JoinedRecord {
+    let word = |lane: Option<Lane>| lane.map(|lane| lane.to_string());
+    let (near_lane, far_lane) = (word(joined.near), word(joined.far));
+    let (near, far) = (joined.strand.near, joined.strand.far);
+    JoinedRecord { near, near_lane, far, far_lane, meets: joined.meets() }
+}
+
+fn words(contradiction: &Contradiction, joined: &[Joined]) -> String {
+    let at = |strand: &grade::Strand| joined.iter().find(|joined| joined.strand == *strand);
+    let near = |strand| at(strand)?.near;
+    let far = |strand| at(strand)?.far;
+    let word = |lane: Option<Lane>| lane.map_or_else(|| "no lane".to_owned(), |lane| lane.to_string());
     match contradiction {
         Contradiction::NoAdapter(number) => {
             format!("member {number} is a cable right after a cable: put an adapter between the two")
@@ -135,14 +167,23 @@ fn words(contradiction: &Contradiction) -> String {
                 "member {number} is an adapter without a cable on each side of it: put a cable there, or leave it out"
             )
         }
-        Contradiction::SameWay(strand) => format!(
-            "near position {} comes out at far position {}, and both carry light the same way: transmit meets \
-             transmit, or receive receive",
-            strand.near, strand.far
-        ),
+        Contradiction::SameWay(strand) => {
+            let transmits = near(strand).is_some_and(|lane| lane.direction == Direction::Transmit);
+            format!(
+                "near position {} comes out at far position {}: {} meets {}, and both {}",
+                strand.near,
+                strand.far,
+                word(near(strand)),
+                word(far(strand)),
+                if transmits { "transmit" } else { "receive" }
+            )
+        }
         Contradiction::Unused(strand) => format!(
-            "near position {} transmits, and far position {}, where it comes out, carries no lane",
-            strand.near, strand.far
+            "near position {} comes out at far position {}: {} meets {}, so that what is transmitted is received nowhere",
+            strand.near,
+            strand.far,
+            word(near(strand)),
+            word(far(strand))
         ),
         Contradiction::SplitPair([a, b], [c, d]) => {
             format!("the duplex pair {a}, {b} comes out at {c} and {d}, which are no pair")

@@ -21,6 +21,11 @@ pub mod font {
     pub use crate::draw::font::{UNITS_PER_EM, Weight, bytes};
 }
 
-pub use tell::{numbers, percent};
+/// The marks of a face as they are drawn.
+pub mod marks {
+    pub use crate::pairs::outline;
+}
+
+pub use tell::{numbers, percent, whys};
 
 pub use record::{Care, FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

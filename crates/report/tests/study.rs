@@ -104,6 +104,14 @@ fn a_size_beyond_the_largest_mark_is_not_determined() {
 
 #[test]
 fn the_table_fits_into_80_columns_and_names_what_was_wrong() {
+    let mut one = record();
+    one.set.faces = 1;
+    if let Some(truth) = &mut one.truth {
+        truth.detection[0].likelihood = Some("penalised".to_owned());
+    }
+    let one = text(&one);
+    assert!(one.contains("1 face in 15 pictures") && one.contains("penalised: every mark"), "{one}");
+    assert!(one.lines().all(|l| l.chars().count() <= 80), "{one}");
     let text = text(&record());
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
     for words in
@@ -127,6 +135,16 @@ fn plots_are_drawn_without_fonts_of_the_system_and_say_what_they_show() {
             .filter_map(|n| n.text().map(str::trim))
             .collect();
         assert!(texts.iter().any(|t| t.ends_with("size, um")), "{name}: {texts:?}");
+        // What the signs mean stands below the plot, where it covers no point.
+        let names = tree.descendants().filter(|n| n.has_tag_name("text"));
+        let named = |n: &roxmltree::Node| {
+            let text = n.text().unwrap_or_default();
+            text.contains("a90")
+                || record.repeats.iter().flat_map(|r| &r.scatter).any(|m| text.trim() == m.of)
+        };
+        let heights: Vec<f64> =
+            names.filter(named).map(|n| n.attribute("y").unwrap().parse().unwrap()).collect();
+        assert!(!heights.is_empty() && heights.iter().all(|y| *y > 480.0), "{name}: {heights:?}");
     }
     assert!(drawn[0].1.contains("particle 30 %: a90") && drawn[0].1.contains("<polyline"));
     assert_eq!(plots(&record).unwrap(), drawn, "the same record, the same bytes");

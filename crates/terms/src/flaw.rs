@@ -244,7 +244,15 @@ impl Flaw {
                     [one] => format!("position {one}"),
                     several => format!("positions {}", listed(several.iter().map(u16::to_string))),
                 };
-                head.to_owned() + &lacking((*before, *after), &what, name) + &lost(unplaced, name)
+                let run = positions.windows(2).all(|two| two[1] == two[0] + 1);
+                let lacking = match positions {
+                    // More than one picture of a run shows: it cannot be asked for in one.
+                    [first, .., last] if positions.len() > 4 && run => {
+                        lacking_several((*before, *after), &format!("positions {first} to {last}"), name)
+                    }
+                    _ => lacking((*before, *after), &what, name),
+                };
+                head.to_owned() + &lacking + &lost(unplaced, name)
             }
             Flaw::Unjoined { one, other } => {
                 let list = |pictures: &[usize]| listed(pictures.iter().map(|i| name(*i)));
@@ -272,6 +280,21 @@ fn lacking(beside: (Option<usize>, Option<usize>), what: &str, name: &dyn Fn(usi
                 name(a)
             )
         }
+        (None, None) => String::new(),
+    }
+}
+
+/// Where pictures are lacking in a run.
+fn lacking_several(
+    beside: (Option<usize>, Option<usize>),
+    what: &str,
+    name: &dyn Fn(usize) -> String,
+) -> String {
+    let (way, shown) =
+        ("each overlapping the one before by a fibre", format!("until {what} are shown whole"));
+    match beside {
+        (Some(a), Some(b)) => format!("; take more from {} to {}, {way}, {shown}", name(a), name(b)),
+        (Some(a), None) | (None, Some(a)) => format!("; take more on from {}, {way}, {shown}", name(a)),
         (None, None) => String::new(),
     }
 }
@@ -326,6 +349,13 @@ mod tests {
         for (flaw, sentence) in cases {
             assert_eq!(flaw.with_names(&file, &[5, 6]), sentence);
         }
+        let long = gap(0.0, Some(0), None, vec![1, 2]).with_names(&file, &[1, 2, 3, 4, 5, 6, 7]);
+        assert_eq!(
+            long,
+            "no picture shows this position; take more on from 01.png, each overlapping the one before by a fibre, until \
+             positions 1 to 7 are shown whole; 02.png and 03.png share too little with the others to be placed: take them \
+             again with more overlap"
+        );
         let bare = gap(0.0, Some(4), Some(5), vec![]).to_string();
         assert_eq!(
             bare,

@@ -66,6 +66,25 @@ impl Store {
         entries(&self.db)
     }
 
+    /// The name that this book was begun with: that of a merged one stands at the root of another chain.
+    ///
+    /// # Errors
+    /// [`BookError`].
+    pub fn name(&self) -> Result<String, BookError> {
+        let mut query = self.db.prepare("SELECT link, before, place, body FROM entry WHERE link = ?1")?;
+        let (mut link, mut above) = (self.head()?, i64::MAX);
+        loop {
+            let found = query.query_row(params![link.bytes()], entry).optional()?;
+            // A book that was tampered with may lead in a circle.
+            let here = found.filter(|here| here.place < above).ok_or(BookError::Missing(link))?;
+            match (here.before, here.record()?) {
+                (None, Record::Book { name }) => return Ok(name),
+                (None, _) => return Ok(String::new()),
+                (Some(before), _) => (link, above) = (before, here.place),
+            }
+        }
+    }
+
     /// What every record says, in the order of [`Store::entries`].
     ///
     /// # Errors
@@ -109,17 +128,18 @@ impl Store {
 
 fn entries(db: &Connection) -> Result<Vec<Entry>, BookError> {
     let mut query = db.prepare("SELECT link, before, place, body FROM entry ORDER BY place, link")?;
-    let entry = |row: &Row<'_>| {
-        let before: Option<[u8; 32]> = row.get(1)?;
-        Ok(Entry {
-            link: hash(row, 0)?,
-            before: before.map(Hash::from_bytes),
-            place: row.get(2)?,
-            body: row.get(3)?,
-        })
-    };
     let entries = query.query_map([], entry)?.collect::<Result<_, _>>()?;
     Ok(entries)
+}
+
+fn entry(row: &Row<'_>) -> rusqlite::Result<Entry> {
+    let before: Option<[u8; 32]> = row.get(1)?;
+    Ok(Entry {
+        link: hash(row, 0)?,
+        before: before.map(Hash::from_bytes),
+        place: row.get(2)?,
+        body: row.get(3)?,
+    })
 }
 
 /// What every record says. In a merged book a withdrawal may have a lower place than what it names.

@@ -3,16 +3,16 @@
 
 use crate::args::CompareArgs;
 use crate::commands::grade::status;
+use crate::compared;
 use crate::failure::Failure;
 use crate::finish::finish;
-use crate::folder::{self, NamedFile, stale_maps};
-use crate::held::held;
+use crate::folder::{self, NamedFile};
 use crate::output;
 use crate::pair::{self, Pictures};
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
-use grade::compare::{self, Another};
-use report::compare::{CompareInputs, CompareRecord, LookRecord};
+use crate::stale::stale;
+use report::compare::{CompareRecord, LookRecord};
 use report::{Care, terminal};
 use std::path::{Path, PathBuf};
 
@@ -55,7 +55,8 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
         files.extend(pair::drawn(&map, before, after)?);
     }
 
-    finish(&args.out, &files, stale_maps(with_map), &args.tell.print, progress, |written| {
+    let stale = stale(&args.out, &files, &inputs);
+    finish(&args.out, &files, &stale, &args.tell.print, progress, |written| {
         terminal::compare(&record, written, output::style())
     })?;
     Ok(status(&after.record))
@@ -97,32 +98,9 @@ fn compared(
     job: &Job,
     care: Option<Care>,
 ) -> Result<CompareRecord, Failure> {
-    let was = before.record.seen();
-    let sameness = compare::judge(&was, &after.record.seen()).map_err(|another| Failure::TwoFaces {
+    compared::compared(before, after, job.cable.as_ref(), care).map_err(|another| Failure::TwoFaces {
         before: path.to_owned(),
         after: path_after.to_owned(),
-        why: why(&another),
-    })?;
-    if let Some(turned) = after.record.flipped(sameness.flip) {
-        after.record = turned;
-    }
-    let is = after.record.seen();
-    let held = held((before, &was), (after, &is));
-    let comparison = compare::changes(&was, &is, sameness, &held);
-    Ok(CompareRecord::new(CompareInputs {
-        before: &before.record,
-        after: &after.record,
-        comparison: &comparison,
-        tool_version: env!("CARGO_PKG_VERSION"),
-        cable: job.cable.as_ref(),
-        care,
-    }))
-}
-
-fn why(another: &Another) -> String {
-    format!(
-        "the {} fibres that both show lie {:.2} um elsewhere in their holes (median), where one face would agree \
-         to a few hundredths; check which pictures belong together",
-        another.fibres, another.apart
-    )
+        why: format!("{}; check which pictures belong together", compared::why(&another)),
+    })
 }

@@ -3,17 +3,15 @@
 use crate::args::GradeArgs;
 use crate::failure::Failure;
 use crate::finish::finish;
-use crate::folder::{self, stale_maps};
+use crate::folder;
 use crate::inputs;
 use crate::output;
 use crate::pipeline::{self, Job};
 use crate::profiles;
 use crate::progress::Progress;
-use crate::read;
-use imaging::door::Limits;
+use crate::stale::stale;
 use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
-use std::path::{Path, PathBuf};
 
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
@@ -26,10 +24,7 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     folder::spare(&args.out, written(sources.len()), &pictures)?;
     let with_map = !args.tell.no_map;
     let graded = pipeline::grade_face(sources, &job, with_map, &progress)?;
-    let mut stale = stale_maps(with_map).to_vec();
-    if graded.record.stitch.is_none() && is_left(&args.out, &pictures) {
-        stale.push(FACE_PICTURE);
-    }
+    let stale = stale(&args.out, &graded.files, &pictures);
     finish(&args.out, &graded.files, &stale, &args.tell.print, progress, |written| {
         terminal::face(&graded.record, written, output::style())
     })?;
@@ -40,20 +35,6 @@ pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
 fn written(pictures: usize) -> &'static [&'static str] {
     let all = &["face.json", "map.svg", "map.png", FACE_PICTURE];
     if pictures > 1 { all } else { &all[..3] }
-}
-
-/// Whether the folder holds the composed picture that its `face.json` names by hash, and it is not graded itself: it would
-/// tell of another face than the new document. Any other file of that name is the user's own.
-fn is_left(out: &Path, pictures: &[PathBuf]) -> bool {
-    let path = out.join(FACE_PICTURE);
-    let itself = path.canonicalize().ok();
-    if itself.is_none() || pictures.iter().any(|p| p.canonicalize().ok() == itself) {
-        return false;
-    }
-    let record = read::record(&out.join("face.json")).ok();
-    let named = record.and_then(|(record, _)| record.stitch?.picture_sha256);
-    let found = inputs::bytes(&path, &Limits::default()).ok().map(|bytes| inputs::hash(&bytes));
-    named.is_some() && named == found
 }
 
 /// The exit status of a graded face.

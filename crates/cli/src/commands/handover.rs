@@ -7,10 +7,16 @@ use crate::folder::{NamedFile, Staged, spare};
 use crate::handover::{folder, from_book, measured};
 use crate::output;
 use crate::progress::Progress;
-use handover::{Job, Page, cable_page, columns, file_stem, html, is_cable_file, job_page, of, pdf, tables};
+use crate::read;
+use handover::{
+    Job, Page, cable_page, columns, file_stem, html, is_cable_file, is_own_page, job_page, of, pdf, tables,
+};
 use report::record::Verdict;
 use std::fs;
 use std::path::{Path, PathBuf};
+
+/// Most bytes of a page that is looked at for whose it is: one with hundreds of pictures is smaller.
+const MOST: u64 = 256 << 20;
 
 /// Writes the hand-over; the status is that of its connectors.
 pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
@@ -29,13 +35,17 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let inputs: Vec<PathBuf> = args.losses.iter().chain(&args.mapping).cloned().collect();
     spare(&args.out, &names, &inputs)?;
+    let strangers = names.iter().map(|name| args.out.join(name));
+    if let Some(path) = strangers.filter(|path| is_page(path)).find(|path| path.is_file() && !is_own(path)) {
+        return Err(Failure::OverStranger { path });
+    }
     let stale = stale(&args.out, &names);
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if !args.quiet {
         output::print(&told(&job, args, &files))?;
     }
-    staged.commit(&stale.iter().map(String::as_str).collect::<Vec<_>>())?;
+    staged.commit(&stale)?;
     Ok(status(&job))
 }
 
@@ -62,12 +72,23 @@ fn page(stem: &str, page: &Page) -> [NamedFile; 2] {
     [(format!("{stem}.html"), html), (format!("{stem}.pdf"), pdf::document(page))]
 }
 
+fn is_page(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == "html" || ending == "pdf")
+}
+
+/// Whether a page is there that this program wrote: no other may be replaced or taken away.
+fn is_own(path: &Path) -> bool {
+    read::bytes(path, MOST, || Failure::LongFile { path: path.to_owned(), mib: MOST >> 20 })
+        .is_ok_and(|bytes| is_own_page(&bytes))
+}
+
 /// Pages of cables that an earlier hand-over into this folder had and this one has not: they would tell of another job.
 fn stale(out: &Path, names: &[&str]) -> Vec<String> {
     let entries = fs::read_dir(out).into_iter().flatten().flatten();
     let there = entries.filter_map(|entry| entry.file_name().into_string().ok());
     let mut stale: Vec<String> =
         there.filter(|name| is_cable_file(name) && !names.contains(&name.as_str())).collect();
+    stale.retain(|name| is_own(&out.join(name)));
     stale.sort();
     stale
 }
@@ -88,8 +109,26 @@ fn told(job: &Job, args: &HandoverArgs, files: &[NamedFile]) -> String {
         ),
         0,
     );
+    text += &troubles(job);
     let first = files.first().map_or("", |(name, _)| name.as_str());
     text += &format!("Open {} ({} files).\n", args.out.join(first).display(), files.len());
+    text
+}
+
+/// What could not be joined and what contradicts the evidence of faces, so that nobody must open a page to learn of it.
+fn troubles(job: &Job) -> String {
+    /// As many as leave the rest in sight; the page of the job has all.
+    const SHOWN: usize = 10;
+    let nowhere = job.unjoined.iter().map(|what| format!("Not joined: {what}."));
+    let doubts = job.cables.iter().flat_map(|cable| {
+        let conflicts = cable.doubts.iter().chain(&cable.measured.conflicts);
+        conflicts.map(|what| format!("Conflict: cable {}: {what}.", cable.identifier))
+    });
+    let all: Vec<String> = nowhere.chain(doubts).collect();
+    let mut text: String = all.iter().take(SHOWN).map(|what| output::wrapped(what, 0)).collect();
+    if all.len() > SHOWN {
+        text += &format!("And {} more, see the page of the job.\n", all.len() - SHOWN);
+    }
     text
 }
 

@@ -4,11 +4,12 @@ use crate::args::{MatedArgs, Meets};
 use crate::commands::grade::status;
 use crate::failure::Failure;
 use crate::finish::finish;
-use crate::folder::{self, NamedFile, stale_maps};
+use crate::folder::{self, NamedFile};
 use crate::output;
 use crate::pair::{self, Pictures};
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
+use crate::stale::stale;
 use grade::mated::{self, Adapter, Mated};
 use report::mated::{MatedInputs, MatedRecord};
 use report::terminal;
@@ -43,7 +44,8 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &a, &b)?);
     }
 
-    finish(&args.out, &files, stale_maps(with_map), &args.tell.print, progress, |written| {
+    let stale = stale(&args.out, &files, &inputs);
+    finish(&args.out, &files, &stale, &args.tell.print, progress, |written| {
         terminal::mated(&record, written, output::style())
     })?;
     Ok(worse(status(&a.record), status(&b.record)))

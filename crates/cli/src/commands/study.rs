@@ -23,7 +23,8 @@ pub fn run(args: &StudyArgs) -> Result<u8, Failure> {
     let record = record(&faces, args);
     let mut files: Vec<NamedFile> = vec![("study.json".to_owned(), record.to_json()?.into_bytes())];
     let plots = report::study::plots(&record)?;
-    let stale: Vec<&str> = PLOTS.into_iter().filter(|name| plots.iter().all(|(n, _)| n != name)).collect();
+    let gone = PLOTS.into_iter().filter(|name| plots.iter().all(|(n, _)| n != name));
+    let stale: Vec<String> = gone.map(str::to_owned).collect();
     files.extend(plots.into_iter().map(|(name, svg)| (name.to_owned(), svg.into_bytes())));
     finish(&args.out, &files, &stale, &args.print, progress, |written| {
         format!("{}\nWrote: {}\n", report::study::text(&record), written.join(", "))

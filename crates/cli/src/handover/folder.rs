@@ -1,7 +1,8 @@
 //! A job from a folder: CABLE/CONNECTOR/face.json, or CABLE/CONNECTOR/INSPECTION/face.json in the order of names. A
 //! connector's folder without any is a connector that was never inspected.
 
-use super::pictures;
+use super::since::since;
+use super::{modes, pictures};
 use crate::args::HandoverArgs;
 use crate::failure::Failure;
 use crate::progress::Progress;
@@ -48,19 +49,24 @@ fn cable(folder: &Path) -> Result<Cable, Failure> {
     for folder in inputs::folders_in(folder)? {
         connectors.push(connector(&folder, &mut doubts)?);
     }
+    doubts.extend(modes::differ(&connectors));
     Ok(Cable { identifier: name(folder), connectors, measured: Measured::default(), doubts })
 }
 
 fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failure> {
     let identifier = name(folder);
-    let mut inspections = Vec::new();
+    let (mut inspections, mut folders) = (Vec::new(), Vec::new());
     for visit in inputs::folders_in(folder)?.iter().map(|f| f.as_path()).chain([folder]) {
         if visit.join("face.json").is_file() {
             let when = if visit == folder { String::new() } else { name(visit) };
             inspections.push(inspection(visit, when, &identifier, doubts)?);
+            folders.push(visit.to_owned());
         }
     }
-    Ok(Connector { identifier, inspections, past: vec![] })
+    let since = since(&inspections, |look, source| pictures::beside(&folders[look], source));
+    doubts
+        .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
+    Ok(Connector { identifier, inspections, past: vec![], since: since.and_then(Result::ok) })
 }
 
 fn inspection(
@@ -72,6 +78,15 @@ fn inspection(
     let (face, bytes) = read::record(&folder.join("face.json"))?;
     let shown =
         pictures::of(&face, |source| pictures::beside(folder, source), Some(folder.join(FACE_PICTURE)))?;
-    doubts.extend(shown.doubts.into_iter().map(|doubt| format!("connector {connector} {when}: {doubt}")));
-    Ok(Inspection { when, sha256: inputs::hash(&bytes), row: shown.row, fibres: shown.fibres, face })
+    let unproven = shown.unproven();
+    let named = format!("connector {connector} {when}");
+    doubts.extend(shown.doubts.into_iter().map(|doubt| format!("{}: {doubt}", named.trim_end())));
+    Ok(Inspection {
+        when,
+        sha256: inputs::hash(&bytes),
+        row: shown.row,
+        fibres: shown.fibres,
+        face,
+        unproven,
+    })
 }

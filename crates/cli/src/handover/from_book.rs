@@ -1,6 +1,7 @@
 //! A job from a book: every face that is handed over, with each look and its pictures, what it met, what is owed.
 
-use super::pictures;
+use super::since::since;
+use super::{modes, pictures};
 use crate::args::HandoverArgs;
 use crate::book::place::Place;
 use crate::book::{owed_by, whole};
@@ -47,6 +48,9 @@ pub fn job(args: &HandoverArgs, progress: &Progress) -> Result<Job, Failure> {
     if cables.is_empty() {
         return Err(Failure::NothingToHandOver { path: args.site.clone() });
     }
+    for cable in &mut cables {
+        cable.doubts.extend(modes::differ(&cable.connectors));
+    }
     let matings = matings(&register, &numbers);
     let cautions = profile::counsel().map(|c| c.to_mind()).unwrap_or_default();
     Ok(Job {
@@ -89,6 +93,8 @@ fn connector(
         };
         let find = |source: &report::SourceInfo| source.sha256.parse().ok().map(|hash| place.picture(hash));
         let shown = pictures::of(&record, find, whole::of(&record).map(|told| place.picture(told.sha256)))?;
+        let gone = "its last look is not proven, as its picture is not in the book any more; look again";
+        let unproven = shown.unproven().or(shown.lost.then(|| gone.to_owned()));
         let doubt = |doubt: String| format!("connector {identifier} {}: {doubt}", look.when);
         doubts.extend(shown.doubts.into_iter().map(doubt));
         inspections.push(Inspection {
@@ -97,9 +103,15 @@ fn connector(
             row: shown.row,
             fibres: shown.fibres,
             face: record,
+            unproven,
         });
     }
-    Ok(Connector { identifier: identifier.to_owned(), inspections, past: past(register, face) })
+    let find = |_, source: &report::SourceInfo| source.sha256.parse().ok().map(|hash| place.picture(hash));
+    let since = since(&inspections, find);
+    doubts
+        .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
+    let (identifier, since) = (identifier.to_owned(), since.and_then(Result::ok));
+    Ok(Connector { identifier, inspections, past: past(register, face), since })
 }
 
 /// What happened to a face, withdrawn or not, in order of time.

@@ -49,8 +49,12 @@ fn table(job: &mut Job, losses: &Path, mapping: &Path) -> Result<LossTable, Fail
 }
 
 fn traces(job: &mut Job, folder: &Path) -> Result<Vec<(String, Trace)>, Failure> {
+    let files = inputs::files_in(folder, "sor")?;
+    if files.is_empty() {
+        return Err(Failure::NoTraces { path: folder.to_owned() });
+    }
     let mut found = Vec::new();
-    for path in inputs::files_in(folder, "sor")? {
+    for path in files {
         match read_trace(&bytes(job, &path)?) {
             Ok(trace) => found.push((name(&path), trace)),
             Err(why) => job.unjoined.push(format!("{}: {why}", name(&path))),

@@ -3,4 +3,7 @@
 pub mod folder;
 pub mod from_book;
 pub mod measured;
+mod modes;
+mod outline;
 mod pictures;
+mod since;

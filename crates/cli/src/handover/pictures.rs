@@ -1,6 +1,7 @@
 //! The pictures of a graded face at the size of a report: its row, and the positions that do not pass, or the one that
 //! passes by the least. A picture that is gone or changed is a doubt, and nothing is shown in its place.
 
+use super::outline;
 use crate::again::{self, Lost, LostFile};
 use crate::crops;
 use crate::failure::Failure;
@@ -8,7 +9,6 @@ use handover::Picture;
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use imaging::Frame;
-use report::map::GreyCrop;
 use report::record::{PositionRecord, Verdict};
 use report::{FaceRecord, SourceInfo};
 use std::path::{Path, PathBuf};
@@ -23,6 +23,18 @@ pub struct Shown {
     pub row: Option<Picture>,
     pub fibres: Vec<(u16, Picture)>,
     pub doubts: Vec<String>,
+    /// Whether a picture is there with other bytes than those that were graded.
+    pub changed: bool,
+    /// Whether a picture cannot be shown, be it changed, gone or unreadable.
+    pub lost: bool,
+}
+
+impl Shown {
+    /// Why the pictures do not prove the verdict; none if they were not changed.
+    pub fn unproven(&self) -> Option<String> {
+        let why = "its last look is not proven, as the bytes of its picture are not those that were graded; look again";
+        self.changed.then(|| why.to_owned())
+    }
 }
 
 /// The pictures of a face. `find` tells where a source lies, `whole` where the picture of the whole face of a stepped run
@@ -36,20 +48,35 @@ pub fn of(
     let (found, lost): (Vec<_>, Vec<_>) =
         again::pictures(&face.sources, find).into_iter().partition(Result::is_ok);
     if !lost.is_empty() {
-        shown.doubts = lost.into_iter().filter_map(Result::err).map(doubt).collect();
+        let lost: Vec<LostFile> = lost.into_iter().filter_map(Result::err).collect();
+        shown.lost = true;
+        shown.changed = lost.iter().any(|(_, lost)| matches!(lost, Lost::Changed));
+        shown.doubts = lost.into_iter().map(doubt).collect();
         return Ok(shown);
     }
     let frames: Vec<Frame> = found.into_iter().flatten().flatten().collect();
     let mut windows = report::map::windows(face);
     let told = to_show(face);
     windows.fibres.retain(|(position, _)| told.contains(position));
-    let whole = whole.and_then(|path| face_picture(&path, face, &mut shown.doubts));
+    let whole = whole.and_then(|path| face_picture(&path, face, &mut shown));
     let made = crops::pictures(&frames, whole.as_ref(), face, &windows);
-    shown.row = made.strip.as_ref().map(jpeg).transpose()?;
+    shown.row = made.strip.map(|strip| jpeg(strip.bytes(), strip.width(), strip.height())).transpose()?;
     for (position, crop) in &made.fibres {
-        shown.fibres.push((*position, jpeg(crop)?));
+        let mut levels = crop.bytes().to_vec();
+        let window = windows.fibres.iter().find(|(p, _)| p == position).map(|(_, window)| window);
+        let seen = face.positions.iter().find(|p| p.position == *position);
+        if let (Some(window), Some(seen)) = (window, seen) {
+            outline::draw(&mut levels, window, face, seen);
+        }
+        shown.fibres.push((*position, jpeg(&levels, crop.width(), crop.height())?));
     }
     Ok(shown)
+}
+
+/// The pictures of a face in the order of its sources; none if one of them is lost.
+pub fn frames(face: &FaceRecord, find: impl Fn(&SourceInfo) -> Option<PathBuf>) -> Vec<Frame> {
+    let found: Result<Vec<_>, _> = again::pictures(&face.sources, find).into_iter().collect();
+    found.map(|found| found.concat()).unwrap_or_default()
 }
 
 /// Where a source lies that is kept beside its record.
@@ -60,16 +87,19 @@ pub fn beside(folder: &Path, source: &SourceInfo) -> Option<PathBuf> {
 fn doubt((source, lost): LostFile) -> String {
     match lost {
         Lost::Gone | Lost::Unread(_) => {
-            format!("its picture {} is not beside its record, or cannot be read", source.file)
+            format!("its picture {} is not there, or cannot be read", source.file)
         }
         Lost::Changed => {
-            format!("its picture {} is not the one that was graded: its bytes changed", source.file)
+            format!(
+                "its picture {} is not the one that was graded: its bytes changed, they are not those that were stored",
+                source.file
+            )
         }
     }
 }
 
 /// The picture of the whole face of a stepped run.
-fn face_picture(path: &Path, face: &FaceRecord, doubts: &mut Vec<String>) -> Option<FacePicture> {
+fn face_picture(path: &Path, face: &FaceRecord, shown: &mut Shown) -> Option<FacePicture> {
     let stitch = face.stitch.as_ref()?;
     let told = [SourceInfo {
         file: stitch.picture.clone()?,
@@ -82,7 +112,9 @@ fn face_picture(path: &Path, face: &FaceRecord, doubts: &mut Vec<String>) -> Opt
             Some(FacePicture { frame: frames.swap_remove(0), pose: stitch.pose.as_ref()?.pose()? })
         }
         Err(lost) => {
-            doubts.push(doubt(lost));
+            shown.lost = true;
+            shown.changed |= matches!(lost.1, Lost::Changed);
+            shown.doubts.push(doubt(lost));
             None
         }
     }
@@ -99,11 +131,10 @@ fn to_show(face: &FaceRecord) -> Vec<u16> {
     least.map(|p| p.position).into_iter().collect()
 }
 
-fn jpeg(crop: &GreyCrop) -> Result<Picture, Failure> {
-    let (width, height) = (crop.width(), crop.height());
+fn jpeg(levels: &[u8], width: u32, height: u32) -> Result<Picture, Failure> {
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-        .encode(crop.bytes(), width, height, ExtendedColorType::L8)
+        .encode(levels, width, height, ExtendedColorType::L8)
         .map_err(Failure::Jpeg)?;
     Ok(Picture { jpeg, width, height })
 }

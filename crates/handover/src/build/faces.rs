@@ -2,6 +2,7 @@
 
 use crate::job::{Cable, Connector, Inspection};
 use crate::page::{Cell, Map, Page, Part, Standing, Table};
+use report::compare;
 use report::record::{PositionRecord, Verdict};
 use report::{FaceRecord, SourceInfo};
 
@@ -10,6 +11,11 @@ pub(crate) fn positions(face: &FaceRecord, verdict: Verdict) -> String {
     let numbers: Vec<String> = face.with_verdict(verdict).map(|p| p.position.to_string()).collect();
     let word = if numbers.len() == 1 { "position" } else { "positions" };
     format!("{word} {}", numbers.join(", "))
+}
+
+/// A look by its connector and its own name; one that lies beside no others may have none.
+fn named(connector: &Connector, look: &Inspection) -> String {
+    format!("Connector {} {}", connector.identifier, look.when).trim_end().to_owned()
 }
 
 /// How many positions have which verdict.
@@ -33,8 +39,8 @@ pub(crate) fn tell(page: &mut Page, connector: &Connector) {
 fn inspected(page: &mut Page, connector: &Connector, last: &Inspection) {
     map(page, connector, last);
     pictures(page, connector, last);
-    reasons(page, last);
-    advice(page, &last.face);
+    reasons(page, connector, last);
+    advice(page, connector, &last.face);
     if connector.inspections.len() > 1 {
         history(page, connector);
     }
@@ -65,8 +71,8 @@ fn past(page: &mut Page, connector: &Connector) {
 fn map(page: &mut Page, connector: &Connector, look: &Inspection) {
     let face = &look.face;
     page.text(format!(
-        "Inspected {}: {}; layout {}, criteria {}.",
-        look.when,
+        "{}: {}; layout {}, criteria {}.",
+        ["Inspected", look.when.as_str()].join(" ").trim_end(),
         summary(face),
         face.layout,
         face.criteria.title
@@ -87,10 +93,7 @@ fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
         return;
     }
     let row = last.row.iter().map(|picture| {
-        (
-            format!("Connector {} {}, key up: {}", connector.identifier, last.when, last.face.verdict.word()),
-            picture,
-        )
+        (format!("{}, key up: {}", named(connector, last), last.face.verdict.word()), picture)
     });
     page.parts.push(Part::Pictures(row.map(|(words, p)| (words, p.clone())).collect()));
     let fibre = |(position, picture): &(u16, crate::Picture)| {
@@ -102,37 +105,60 @@ fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
 }
 
 /// Why positions do not pass.
-fn reasons(page: &mut Page, look: &Inspection) {
+fn reasons(page: &mut Page, connector: &Connector, look: &Inspection) {
     let open: Vec<&PositionRecord> =
         look.face.positions.iter().filter(|p| p.verdict != Verdict::Pass).collect();
     if open.is_empty() {
         return;
     }
     let row = |p: &&PositionRecord| {
-        let why: Vec<&str> = p.reasons.iter().map(|r| r.text.as_str()).collect();
-        vec![
+        let mut cells: Vec<Cell> = vec![
             p.position.to_string().into(),
             Cell::Mark(Standing::Graded(p.verdict), String::new()),
-            why.join("; ").into(),
-        ]
+            report::whys(p).join("; ").into(),
+        ];
+        if let Some(since) = &connector.since {
+            let changes = since.positions.iter().find(|changes| changes.position == p.position);
+            cells.push(changes.and_then(compare::why).unwrap_or_default().into());
+        }
+        cells
     };
+    let mut head = ["Position", "Verdict", "Why"].map(str::to_owned).to_vec();
+    let mut widths = vec![0.8, 1.0, 5.0];
+    if connector.since.is_some() {
+        head.push("Since the look before".to_owned());
+        widths = vec![0.8, 1.0, 3.2, 2.4];
+    }
     page.parts.push(Part::Table(Table {
-        caption: "Positions that do not pass, and why".to_owned(),
-        head: ["Position", "Verdict", "Why"].map(str::to_owned).to_vec(),
+        caption: "Positions that do not pass, and why; clock places with the key up".to_owned(),
+        head,
         rows: open.iter().map(row).collect(),
-        widths: vec![0.8, 1.0, 5.0],
+        widths,
     }));
 }
 
-fn advice(page: &mut Page, face: &FaceRecord) {
-    if face.advice.steps.is_empty() {
+/// What to do by the last look alone, or by what it shows to have stayed since the look before.
+fn advice(page: &mut Page, connector: &Connector, face: &FaceRecord) {
+    let (steps, mind) = match &connector.since {
+        Some(since) => {
+            page.part("Since the look before");
+            let (before, after) = (since.verdict_before.word(), since.verdict_after.word());
+            page.text(format!("Before {before}, then {after}: {}.", compare::summary(since)));
+            page.text(format!("{}. {}", compare::totals(since), compare::sameness(since)));
+            let steps = if since.advice.steps.is_empty() { vec![] } else { compare::advice(since) };
+            (steps, since.advice.to_mind())
+        }
+        None => (
+            face.advice.steps.iter().map(|step| step.text.clone()).collect::<Vec<_>>(),
+            face.advice.to_mind(),
+        ),
+    };
+    if steps.is_empty() {
         return;
     }
     page.part("What to do");
-    page.parts.push(Part::List(face.advice.steps.iter().map(|step| step.text.clone()).collect()));
-    for caution in face.advice.to_mind() {
-        page.text(caution);
-    }
+    page.parts.push(Part::List(steps));
+    mind.into_iter().for_each(|caution| page.text(caution));
 }
 
 /// Before and after: the verdict of every position in every inspection.
@@ -141,6 +167,9 @@ fn history(page: &mut Page, connector: &Connector) {
     let looks = &connector.inspections;
     let first: Vec<u16> =
         looks.first().map(|l| l.face.positions.iter().map(|p| p.position).collect()).unwrap_or_default();
+    let heading = |look: &Inspection| {
+        if look.when.is_empty() { "not named".to_owned() } else { look.when.clone() }
+    };
     let row = |position: &u16| {
         let at = |look: &Inspection| {
             let found = look.face.positions.iter().find(|p| p.position == *position);
@@ -153,14 +182,13 @@ fn history(page: &mut Page, connector: &Connector) {
     };
     page.parts.push(Part::Table(Table {
         caption: "Verdict of each position in each inspection".to_owned(),
-        head: std::iter::once("Position".to_owned()).chain(looks.iter().map(|l| l.when.clone())).collect(),
+        head: std::iter::once("Position".to_owned()).chain(looks.iter().map(heading)).collect(),
         rows: first.iter().map(row).collect(),
         widths: std::iter::once(0.8).chain(looks.iter().map(|_| 1.6)).collect(),
     }));
     for look in looks.iter().rev().skip(1) {
         if let Some(row) = &look.row {
-            let words =
-                format!("Connector {} {}: {}", connector.identifier, look.when, look.face.verdict.word());
+            let words = format!("{}: {}", named(connector, look), look.face.verdict.word());
             page.parts.push(Part::Pictures(vec![(words, row.clone())]));
         }
     }
@@ -170,7 +198,7 @@ fn history(page: &mut Page, connector: &Connector) {
 pub(crate) fn origins(cable: &Cable) -> Vec<String> {
     let looks = cable.connectors.iter().flat_map(|c| c.inspections.iter().map(move |look| (c, look)));
     let told = |(c, look): (&Connector, &Inspection)| {
-        let named = format!("Connector {} {}", c.identifier, look.when);
+        let named = named(c, look);
         let record = format!(
             "{named}, record (written by {} {}): SHA-256 {}",
             look.face.tool.name, look.face.tool.version, look.sha256

@@ -31,6 +31,13 @@ pub fn is_cable_file(name: &str) -> bool {
         && matches!(ending, "html" | "pdf")
 }
 
+/// Whether bytes are a page that this program wrote: it says so in every one.
+pub fn is_own_page(bytes: &[u8]) -> bool {
+    let holds = |words: &[u8]| bytes.windows(words.len()).any(|at| at == words);
+    (bytes.starts_with(b"<!DOCTYPE html>") && holds(b"<p>Written by pitchline "))
+        || (bytes.starts_with(b"%PDF-") && holds(b"<pdf:Producer>pitchline "))
+}
+
 /// The page of the whole job.
 pub fn job_page(job: &Job) -> Page {
     let mut page = blank(job, job.title.clone());

@@ -5,7 +5,7 @@
 use grade::chain::{Chain, Contradiction, Link, Order, Pairs, follow};
 use grade::lanes::SeenAt;
 use grade::mated::Adapter;
-use grade::polarity::Strand;
+use grade::polarity::{CableMap, Strand};
 use profile::{application, cable, layout};
 
 /// A chain told as "b u b": cables a, b, c; adapters u (key up to key up) and d (key up to key down).
@@ -44,6 +44,57 @@ fn the_first_contradiction_is_told() {
     let flipped = chain("c", "mpo-12", Some("40gbase-sr4"));
     assert_eq!(flipped.reversals, None);
     assert_eq!(flipped.contradictions[0], Contradiction::SameWay(Strand { near: 1, far: 2 }));
+}
+
+/// Two rows that lie opposite with keys opposed: an even number of reversals, and yet each lane meets its own receive.
+#[test]
+fn lanes_decide_where_an_application_is_stated() {
+    let rows = chain("b d b", "mpo-24", Some("100gbase-sr10"));
+    assert_eq!((rows.reversals, rows.contradictions.len(), rows.joined.len()), (Some(2), 0, 20));
+    for joined in &rows.joined {
+        let (near, far) = (joined.near.unwrap(), joined.far.unwrap());
+        assert!(joined.meets() && near.number == far.number, "{joined:?}");
+    }
+    // One row's rule is not that of two: here the number is odd, and transmit meets transmit.
+    for members in ["a", "b", "b u b u b"] {
+        let along = chain(members, "mpo-24", Some("100gbase-sr10"));
+        assert_eq!(along.contradictions.len(), 20, "{members}");
+    }
+    // All fibres turned: the rows change places, and every lane comes in under another number.
+    let turned = chain("b-full", "mpo-24", Some("100gbase-sr10"));
+    assert_eq!(turned.contradictions, []);
+    assert!(turned.joined.iter().all(|joined| joined.near.unwrap().number != joined.far.unwrap().number));
+}
+
+/// A type C cable changes places within pairs: behind an adapter that reverses, each lane still comes in.
+#[test]
+fn split_pairs_contradict_no_parallel_application() {
+    let flipped = chain("a u c", "mpo-12", Some("40gbase-sr4"));
+    assert_eq!((flipped.reversals, flipped.contradictions.len()), (None, 0));
+    let meets: Vec<String> = flipped.joined.iter().map(|j| j.far.unwrap().to_string()).collect();
+    assert_eq!(meets, ["Tx2", "Tx1", "Tx4", "Tx3", "Rx3", "Rx4", "Rx1", "Rx2"]);
+}
+
+/// Lanes that go to positions without any, at either end.
+#[test]
+fn a_lane_that_is_received_nowhere_contradicts() {
+    let layout = layout("mpo-12").unwrap();
+    let lanes = application("40gbase-sr4").unwrap().map_for(&layout, SeenAt::Plug).unwrap().clone();
+    // All fibres moved on by three: positions 9 to 12 come out at 12 and 1 to 3, 6 to 9 at 9 to 12.
+    let strands = (1..=12).map(|near| Strand { near, far: (near + 2) % 12 + 1 }).collect();
+    let source = cable("type-a", &layout).unwrap().source().clone();
+    let moved = CableMap::new("moved".into(), "Moved".into(), source, strands, vec![]).unwrap();
+    let chain = follow(&[Link::Cable(moved)], &layout, Some(&lanes));
+    let unused = |near, far| Contradiction::Unused(Strand { near, far });
+    let same = Contradiction::SameWay(Strand { near: 9, far: 12 });
+    let told = [
+        Contradiction::SameWay(Strand { near: 1, far: 4 }),
+        unused(6, 9),
+        unused(7, 10),
+        unused(8, 11),
+        same,
+    ];
+    assert_eq!(chain.contradictions, told);
 }
 
 #[test]

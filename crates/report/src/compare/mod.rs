@@ -10,3 +10,4 @@ pub use build::CompareInputs;
 pub use page::map;
 pub use record::*;
 pub use series::{LookPosition, LookRecord};
+pub use tell::{advice, sameness, summary, totals, why};

@@ -106,11 +106,7 @@ fn window(position: &PositionRecord) -> Window {
 }
 
 /// A feature's outline in the fibre frame, um.
-pub(crate) fn outline(
-    face: &FaceRecord,
-    position: &PositionRecord,
-    feature: &FeatureRecord,
-) -> Vec<[f64; 2]> {
+pub fn outline(face: &FaceRecord, position: &PositionRecord, feature: &FeatureRecord) -> Vec<[f64; 2]> {
     let pose = position.source.and_then(|source| face.poses.get(source));
     let (Some(pose), Some(centre)) = (pose, position.centre_px) else { return Vec::new() };
     pose.to_fibre(&feature.outline_px, centre).iter().map(|at| [at.x, at.y]).collect()

@@ -1,10 +1,13 @@
 //! The figures of a study as curves and scatter, SVG. Colours are those of Okabe and Ito (2008, Color Universal
-//! Design); every class has a sign of its own as well.
+//! Design); every class has a sign and a way of breaking its line as well. What they mean stands below the plot, where it
+//! covers nothing.
 
 use super::record::{DetectionRecord, ScatterRecord, StudyRecord};
 use plotters::coord::Shift;
 use plotters::coord::ranged1d::{Ranged, ValueFormatter};
+use plotters::element::{DashedPathElement, DynElement, IntoDynElement};
 use plotters::prelude::*;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{FontStyle, register_font};
 
 /// Why a plot cannot be drawn.
@@ -21,6 +24,10 @@ type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 
 const FONT: &str = "sans-serif";
 const SIZE: (u32, u32) = (760, 480);
+/// Height of a line of the legend, and how many entries stand in one.
+const ENTRY: (u32, u32) = (24, 2);
+/// Dash and gap of each class's line, pixels; the first is whole.
+const DASHES: [(u32, u32); 6] = [(100_000, 1), (12, 6), (3, 4), (22, 5), (7, 3), (3, 10)];
 const COLOURS: [RGBColor; 6] = [
     RGBColor(0x00, 0x72, 0xb2),
     RGBColor(0xd5, 0x5e, 0x00),
@@ -39,22 +46,57 @@ pub fn plots(record: &StudyRecord) -> Result<Vec<(&'static str, String)>, PlotEr
     let _ = register_font(FONT, FontStyle::Normal, crate::font::bytes(crate::font::Weight::Regular));
     let mut made = Vec::new();
     if let Some(truth) = record.truth.as_ref().filter(|t| !t.detection.is_empty()) {
-        made.push(("detection.svg", drawn("detection.svg", |area| curves(area, &truth.detection))?));
+        let names: Vec<String> = truth.detection.iter().map(named).collect();
+        let plot = drawn("detection.svg", &names, true, |area| curves(area, &truth.detection))?;
+        made.push(("detection.svg", plot));
     }
     if let Some(repeats) = record.repeats.as_ref().filter(|r| !r.scatter.is_empty()) {
-        made.push(("repeats.svg", drawn("repeats.svg", |area| scatter(area, &repeats.scatter))?));
+        let mut sorts: Vec<String> = repeats.scatter.iter().map(|m| m.of.clone()).collect();
+        sorts.sort_unstable();
+        sorts.dedup();
+        let plot = drawn("repeats.svg", &sorts, false, |area| scatter(area, &repeats.scatter, &sorts))?;
+        made.push(("repeats.svg", plot));
     }
     Ok(made)
 }
 
-fn drawn(name: &'static str, draw: impl Fn(&Area) -> Drawn) -> Result<String, PlotError> {
+/// A plot and below it the legend of its classes, `lined` if they have lines.
+fn drawn(
+    name: &'static str,
+    classes: &[String],
+    lined: bool,
+    draw: impl Fn(&Area) -> Drawn,
+) -> Result<String, PlotError> {
     let mut svg = String::new();
     {
-        let area = SVGBackend::with_string(&mut svg, SIZE).into_drawing_area();
-        let all = area.fill(&WHITE).and_then(|()| draw(&area)).and_then(|()| area.present());
-        all.map_err(|e| PlotError { name, why: e.to_string() })?;
+        let below = ENTRY.0 * (classes.len() as u32).div_ceil(ENTRY.1) + 10;
+        let area = SVGBackend::with_string(&mut svg, (SIZE.0, SIZE.1 + below)).into_drawing_area();
+        let (plot, foot) = area.split_vertically(SIZE.1);
+        let all = area.fill(&WHITE).and_then(|()| draw(&plot)).and_then(|()| legend(&foot, classes, lined));
+        all.and_then(|()| area.present()).map_err(|e| PlotError { name, why: e.to_string() })?;
     }
     Ok(svg)
+}
+
+/// A class in words.
+fn named(class: &DetectionRecord) -> String {
+    let [from, to] = class.contrast.map(|c| (100.0 * c).round());
+    let contrast = if from == to { format!("{from}") } else { format!("{from} to {to}") };
+    format!("{} {contrast} %: a90 {}", class.kind, words(class.a90_um))
+}
+
+fn legend(area: &Area, classes: &[String], lined: bool) -> Drawn {
+    for (k, name) in classes.iter().enumerate() {
+        let (column, row) = (k as u32 % ENTRY.1, k as u32 / ENTRY.1);
+        let (x, y) = ((66 + column * 350) as i32, (ENTRY.0 * row + ENTRY.0 / 2) as i32);
+        if lined {
+            area.draw(&line(k, [(x, y), (x + 56, y)].into_iter()))?;
+        }
+        area.draw(&sign(k, (x + 28, y)))?;
+        let style = TextStyle::from((FONT, 14).into_font()).pos(Pos::new(HPos::Left, VPos::Center));
+        area.draw(&Text::new(name.clone(), (x + 66, y), style))?;
+    }
+    Ok(())
 }
 
 /// Probability of detection by size, a curve for each class and what was counted.
@@ -69,24 +111,21 @@ fn curves(area: &Area, classes: &[DetectionRecord]) -> Drawn {
         .build_cartesian_2d(low.log2()..high.log2(), 0.0..1.02)?;
     mesh(&mut chart, ("size, um", &|v| short(v.exp2())), "share seen")?;
     for (k, class) in classes.iter().enumerate() {
-        let colour = COLOURS[k % COLOURS.len()];
         if let Some([intercept, slope]) = class.curve {
             let at = |x: f64| 1.0 / (1.0 + (-intercept - slope * x.ln()).exp());
             let steps = (0..=160).map(|i| low * (high / low).powf(f64::from(i) / 160.0));
-            chart.draw_series(LineSeries::new(steps.map(|x| (x.log2(), at(x))), colour.stroke_width(2)))?;
+            let course: Vec<(f64, f64)> = steps.map(|x| (x.log2(), at(x))).collect();
+            chart.draw_series([line(k, course.into_iter())])?;
         }
         let places: Vec<(f64, f64)> =
             class.by_size.iter().filter_map(|b| Some((b.size_um.log2(), b.seen.share?))).collect();
-        let [from, to] = class.contrast.map(|c| (100.0 * c).round());
-        let contrast = if from == to { format!("{from}") } else { format!("{from} to {to}") };
-        let name = format!("{} {contrast} %: a90 {}", class.kind, words(class.a90_um));
-        signs(&mut chart, k, &places, &name)?;
+        chart.draw_series(places.into_iter().map(|at| sign(k, at)))?;
     }
-    legend(&mut chart, SeriesLabelPosition::LowerRight)
+    Ok(())
 }
 
 /// Scatter of each mark's size over its pictures.
-fn scatter(area: &Area, marks: &[ScatterRecord]) -> Drawn {
+fn scatter(area: &Area, marks: &[ScatterRecord], sorts: &[String]) -> Drawn {
     let (low, high) = ends(marks.iter().map(|m| m.mean_um), 1.2);
     let top = marks.iter().map(|m| m.sd_um).fold(0.05, f64::max) * 1.1;
     let mut chart = ChartBuilder::on(area)
@@ -96,15 +135,12 @@ fn scatter(area: &Area, marks: &[ScatterRecord]) -> Drawn {
         .y_label_area_size(52)
         .build_cartesian_2d(low.log2()..high.log2(), 0.0..top)?;
     mesh(&mut chart, ("mean size, um", &|v| short(v.exp2())), "standard deviation, um")?;
-    let mut sorts: Vec<&str> = marks.iter().map(|m| m.of.as_str()).collect();
-    sorts.sort_unstable();
-    sorts.dedup();
-    for (k, sort) in sorts.into_iter().enumerate() {
+    for (k, sort) in sorts.iter().enumerate() {
         let places: Vec<(f64, f64)> =
-            marks.iter().filter(|m| m.of == sort).map(|m| (m.mean_um.log2(), m.sd_um)).collect();
-        signs(&mut chart, k, &places, sort)?;
+            marks.iter().filter(|m| m.of == *sort).map(|m| (m.mean_um.log2(), m.sd_um)).collect();
+        chart.draw_series(places.into_iter().map(|at| sign(k, at)))?;
     }
-    legend(&mut chart, SeriesLabelPosition::UpperLeft)
+    Ok(())
 }
 
 fn words(size: Option<f64>) -> String {
@@ -145,45 +181,19 @@ where
         .draw()
 }
 
-/// Signs of one class at its places: a dot, a cross, a triangle, a ring in turn, and its entry in the legend.
-fn signs<'a, 'b: 'a, X, Y>(
-    chart: &mut Chart<'a, 'b, X, Y>,
-    k: usize,
-    places: &[(f64, f64)],
-    name: &str,
-) -> Drawn
-where
-    X: Ranged<ValueType = f64>,
-    Y: Ranged<ValueType = f64>,
-{
+/// The sign of a class at a place: a dot, a cross, a triangle, a ring in turn.
+fn sign<DB: DrawingBackend, C: Clone + 'static>(k: usize, at: C) -> DynElement<'static, DB, C> {
     let colour = COLOURS[k % COLOURS.len()];
-    let here = places.iter().copied();
-    let series = match k % 4 {
-        0 => chart.draw_series(here.map(|at| Circle::new(at, 4, colour.filled())))?,
-        1 => chart.draw_series(here.map(|at| Cross::new(at, 4, colour.stroke_width(2))))?,
-        2 => chart.draw_series(here.map(|at| TriangleMarker::new(at, 5, colour.filled())))?,
-        _ => chart.draw_series(here.map(|at| Circle::new(at, 4, colour.stroke_width(2))))?,
-    };
-    series.label(name);
     match k % 4 {
-        0 => series.legend(move |at| Circle::new((at.0 + 9, at.1), 4, colour.filled()).into_dyn()),
-        1 => series.legend(move |at| Cross::new((at.0 + 9, at.1), 4, colour.stroke_width(2)).into_dyn()),
-        2 => series.legend(move |at| TriangleMarker::new((at.0 + 9, at.1), 5, colour.filled()).into_dyn()),
-        _ => series.legend(move |at| Circle::new((at.0 + 9, at.1), 4, colour.stroke_width(2)).into_dyn()),
-    };
-    Ok(())
+        0 => Circle::new(at, 4, colour.filled()).into_dyn(),
+        1 => Cross::new(at, 4, colour.stroke_width(2)).into_dyn(),
+        2 => TriangleMarker::new(at, 5, colour.filled()).into_dyn(),
+        _ => Circle::new(at, 4, colour.stroke_width(2)).into_dyn(),
+    }
 }
 
-fn legend<'a, 'b: 'a, X, Y>(chart: &mut Chart<'a, 'b, X, Y>, place: SeriesLabelPosition) -> Drawn
-where
-    X: Ranged<ValueType = f64>,
-    Y: Ranged<ValueType = f64>,
-{
-    chart
-        .configure_series_labels()
-        .position(place)
-        .background_style(WHITE.mix(0.85))
-        .border_style(RGBColor(0xc8, 0xc8, 0xc8))
-        .label_font((FONT, 14))
-        .draw()
+/// The line of a class, whole or broken in a way of its own.
+fn line<I: Iterator + Clone>(k: usize, course: I) -> DashedPathElement<I, u32> {
+    let (dash, gap) = DASHES[k % DASHES.len()];
+    DashedPathElement::new(course, dash, gap, COLOURS[k % COLOURS.len()].stroke_width(2))
 }

@@ -27,7 +27,8 @@ fn head(set: &SetRecord) -> String {
         0 => String::new(),
         n => format!(", {n} of them without a row of fibres"),
     };
-    format!("{} faces in {} pictures{lost}, {from}\n", set.faces, set.pictures)
+    let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+    format!("{} in {}{lost}, {from}\n", count(set.faces, "face"), count(set.pictures, "picture"))
 }
 
 fn um(v: Option<f64>) -> String {
@@ -75,6 +76,12 @@ fn detection(rows: &[DetectionRecord]) -> String {
             known(row.a90_um),
             known(row.a90_95_um)
         ));
+    }
+    if rows.iter().any(|row| row.likelihood.as_deref() == Some("penalised")) {
+        out.push_str(
+            "  penalised: every mark above some size was seen and none below it, so that the curve is\n  held back (Firth \
+             1993), and its figures are rough\n",
+        );
     }
     if rows.iter().any(|row| row.a90_95_um.is_none()) {
         out.push_str("  n.d.: not determined by marks as large as were there\n");

@@ -68,7 +68,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "not-in-view" | "cut-by-border" if run => {
             "take the picture that its reason asks for, and grade all together"
         }
-        "ambiguous-position" => "do as its reason says",
+        "ambiguous-position" => "do as the reason given says",
         "not-in-view" | "cut-by-border" => "take a picture that shows the whole row",
         "not-found" => "clean, check the layout and take the picture again",
         "hidden" => "clean and take the picture again",

@@ -8,7 +8,8 @@ pub use advice::advice;
 pub use stepped::{left_out, pictures};
 
 use crate::record::{
-    FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, Verdict, ViewRecord,
+    FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, ReasonRecord, Verdict,
+    ViewRecord,
 };
 use terms::words::listed;
 
@@ -128,22 +129,32 @@ pub fn clock([x, y]: [f64; 2]) -> String {
 /// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the first,
 /// which is the innermost zone's, with the number of the others.
 pub fn why(position: &PositionRecord) -> Option<String> {
-    let first = position.reasons.first()?;
-    let mut text = first.text.clone();
-    if let Some(finding) = position.broken().next() {
-        if let Some(at) = largest(position, finding).and_then(place) {
-            let of = if finding.observed > 1 { "the largest " } else { "" };
-            text.push_str(&format!(", {of}{at}"));
-        }
-        if finding.source.faith == Faith::FromMemory {
-            text.push_str(" [limit from memory]");
-        }
+    let mut text = whys(position).into_iter().next()?;
+    if position.broken().next().is_some_and(|finding| finding.source.faith == Faith::FromMemory) {
+        text.push_str(" [limit from memory]");
     }
     match position.reasons.len() {
         1 => {}
         n => text.push_str(&format!(" (and {} more)", n - 1)),
     }
     Some(text)
+}
+
+/// Every reason why a position fails or is ungraded, and where the largest mark of it lies. The reasons of a fail are
+/// its broken rules in order.
+pub fn whys(position: &PositionRecord) -> Vec<String> {
+    let mut broken = position.broken();
+    let told = |reason: &ReasonRecord| {
+        let mut text = reason.text.clone();
+        if let Some(finding) = broken.next()
+            && let Some(at) = largest(position, finding).and_then(place)
+        {
+            let of = if finding.observed > 1 { "the largest " } else { "" };
+            text.push_str(&format!(", {of}{at}"));
+        }
+        text
+    };
+    position.reasons.iter().map(told).collect()
 }
 
 /// A verdict less probable than this is a close call.

@@ -40,6 +40,11 @@ fn headline(record: &LitRecord) -> String {
             format!("the light in {} came out where it is due.", numbers(record.ends.iter().map(|e| e.near)))
         }
     };
+    if record.ends.iter().all(|end| end.seen == EndWord::Nowhere) {
+        return "No light came out at the far end: see that the source is on and in the fibres that were named, and that \
+                the pictures show the other end of this cable."
+            .to_owned();
+    }
     match (&record.cable, record.stated.as_deref(), record.agrees) {
         (Some(cable), None, Some(true)) if !dark(record).is_empty() => {
             format!("It looks like a {cable} cable: {came_out}")

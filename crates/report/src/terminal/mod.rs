@@ -72,7 +72,9 @@ fn foot(advice: &[String], mind: &[&str], written: &[String], style: Style) -> S
     let heads = std::iter::once("Mind:  ").chain(std::iter::repeat("       "));
     out.extend(heads.zip(mind).map(|(head, sentence)| wrap::hanging(head, 7, sentence, width)));
     if !written.is_empty() {
-        out.push_str(&wrap::hanging("Wrote: ", 7, &written.join(", "), width));
+        let listed = written.join(",\n");
+        // A path stays whole, whatever spaces it holds, so that it can be copied.
+        out.push_str(&wrap::words("Wrote: ", 7, listed.lines(), width));
     }
     out
 }

@@ -48,7 +48,7 @@ fn unused(record: &FaceRecord) -> Option<String> {
     let application = record.application.as_ref()?;
     let at = numbers(bad(application).filter(|lane| lane.lane.is_none()).map(|lane| lane.position));
     let text =
-        format!("No lane of it at {at}; the array does not pass all the same, and dirt there can move.");
+        format!("No lane of it at {at}; they count for the array like all others, and dirt there can move.");
     (!at.is_empty()).then_some(text)
 }
 

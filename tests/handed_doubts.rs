@@ -1,0 +1,272 @@
+//! What a hand-over says where its evidence does not hold together: losses, traces, pictures, ends, looks before; and whose
+//! files it leaves alone.
+
+use crate::run::{self, MM, Run, clean, names};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+use tempfile::TempDir;
+
+const MAPPING: &str = "format = \"pitchline.losses/1\"\ndelimiter = \";\"\n[columns]\n\
+    identifier = \"Cable\"\nfibre = \"Fibre\"\nloss = \"Loss\"\nlimit = \"Limit\"\nverdict = \"Result\"\n";
+
+/// Two pictures of one face, a scratch and dirt on the first and the scratch on the second, and one of a clean face.
+fn pictures() -> &'static Path {
+    static PICTURES: OnceLock<TempDir> = OnceLock::new();
+    let folder = PICTURES.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let scratch = "[[marks]]\nkind = \"scratch\"\nposition = 3\npath_um = [[-70, -18], [70, 14]]\n\
+            width_um = 6\ncontrast = -0.5\n";
+        let dirt = "[[marks]]\nkind = \"particle\"\nposition = 5\nat_um = [10.0, 12.0]\nsize_um = 12.0\ncontrast = -0.6\n";
+        let before = clean("mpo-8", "seed = 3") + scratch + &dirt.replace("= 5", "= 2");
+        run::picture(folder.path(), "before.png", &before);
+        run::picture(folder.path(), "after.png", &(clean("mpo-8", "seed = 4") + scratch));
+        run::picture(folder.path(), "clean.png", &clean("mpo-8", "").replace("seed = 7", "seed = 8"));
+        folder
+    });
+    folder.path()
+}
+
+struct Site {
+    folder: TempDir,
+}
+
+impl Site {
+    fn new() -> Site {
+        Site { folder: tempfile::tempdir().unwrap() }
+    }
+
+    fn at(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// A graded look, its picture beside its record.
+    fn look(&self, visit: &str, picture: &str, criteria: &str) {
+        let out = self.at("site").join(visit);
+        fs::create_dir_all(&out).unwrap();
+        fs::copy(pictures().join(picture), out.join(picture)).unwrap();
+        let mut grade = run::program();
+        grade.arg("grade").arg(out.join(picture)).args(["--layout", "mpo-8", "--criteria", criteria]);
+        let run: Run = grade.args(["--no-map", "--quiet", "--out"]).arg(&out).output().unwrap().into();
+        assert_eq!(run.stderr, "");
+    }
+
+    fn hand_over(&self, more: &[&str]) -> Run {
+        let mut command = run::program();
+        command
+            .arg("handover")
+            .arg(self.at("site"))
+            .args(["--date", "2026-11-30", "--out"])
+            .arg(self.at("out"));
+        command.args(more).output().unwrap().into()
+    }
+
+    fn page(&self, name: &str) -> String {
+        fs::read_to_string(self.at("out").join(name)).unwrap()
+    }
+}
+
+/// Lines made one, as they are broken at 80 columns.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_loss_over_its_limit_without_a_verdict_and_what_does_not_join_are_told() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    let table =
+        "Cable;Fibre;Loss;Limit;Result\nTR-1;1;0.95;0.75;\nTR-1;2;abc;0.75;PASS\nTR-9;1;0.2;0.75;PASS\n";
+    fs::write(site.at("loss.csv"), table).unwrap();
+    fs::write(site.at("map.toml"), MAPPING).unwrap();
+    let [losses, mapping] = ["loss.csv", "map.toml"].map(|name| site.at(name).display().to_string());
+    let run = site.hand_over(&["--losses", &losses, "--mapping", &mapping]);
+    assert_eq!(run.stderr, "");
+    let said = flat(&run.stdout);
+    for part in [
+        "Not joined: line 3: the loss \"abc\" is no number",
+        "Not joined: line 4: \"TR-9\" is no cable of this job.",
+        "Conflict: cable TR-1: line 2: the table says nothing, and its loss lies over its limit (0.95 dB, limit 0.75 dB)",
+    ] {
+        assert!(said.contains(part), "{part} is missing in {said}");
+    }
+    assert!(site.page("job.html").contains("nothing, and its loss lies over its limit"));
+    assert!(!site.page("cable-001-tr-1.html").contains("Inspected :"));
+    // Headings stand in every table, rows or none.
+    for (name, head) in
+        [("events.csv", "cable,file,fibre"), ("taken-back.csv", "what"), ("cords.csv", "cord,when")]
+    {
+        let table = site.page(name);
+        assert!(table.starts_with(head) && table.lines().count() == 1, "{name}: {table}");
+    }
+}
+
+#[test]
+fn a_folder_without_traces_is_refused() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    fs::create_dir(site.at("traces")).unwrap();
+    let run = site.hand_over(&["--traces", &site.at("traces").display().to_string()]);
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+    assert!(run.stderr.contains("holds no trace; put the .sor files into it"), "{}", run.stderr);
+    assert!(!site.at("out").exists());
+}
+
+#[test]
+fn ends_graded_as_fibres_of_two_kinds_are_a_conflict() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    site.look("TR-1/B", "clean.png", "iec-61300-3-35-ed2-sm-pc-rl45");
+    let said = flat(&site.hand_over(&[]).stdout);
+    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B as \
+                single mode (iec-61300-3-35-ed2-sm-pc-rl45)";
+    assert!(said.contains(part), "{said}");
+    assert!(site.page("cable-001-tr-1.html").contains("connector A was graded as multimode"));
+}
+
+/// One picture of other bytes that still reads, one that does not: neither proves the pass that stands in the record.
+#[test]
+fn a_look_whose_picture_was_changed_is_not_proven() {
+    let changes: [fn(Vec<u8>) -> Vec<u8>; 2] =
+        [|bytes| [bytes, vec![0]].concat(), |bytes| bytes[..bytes.len() / 2].to_vec()];
+    for change in changes {
+        let site = Site::new();
+        site.look("TR-1/A", "clean.png", MM);
+        let run = site.hand_over(&[]);
+        assert_eq!((run.status, flat(&run.stdout).contains("0 owed a look")), (0, true), "{}", run.stdout);
+        let picture = site.at("site/TR-1/A/clean.png");
+        fs::write(&picture, change(fs::read(&picture).unwrap())).unwrap();
+        let run = site.hand_over(&[]);
+        let said = flat(&run.stdout);
+        assert_eq!(run.status, 3, "{said}");
+        assert!(
+            said.contains("1 owed a look") && said.contains("they are not those that were stored"),
+            "{said}"
+        );
+        for page in ["job.html", "cable-001-tr-1.html"] {
+            let page = site.page(page);
+            assert!(
+                page.contains("they are not those that were stored") && page.contains("is not proven"),
+                "{page}"
+            );
+            assert!(!page.contains("is not there"));
+        }
+        assert!(
+            site.page("cable-001-tr-1.html").contains("pass: owed a look")
+                || site.page("job.html").contains("owed a look")
+        );
+    }
+}
+
+/// A book keeps its pictures: one that was changed or taken away there proves nothing any more.
+#[test]
+fn a_book_without_its_picture_as_it_was_proves_no_pass() {
+    let site = Site::new();
+    fs::create_dir(site.at("pictures")).unwrap();
+    fs::copy(pictures().join("clean.png"), site.at("pictures/TR-1@A.png")).unwrap();
+    let book = |words: &[&str]| -> Run {
+        let mut command = run::program();
+        command.arg("book").args(words).current_dir(site.folder.path()).output().unwrap().into()
+    };
+    assert_eq!(book(&["new", "site", "--name", "Job"]).stderr, "");
+    let add = book(&["add", "site", "pictures", "--layout", "mpo-8", "--criteria", MM]);
+    assert_eq!((add.status, add.stderr.as_str()), (0, ""), "{}", add.stdout);
+    assert_eq!(site.hand_over(&[]).status, 0);
+    let kept = fs::read_dir(site.at("site/pictures")).unwrap().next().unwrap().unwrap().path();
+    let kept = if kept.is_dir() { fs::read_dir(kept).unwrap().next().unwrap().unwrap().path() } else { kept };
+    let bytes = fs::read(&kept).unwrap();
+    fs::write(&kept, &bytes[..bytes.len() / 2]).unwrap();
+    let changed = site.hand_over(&[]);
+    assert!(
+        changed.status == 3 && flat(&changed.stdout).contains("not those that were stored"),
+        "{}",
+        changed.stdout
+    );
+    fs::remove_file(&kept).unwrap();
+    let gone = site.hand_over(&[]);
+    assert!(gone.status == 3 && flat(&gone.stdout).contains("is not there"), "{}", gone.stdout);
+    assert!(site.page("job.html").contains("is not in the book any more"));
+}
+
+/// Two looks show what stayed: the page must not ask to clean what is known not to go.
+#[test]
+fn a_pair_of_looks_is_told_as_compare_tells_it() {
+    let site = Site::new();
+    site.look("TR-1/A/1-before", "before.png", MM);
+    site.look("TR-1/A/2-after", "after.png", MM);
+    assert_eq!(site.hand_over(&[]).stderr, "");
+    let page = site.page("cable-001-tr-1.html");
+    let visits = ["1-before", "2-after"].map(|visit| site.at("site/TR-1/A").join(visit).join("face.json"));
+    let mut compare = run::program();
+    compare.arg("compare").args(&visits).args([
+        "--layout",
+        "mpo-8",
+        "--criteria",
+        MM,
+        "--no-map",
+        "--json",
+        "--out",
+    ]);
+    let told: Run = compare.arg(site.at("compared")).output().unwrap().into();
+    let document: serde_json::Value = told.stdout.parse().unwrap();
+    let steps = document["advice"]["steps"].as_array().unwrap();
+    assert!(!steps.is_empty(), "{}", told.stdout);
+    for step in steps {
+        assert!(page.contains(step["text"].as_str().unwrap()), "{step} is missing");
+    }
+    assert!(page.contains("Since the look before") && page.contains(" stayed"), "{page}");
+    assert!(!page.contains("clean it first"));
+    assert!(page.contains("o&#39;clock") || page.contains("at the centre"), "{page}");
+}
+
+#[test]
+fn files_of_others_are_neither_replaced_nor_taken_away() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    assert_eq!(site.hand_over(&[]).status, 0);
+    // A page of an earlier job goes; what only bears such a name stays.
+    let out = site.at("out");
+    fs::copy(out.join("cable-001-tr-1.html"), out.join("cable-007-gone.html")).unwrap();
+    fs::copy(out.join("cable-001-tr-1.pdf"), out.join("cable-007-gone.pdf")).unwrap();
+    for name in ["cable-009-mine.html", "cable-009-mine.pdf"] {
+        fs::write(out.join(name), "hi").unwrap();
+    }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    let left = names(&out);
+    assert!(left.iter().filter(|name| name.starts_with("cable-009-mine")).count() == 2, "{left:?}");
+    assert!(!left.iter().any(|name| name.starts_with("cable-007")), "{left:?}");
+    fs::write(out.join("job.html"), "<!DOCTYPE html><p>of my own").unwrap();
+    let run = site.hand_over(&[]);
+    assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+    assert!(run.stderr.contains("was not written by pitchline"), "{}", run.stderr);
+    assert_eq!(site.page("job.html"), "<!DOCTYPE html><p>of my own");
+}
+
+/// No document of an earlier run may stand beside the map of another.
+#[test]
+fn an_earlier_runs_documents_go_unless_they_are_inputs() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let compare = |inputs: &[PathBuf]| {
+        let mut command = run::program();
+        command.arg("compare").args(inputs).args(["--layout", "mpo-8", "--criteria", MM, "--out"]).arg(&out);
+        let run: Run = command.output().unwrap().into();
+        assert_eq!(run.stderr, "");
+    };
+    let [before, after] = ["before.png", "after.png"].map(|name| pictures().join(name));
+    let third = folder.path().join("third.png");
+    let scratched = clean("mpo-8", "seed = 5");
+    run::picture(folder.path(), "third.png", &scratched);
+    run::grade(&before, "mpo-8", &out, &[]);
+    fs::write(out.join("step-9.json"), "{\"mine\": true}").unwrap();
+    compare(&[before.clone(), after.clone(), third]);
+    let series = ["compare.json", "map.png", "map.svg", "step-1.json", "step-2.json", "step-9.json"];
+    assert_eq!(names(&out), series);
+    compare(&[before.clone(), after.clone()]);
+    assert_eq!(names(&out), ["compare.json", "map.png", "map.svg", "step-9.json"]);
+    run::grade(&before, "mpo-8", &out, &[]);
+    assert_eq!(names(&out), ["face.json", "map.png", "map.svg", "step-9.json"]);
+    fs::copy(&before, out.join("before.png")).unwrap();
+    compare(&[out.join("face.json"), after]);
+    assert_eq!(names(&out), ["before.png", "compare.json", "face.json", "map.png", "map.svg", "step-9.json"]);
+}
