@@ -79,7 +79,7 @@ fn detection(rows: &[DetectionRecord]) -> String {
     }
     if rows.iter().any(|row| row.likelihood.as_deref() == Some("penalised")) {
         out.push_str(
-            "  penalised: every mark above some size was seen and none below it, so that the curve is\n  held back (Firth \
+            "  penalised: every mark above some size was seen and none below it, so that\n  the curve is held back (Firth \
              1993), and its figures are rough\n",
         );
     }
