@@ -105,12 +105,12 @@ fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32
     };
     let differs = few && gap > TOLERANCE + 0.1 * size;
     if differs || fitted.cost < cost {
+        if !wide {
+            look.core.move_to(fitted.at, &look.spots, look.ring.0);
+        }
         let rings = &mut look.core.rings;
         for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()).filter(|(r, _)| **r < reach) {
             *level = own[MIDDLE] + fitted.factor * shape(*r);
-        }
-        if !wide {
-            look.core.moved_to(fitted.at);
         }
     }
 }

@@ -110,18 +110,11 @@ impl CoreLook {
 
     /// Fits the core among the spots within `reach` pixels of the cladding's centre.
     pub fn fit(spots: &[Spot], reach: f64) -> CoreLook {
-        // Every pixel counts in the middle, where rings are short; farther out every third is plenty.
-        let near: Vec<Spot> = spots
-            .iter()
-            .enumerate()
-            .filter(|(i, s)| f64::from(s.r) < reach && (s.r < 12.0 || i % 3 == 0))
-            .map(|(_, s)| *s)
-            .collect();
+        let near = near(spots, reach);
         let mut look = CoreLook::flat();
         let most = 0.04 * reach as f32 / super::CORE_SHARE as f32;
         for round in 0..4 {
-            look.rings =
-                Rings::of(near.iter().map(|s| (look.reduced(s).0, s.value)), 0.0, 1.1 * reach as f32);
+            look.rings = look.rings_of(&near, reach);
             if round == 3 {
                 break;
             }
@@ -140,10 +133,15 @@ impl CoreLook {
         (self.x, self.y)
     }
 
-    /// The same look about another centre, round.
-    pub fn moved_to(&mut self, at: (f32, f32)) {
+    /// Looks about another centre, round.
+    pub fn move_to(&mut self, at: (f32, f32), spots: &[Spot], reach: f64) {
         (self.x, self.y) = at;
         self.oval = [0.0; 2];
+        self.rings = self.rings_of(&near(spots, reach), reach);
+    }
+
+    fn rings_of(&self, near: &[Spot], reach: f64) -> Rings {
+        Rings::of(near.iter().map(|s| (self.reduced(s).0, s.value)), 0.0, 1.1 * reach as f32)
     }
 
     /// Radius about the core's centre with its oval taken out, and the direction (cos, sin).
@@ -225,6 +223,13 @@ impl CoreLook {
     pub fn light(&self, radius: f64) -> Option<f64> {
         (!self.rings.level.is_empty()).then(|| f64::from(self.rings.at(0.03 * radius as f32)))
     }
+}
+
+/// The spots among which a core is fitted: every pixel counts in the middle, where rings are short; farther out every third
+/// is plenty.
+fn near(spots: &[Spot], reach: f64) -> Vec<Spot> {
+    let counts = |(i, s): &(usize, &Spot)| f64::from(s.r) < reach && (s.r < 12.0 || i % 3 == 0);
+    spots.iter().enumerate().filter(counts).map(|(_, s)| *s).collect()
 }
 
 #[cfg(test)]
