@@ -1,6 +1,6 @@
 //! One fibre in two pictures held against each other. Truth is what the renderer was given.
 
-use crate::scene::{Scene, Shot, fibre};
+use crate::scene::{Scene, Shot, fibre, single_mode};
 use synth::{Camera, Cores, FacePlan, Form, What};
 use terms::{Feature, Fibre, Held, Spot};
 
@@ -158,17 +158,18 @@ fn a_faint_wide_mark_that_went_is_one_spot() {
 fn a_core_that_was_lit_is_no_change() {
     let at = (12.0, 5.0);
     let marks = [staying(), vec![particle(at, 5.0, -0.6)]].concat();
-    let lit = FacePlan { cores: Cores::Lit, ..FacePlan::default() };
-    let (before, after) =
-        (Look::at(Scene::of("mpo-12", lit), &marks, |_| ()), Look::new(&staying(), otherwise));
-    let held = held(&before, &after);
-    assert!(held.come.is_empty(), "{held:?}");
-    assert_eq!(near(&held.gone, at).len(), held.gone.len(), "{held:?}");
-    assert!(before.odds(&held.before, at).unwrap() > 3.0, "{held:?}");
-    let same = Look::new(&marks, otherwise);
-    let held = self::held(&before, &same);
-    assert_eq!((&held.gone, &held.come), (&vec![], &vec![]));
-    assert!(before.odds(&held.before, at).unwrap() < -3.0, "{held:?}");
+    for plan in [FacePlan::default(), single_mode()] {
+        let with = |cores| Scene::of("mpo-12", FacePlan { cores, ..plan.clone() });
+        let dark = |marks: &[What]| Look::at(with(Cores::Dark), marks, otherwise);
+        let (before, after) = (Look::at(with(Cores::Lit), &marks, |_| ()), dark(&staying()));
+        let held = held(&before, &after);
+        assert!(held.come.is_empty(), "{held:?}");
+        assert_eq!(near(&held.gone, at).len(), held.gone.len(), "{held:?}");
+        assert!(before.odds(&held.before, at).unwrap() > 3.0, "{held:?}");
+        let held = self::held(&before, &dark(&marks));
+        assert_eq!((&held.gone, &held.come), (&vec![], &vec![]));
+        assert!(before.odds(&held.before, at).unwrap() < -3.0, "{held:?}");
+    }
 }
 
 /// A centre that was fitted beside the true one is found again, or all edges of what stayed would come and go.
