@@ -31,7 +31,8 @@ pub struct ChainRecord {
     #[serde(default)]
     pub lanes: Vec<JoinedRecord>,
     /// How often the order is reversed on the way. Without an application, for connectors of one row: odd, and transmit
-    /// meets receive in parallel optics; even, and transmit meets transmit. Null if a member does something else to the order, or if members do not meet.
+    /// meets receive in parallel optics; even, and transmit meets transmit. Null if a member does something else to the
+    /// order, or if members do not meet.
     pub reversals: Option<usize>,
     /// How duplex pairs arrive; null if not as pairs, or if members do not meet.
     pub pairs: Option<PairsWord>,
