@@ -54,9 +54,7 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
     let friends =
         |i: usize| (0..profiles.len()).filter(|&j| j != i && same(&profiles[i], &profiles[j])).collect();
     let supported: Vec<Vec<usize>> = (0..profiles.len()).map(friends).collect();
-    let of_some = (0..profiles.len()).filter(|&j| supported[j].len() >= 2);
-    let of_many: Vec<usize> = of_some.collect();
-    let nearest = |i: usize, j: usize| gap(&profiles[i], &profiles[j]);
+    let of_several: Vec<usize> = (0..profiles.len()).filter(|&j| supported[j].len() >= 2).collect();
     let common = |j: usize| -> Profile {
         let group: Vec<(usize, f32)> =
             supported[j].iter().map(|&k| (k, factor(&profiles[k], &profiles[j]))).chain([(j, 1.0)]).collect();
@@ -64,24 +62,25 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
         std::array::from_fn(|k| solve::quantile32(&mut level(k), 0.5))
     };
     let largest = |all: &[usize]| all.iter().copied().max_by_key(|&j| (supported[j].len(), Reverse(j)));
-    for i in 0..profiles.len() {
-        let is_alike = |j: &&usize| lit(&profiles[**j]) == lit(&profiles[i]);
-        let alike: Vec<usize> = of_many.iter().filter(is_alike).copied().collect();
+    looks.par_iter_mut().enumerate().for_each(|(i, look)| {
+        let own = &profiles[i];
+        let alike: Vec<usize> =
+            of_several.iter().copied().filter(|&j| lit(&profiles[j]) == lit(own)).collect();
         if supported[i].len() < 2 && spreads.uneven[i] {
-            let by = alike.iter().min_by(|&&a, &&b| nearest(i, a).total_cmp(&nearest(i, b)));
-            let Some(&by) = by else { continue };
-            replace(&mut looks[i].core.rings, looks[i].unit as f32, &profiles[i], &common(by));
-            continue;
+            let far = |j: usize| gap(own, &profiles[j]);
+            if let Some(&by) = alike.iter().min_by(|&&a, &&b| far(a).total_cmp(&far(b))) {
+                replace(&mut look.core.rings, look.unit as f32, own, &common(by));
+            }
+            return;
         }
         // A core that looks the same all around is a look of its own, but for the middle, where all around is next to
         // nothing. One that a mark darkens may look like none of its kind.
-        let (by, few) = match (largest(&alike), largest(&of_many)) {
-            (Some(by), _) => (by, FEW * (supported[i].len() + 1) < supported[by].len() + 1),
-            (None, Some(by)) => (by, false),
-            (None, None) => continue,
-        };
-        settle_middle(looks[i], &profiles[i], &common(by), spreads.typical, few);
-    }
+        let few = |by: usize| FEW * (supported[i].len() + 1) < supported[by].len() + 1;
+        let by = largest(&alike).map(|by| (by, few(by))).or_else(|| Some((largest(&of_several)?, false)));
+        if let Some((by, few)) = by {
+            settle_middle(look, own, &common(by), spreads.typical, few);
+        }
+    });
 }
 
 /// Puts the common core's middle in the place of one that leaves more of the picture unexplained, or that differs from it
