@@ -1,5 +1,7 @@
-//! What an earlier run of the program left in a folder and what would tell of another face beside a new document. Only a
-//! file that shows itself to be the program's own is stale, and never one that is an input of this run.
+//! What an earlier run of the program left in a folder and what would tell of another face beside a new document: maps,
+//! the picture that a new `face.json` no longer names, the steps of another series. Only a file that shows itself to be
+//! the program's own is stale, and never one that is an input of this run. The document of another command stays: it
+//! names its pictures by their hashes, and may be the only one of that look.
 
 use crate::folder::NamedFile;
 use crate::inputs;
@@ -19,18 +21,19 @@ const MOST: u64 = 32 << 20;
 pub fn stale(out: &Path, written: &[NamedFile], inputs: &[PathBuf]) -> Vec<String> {
     let itself = |path: &Path| path.canonicalize().ok();
     let inputs: Vec<PathBuf> = inputs.iter().filter_map(|path| itself(path)).collect();
-    let named = DOCUMENTS.map(str::to_owned).into_iter().chain(steps(out));
-    let documents: Vec<String> = named.filter(|name| is_document(&out.join(name))).collect();
+    let writes = |document: &str| written.iter().any(|(name, _)| name == document);
     // A map belongs to a document; without one it is the user's own.
-    let maps = if documents.is_empty() { vec![] } else { ["map.svg", "map.png"].map(str::to_owned).to_vec() };
-    let composed = is_composed(out).then(|| FACE_PICTURE.to_owned());
-    let all = maps.into_iter().chain(documents).chain(composed);
+    let with_map = DOCUMENTS.into_iter().any(|name| is_document(&out.join(name)));
+    let maps = ["map.svg", "map.png"].into_iter().filter(|_| with_map).map(str::to_owned);
+    let steps = steps(out).into_iter().filter(|name| writes("compare.json") && is_document(&out.join(name)));
+    let composed = (writes("face.json") && is_composed(out)).then(|| FACE_PICTURE.to_owned());
+    let all = maps.chain(steps).chain(composed);
     let is_input = |name: &String| {
         let itself = itself(&out.join(name));
         let folder = itself.as_ref().and_then(|path| path.parent());
         inputs.iter().any(|input| Some(input) == itself.as_ref() || Some(input.as_path()) == folder)
     };
-    all.filter(|name| !written.iter().any(|(new, _)| new == name) && !is_input(name)).collect()
+    all.filter(|name| !writes(name) && !is_input(name)).collect()
 }
 
 /// The steps of a series that lie in a folder, by name.
