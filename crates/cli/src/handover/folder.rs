@@ -1,13 +1,14 @@
 //! A job from a folder: CABLE/CONNECTOR/face.json, or CABLE/CONNECTOR/INSPECTION/face.json in the order of names. A
 //! connector's folder without any is a connector that was never inspected.
 
-use super::since::since;
+use super::since::{LastTwo, since};
 use super::{modes, pictures};
 use crate::args::HandoverArgs;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::{inputs, read};
 use handover::{Cable, Connector, Inspection, Job};
+use imaging::Frame;
 use links::Measured;
 use report::FACE_PICTURE;
 use std::path::Path;
@@ -55,15 +56,16 @@ fn cable(folder: &Path) -> Result<Cable, Failure> {
 
 fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failure> {
     let identifier = name(folder);
-    let (mut inspections, mut folders) = (Vec::new(), Vec::new());
+    let (mut inspections, mut last_two) = (Vec::new(), LastTwo::default());
     for visit in inputs::folders_in(folder)?.iter().map(|f| f.as_path()).chain([folder]) {
         if visit.join("face.json").is_file() {
             let when = if visit == folder { String::new() } else { name(visit) };
-            inspections.push(inspection(visit, when, &identifier, doubts)?);
-            folders.push(visit.to_owned());
+            let (inspection, frames) = inspection(visit, when, &identifier, doubts)?;
+            inspections.push(inspection);
+            last_two.push(frames);
         }
     }
-    let since = since(&inspections, |look, source| pictures::beside(&folders[look], source));
+    let since = since(&inspections, last_two);
     doubts
         .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
     Ok(Connector { identifier, inspections, past: vec![], since: since.and_then(Result::ok) })
@@ -74,19 +76,14 @@ fn inspection(
     when: String,
     connector: &str,
     doubts: &mut Vec<String>,
-) -> Result<Inspection, Failure> {
+) -> Result<(Inspection, Vec<Frame>), Failure> {
     let (face, bytes) = read::record(&folder.join("face.json"))?;
     let shown =
         pictures::of(&face, |source| pictures::beside(folder, source), Some(folder.join(FACE_PICTURE)))?;
     let unproven = shown.unproven();
     let named = format!("connector {connector} {when}");
     doubts.extend(shown.doubts.into_iter().map(|doubt| format!("{}: {doubt}", named.trim_end())));
-    Ok(Inspection {
-        when,
-        sha256: inputs::hash(&bytes),
-        row: shown.row,
-        fibres: shown.fibres,
-        face,
-        unproven,
-    })
+    let sha256 = inputs::hash(&bytes);
+    let (row, fibres, frames) = (shown.row, shown.fibres, shown.frames);
+    Ok((Inspection { when, sha256, row, fibres, face, unproven }, frames))
 }

@@ -1,6 +1,6 @@
 //! A job from a book: every face that is handed over, with each look and its pictures, what it met, what is owed.
 
-use super::since::since;
+use super::since::{LastTwo, since};
 use super::{modes, pictures};
 use crate::args::HandoverArgs;
 use crate::book::place::Place;
@@ -83,7 +83,7 @@ fn connector(
     };
     let twice = shared.iter().filter(|picture| picture.faces.contains(face));
     doubts.extend(twice.map(|picture| format!("connector {identifier}: {}", picture.beside(face))));
-    let mut inspections = Vec::new();
+    let (mut inspections, mut last_two) = (Vec::new(), LastTwo::default());
     for look in register.looks(face) {
         let document = store.document(look.document).map_err(|why| place.failure(why))?;
         let record = document.and_then(|bytes| FaceRecord::parse(&String::from_utf8_lossy(&bytes)).ok());
@@ -97,6 +97,7 @@ fn connector(
         let unproven = shown.unproven().or(shown.lost.then(|| gone.to_owned()));
         let doubt = |doubt: String| format!("connector {identifier} {}: {doubt}", look.when);
         doubts.extend(shown.doubts.into_iter().map(doubt));
+        last_two.push(shown.frames);
         inspections.push(Inspection {
             when: look.when.to_string(),
             sha256: look.document.to_string(),
@@ -106,8 +107,7 @@ fn connector(
             unproven,
         });
     }
-    let find = |_, source: &report::SourceInfo| source.sha256.parse().ok().map(|hash| place.picture(hash));
-    let since = since(&inspections, find);
+    let since = since(&inspections, last_two);
     doubts
         .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
     let (identifier, since) = (identifier.to_owned(), since.and_then(Result::ok));

@@ -4,6 +4,8 @@
 use report::map::Window;
 use report::record::{FeatureRecord, PositionRecord};
 use report::{FaceRecord, marks};
+use std::f64::consts::FRAC_PI_4;
+use terms::geometry::{convex_hull, point_segment_distance};
 
 /// From a mark's own outline to the line about it, pixels.
 const CLEAR: f64 = 4.0;
@@ -18,54 +20,29 @@ pub fn draw(levels: &mut [u8], window: &Window, face: &FaceRecord, position: &Po
         .features
         .iter()
         .filter(|mark| if breaking { breaks(mark) } else { position.counts(mark.id) });
-    let outlines: Vec<Vec<[f64; 2]>> =
-        told.map(|mark| about(&marks::outline(face, position, mark), window)).collect();
+    let outlines: Vec<Line> = told.map(|mark| about(&marks::outline(face, position, mark), window)).collect();
     for (half, level) in LINES {
         outlines.iter().for_each(|outline| stroke(levels, window, outline, half, level));
     }
 }
 
-/// An outline in the fibre frame, um, as a closed line about it in pixels of the window.
-fn about(outline: &[[f64; 2]], window: &Window) -> Vec<[f64; 2]> {
-    let middle = [f64::from(window.width_px) / 2.0, f64::from(window.height_px) / 2.0];
-    let placed: Vec<[f64; 2]> = outline
-        .iter()
-        .map(|[x, y]| [middle[0] + x * window.px_per_um, middle[1] - y * window.px_per_um])
-        .filter(|[x, y]| x.is_finite() && y.is_finite())
-        .collect();
-    hull(placed)
-}
+/// Corners of a closed line, pixels of the window.
+type Line = Vec<(f64, f64)>;
 
-/// The convex hull of points, moved outward (monotone chain, Andrew, 1979).
-fn hull(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
-    // A corner for each of eight ways off every point: their hull runs all about at the wanted distance.
-    let ways = (0..8).map(|k| (f64::from(k) * std::f64::consts::FRAC_PI_4).sin_cos());
-    let ways: Vec<(f64, f64)> = ways.collect();
-    points = points
-        .iter()
-        .flat_map(|[x, y]| ways.iter().map(move |(s, c)| [x + CLEAR * c, y + CLEAR * s]))
-        .collect();
-    points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
-    let turns =
-        |a: [f64; 2], b: [f64; 2], c: [f64; 2]| (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
-    let half = |points: &mut dyn Iterator<Item = [f64; 2]>| {
-        let mut side: Vec<[f64; 2]> = Vec::new();
-        for point in points {
-            while side.len() > 1 && turns(side[side.len() - 2], side[side.len() - 1], point) <= 0.0 {
-                side.pop();
-            }
-            side.push(point);
-        }
-        side.pop();
-        side
+/// An outline in the fibre frame, um, as a closed line about it: the hull of corners eight ways off every point runs all
+/// about at the wanted distance.
+fn about(outline: &[[f64; 2]], window: &Window) -> Line {
+    let (x0, y0) = (f64::from(window.width_px) / 2.0, f64::from(window.height_px) / 2.0);
+    let ways: Vec<(f64, f64)> = (0..8).map(|k| (f64::from(k) * FRAC_PI_4).sin_cos()).collect();
+    let off = |[x, y]: &[f64; 2]| {
+        let (x, y) = (x0 + x * window.px_per_um, y0 - y * window.px_per_um);
+        ways.iter().map(move |(s, c)| (x + CLEAR * c, y + CLEAR * s))
     };
-    let mut around = half(&mut points.iter().copied());
-    around.extend(half(&mut points.iter().rev().copied()));
-    around
+    convex_hull(&outline.iter().flat_map(off).collect::<Line>())
 }
 
 /// Draws a closed line of one level, its edge soft over one pixel.
-fn stroke(levels: &mut [u8], window: &Window, line: &[[f64; 2]], half: f64, level: u8) {
+fn stroke(levels: &mut [u8], window: &Window, line: &Line, half: f64, level: u8) {
     let (width, height) = (window.width_px as usize, window.height_px as usize);
     let reach = half + 1.0;
     let pixels = |a: f64, b: f64, size: usize| {
@@ -73,15 +50,10 @@ fn stroke(levels: &mut [u8], window: &Window, line: &[[f64; 2]], half: f64, leve
         let high = (a.max(b) + reach).ceil().clamp(0.0, size as f64) as usize;
         low..high
     };
-    for (k, [ax, ay]) in line.iter().enumerate() {
-        let [bx, by] = line[(k + 1) % line.len()];
-        let (dx, dy) = (bx - ax, by - ay);
-        let long = (dx * dx + dy * dy).max(f64::MIN_POSITIVE);
-        for row in pixels(*ay, by, height) {
-            for column in pixels(*ax, bx, width) {
-                let (x, y) = (column as f64 + 0.5 - ax, row as f64 + 0.5 - ay);
-                let along = ((x * dx + y * dy) / long).clamp(0.0, 1.0);
-                let away = (x - along * dx).hypot(y - along * dy);
+    for (a, b) in line.iter().zip(line.iter().cycle().skip(1)) {
+        for row in pixels(a.1, b.1, height) {
+            for column in pixels(a.0, b.0, width) {
+                let away = point_segment_distance((column as f64 + 0.5, row as f64 + 0.5), *a, *b);
                 let share = (half + 0.5 - away).clamp(0.0, 1.0);
                 if let Some(pixel) = levels.get_mut(row * width + column) {
                     let mixed = f64::from(*pixel) + share * (f64::from(level) - f64::from(*pixel));

@@ -22,6 +22,8 @@ const QUALITY: u8 = 85;
 pub struct Shown {
     pub row: Option<Picture>,
     pub fibres: Vec<(u16, Picture)>,
+    /// The pictures themselves, in the order of the face's sources; none if one of them is lost.
+    pub frames: Vec<Frame>,
     pub doubts: Vec<String>,
     /// Whether a picture is there with other bytes than those that were graded.
     pub changed: bool,
@@ -54,12 +56,12 @@ pub fn of(
         shown.doubts = lost.into_iter().map(doubt).collect();
         return Ok(shown);
     }
-    let frames: Vec<Frame> = found.into_iter().flatten().flatten().collect();
+    shown.frames = found.into_iter().flatten().flatten().collect();
     let mut windows = report::map::windows(face);
     let told = to_show(face);
     windows.fibres.retain(|(position, _)| told.contains(position));
     let whole = whole.and_then(|path| face_picture(&path, face, &mut shown));
-    let made = crops::pictures(&frames, whole.as_ref(), face, &windows);
+    let made = crops::pictures(&shown.frames, whole.as_ref(), face, &windows);
     shown.row = made.strip.map(|strip| jpeg(strip.bytes(), strip.width(), strip.height())).transpose()?;
     for (position, crop) in &made.fibres {
         let mut levels = crop.bytes().to_vec();
@@ -71,12 +73,6 @@ pub fn of(
         shown.fibres.push((*position, jpeg(&levels, crop.width(), crop.height())?));
     }
     Ok(shown)
-}
-
-/// The pictures of a face in the order of its sources; none if one of them is lost.
-pub fn frames(face: &FaceRecord, find: impl Fn(&SourceInfo) -> Option<PathBuf>) -> Vec<Frame> {
-    let found: Result<Vec<_>, _> = again::pictures(&face.sources, find).into_iter().collect();
-    found.map(|found| found.concat()).unwrap_or_default()
 }
 
 /// Where a source lies that is kept beside its record.

@@ -1,30 +1,34 @@
 //! What became of a connector's marks from the look before the last to the last one, where both were graded alike.
 
-use super::pictures;
 use crate::compared;
 use crate::pipeline::Looked;
 use handover::Inspection;
+use imaging::Frame;
 use report::compare::CompareRecord;
 use report::{Care, FaceRecord, SourceInfo};
-use std::path::PathBuf;
 
-/// The comparison, or why the two cannot be of one face; neither where there is no look before or the two were not graded
-/// alike. `find` tells where a picture of the look of that index lies.
-pub fn since(
-    looks: &[Inspection],
-    find: impl Fn(usize, &SourceInfo) -> Option<PathBuf>,
-) -> Option<Result<CompareRecord, String>> {
+/// The pictures of the two last looks, the last one last.
+#[derive(Default)]
+pub struct LastTwo([Vec<Frame>; 2]);
+
+impl LastTwo {
+    /// Takes those of another look.
+    pub fn push(&mut self, frames: Vec<Frame>) {
+        let [_, last] = std::mem::take(&mut self.0);
+        self.0 = [last, frames];
+    }
+}
+
+/// The comparison of the two last looks, or why they cannot be of one face; neither where there is no look before or the
+/// two were not graded alike.
+pub fn since(looks: &[Inspection], LastTwo(frames): LastTwo) -> Option<Result<CompareRecord, String>> {
     let [.., before, last] = looks else { return None };
     if !alike(&before.face, &last.face) {
         return None;
     }
-    let looked = |look: &Inspection, at: usize| Looked {
-        record: look.face.clone(),
-        frames: pictures::frames(&look.face, |source| find(at, source)),
-        whole: None,
-    };
-    let at = looks.len() - 2;
-    let (first, mut second) = (looked(before, at), looked(last, at + 1));
+    let [first, second] = frames;
+    let looked = |look: &Inspection, frames| Looked { record: look.face.clone(), frames, whole: None };
+    let (first, mut second) = (looked(before, first), looked(last, second));
     let counsel = profile::counsel();
     let care = counsel.as_ref().map(|counsel| Care { counsel, cleaned: &[] });
     let another = |another| {
