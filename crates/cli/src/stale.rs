@@ -21,19 +21,25 @@ const MOST: u64 = 32 << 20;
 pub fn stale(out: &Path, written: &[NamedFile], inputs: &[PathBuf]) -> Vec<String> {
     let itself = |path: &Path| path.canonicalize().ok();
     let inputs: Vec<PathBuf> = inputs.iter().filter_map(|path| itself(path)).collect();
-    let writes = |document: &str| written.iter().any(|(name, _)| name == document);
-    // A map belongs to a document; without one it is the user's own.
-    let with_map = DOCUMENTS.into_iter().any(|name| is_document(&out.join(name)));
-    let maps = ["map.svg", "map.png"].into_iter().filter(|_| with_map).map(str::to_owned);
-    let steps = steps(out).into_iter().filter(|name| writes("compare.json") && is_document(&out.join(name)));
-    let composed = (writes("face.json") && is_composed(out)).then(|| FACE_PICTURE.to_owned());
-    let all = maps.chain(steps).chain(composed);
+    let writes = |name: &str| written.iter().any(|(new, _)| new == name);
+    // Only what this run leaves in place is looked into.
+    let left = |name: &String| !writes(name) && out.join(name).is_file();
+    let maps = ["map.svg", "map.png"].map(str::to_owned);
+    let steps = steps(out).into_iter().filter(|_| writes("compare.json"));
+    let composed = writes("face.json").then(|| FACE_PICTURE.to_owned());
     let is_input = |name: &String| {
         let itself = itself(&out.join(name));
         let folder = itself.as_ref().and_then(|path| path.parent());
         inputs.iter().any(|input| Some(input) == itself.as_ref() || Some(input.as_path()) == folder)
     };
-    all.filter(|name| !writes(name) && !is_input(name)).collect()
+    let is_own = |name: &String| match name.as_str() {
+        // A map belongs to a document; without one it is the user's own.
+        "map.svg" | "map.png" => DOCUMENTS.into_iter().any(|document| is_document(&out.join(document))),
+        FACE_PICTURE => is_composed(out),
+        _ => is_document(&out.join(name)),
+    };
+    let all = maps.into_iter().chain(steps).chain(composed);
+    all.filter(|name| left(name) && !is_input(name) && is_own(name)).collect()
 }
 
 /// The steps of a series that lie in a folder, by name.

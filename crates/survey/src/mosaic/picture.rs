@@ -17,8 +17,8 @@ const MOST: f64 = 4e8;
 /// Columns over which the pictures that show a place are taken to be the same.
 const BLOCK: usize = 32;
 
-/// A picture whose weight is below this share of the best one's is left out.
-const FAINT: f32 = 0.03;
+/// A picture that shows a place less far from its border than this share of the one that shows it farthest is left out.
+const NEAR: f32 = 0.75;
 
 /// What lies in no picture.
 const OUTSIDE: u8 = 255;
@@ -161,21 +161,18 @@ impl<'a> Sheet<'a> {
         (self.frame.width() as f64 - 1.0, self.frame.height() as f64 - 1.0)
     }
 
-    /// How far from its border the picture shows the place so many columns after (x, y); 0 where it does not.
-    fn weight(&self, x: f64, y: f64) -> impl Fn(u16) -> f32 {
+    /// How far inside the picture the place so many columns after (x, y) lies, 1 in its middle and 0 at its border and
+    /// beyond: across times along, so that of two pictures side by side one is farther inside all along the seam.
+    fn inside(&self, x: f64, y: f64) -> impl Fn(u16) -> f32 {
         let least = |a: f32, b: f32| if a < b { a } else { b };
         let ((u, v), (right, bottom)) = (self.way.place((x, y)), self.last());
         let (u, v, du, dv) = (u as f32, v as f32, self.way.0[0][0] as f32, self.way.0[1][0] as f32);
-        let whole = 2.0 / right.min(bottom).max(1.0) as f32;
+        let whole = (4.0 / (right * bottom).max(1.0)) as f32;
         let (right, bottom) = (right as f32, bottom as f32);
         move |i| {
             let (u, v) = (u + f32::from(i) * du, v + f32::from(i) * dv);
-            let inside = least(least(u, right - u), least(v, bottom - v));
-            let share = if inside > 0.0 { whole * inside } else { 0.0 };
-            // To the twelfth power, so steep that a seam is narrow.
-            let square = share * share;
-            let fourth = square * square;
-            fourth * fourth * fourth
+            let (across, along) = (least(u, right - u), least(v, bottom - v));
+            if across > 0.0 && along > 0.0 { whole * across * along } else { 0.0 }
         }
     }
 
@@ -193,8 +190,8 @@ impl<'a> Sheet<'a> {
 /// A picture in a block of a row.
 struct Part<'a> {
     sheet: &'a Sheet<'a>,
-    /// Its greater weight of those at both ends.
-    weight: f32,
+    /// How far inside it the farther of both ends lies.
+    inside: f32,
     /// Whether it shows the whole block.
     whole: bool,
 }
@@ -211,16 +208,16 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
         let near = spans.iter().filter(|(_, span)| span.0 <= x + last as f64 && span.1 >= x);
         parts.clear();
         parts.extend(near.map(|(sheet, _)| {
-            let weight = sheet.weight(x, y);
-            let (a, b) = (weight(0), weight(last as u16));
-            Part { sheet, weight: a.max(b), whole: a.min(b) > 0.0 }
+            let inside = sheet.inside(x, y);
+            let (a, b) = (inside(0), inside(last as u16));
+            Part { sheet, inside: a.max(b), whole: a.min(b) > 0.0 }
         }));
-        let best = parts.iter().fold(0.0f32, |m, p| m.max(p.weight));
-        parts.retain(|p| p.weight > FAINT * best);
+        let best = parts.iter().fold(0.0f32, |m, p| m.max(p.inside));
+        parts.retain(|p| p.inside > NEAR * best);
         match &parts[..] {
             [] => {}
             [only] if only.whole => alone(only.sheet, x, y, out),
-            several => blended(several, x, y, out),
+            several => blended(several, best, x, y, out),
         }
     }
 }
@@ -233,14 +230,14 @@ fn alone(sheet: &Sheet, x: f64, y: f64, out: &mut [u8]) {
     out.iter_mut().zip(levels).for_each(|(o, v)| *o = rounded(*v));
 }
 
-/// A block on a seam, or at the border of what is shown.
-fn blended(parts: &[Part], x: f64, y: f64, out: &mut [u8]) {
+/// A block on a seam, or at the border of what is shown; `best` is how far inside the best picture it lies.
+fn blended(parts: &[Part], best: f32, x: f64, y: f64, out: &mut [u8]) {
     let (mut sums, mut totals, mut levels) = ([0.0f32; BLOCK], [0.0f32; BLOCK], [0.0f32; BLOCK]);
     for Part { sheet, .. } in parts {
         sheet.levels(x, y, &mut levels[..out.len()]);
-        let weight = sheet.weight(x, y);
+        let inside = sheet.inside(x, y);
         for (i, ((sum, total), level)) in (0..).zip(sums.iter_mut().zip(&mut totals).zip(&levels)) {
-            let weight = weight(i);
+            let weight = steep(inside(i) / best);
             *sum += weight * level;
             *total += weight;
         }
@@ -250,6 +247,13 @@ fn blended(parts: &[Part], x: f64, y: f64, out: &mut [u8]) {
             *o = rounded(sum / total);
         }
     }
+}
+
+/// To the twelfth power: so steep that a seam is narrow.
+fn steep(share: f32) -> f32 {
+    let square = share * share;
+    let fourth = square * square;
+    fourth * fourth * fourth
 }
 
 /// The nearest level; by adding so much that no bits are left for parts, which runs on whole vectors.
