@@ -2,6 +2,7 @@
 //! nothing wrong with.
 
 use crate::run::{self, Run, clean, names};
+use base64::Engine;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -101,6 +102,36 @@ fn a_site_becomes_pages_and_tables() {
     let paper = searched(&folder.path().join("cable-001-tr-12.pdf"));
     for part in ["Cable TR-12", "Connector A & <b>", "Events of good.sor", "Before and after", "page 1 of"] {
         assert!(paper.contains(part), "{part} is missing in {paper}");
+    }
+}
+
+/// The glass of this scene is grey: white and black side by side are the line about a mark.
+#[test]
+fn marks_are_outlined_in_the_pictures_of_their_positions() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("site/TR-12/A");
+    fs::create_dir_all(&out).unwrap();
+    let dirt = "[dirt]\nlevel = \"moderate\"\nseed = 4\n";
+    let picture = run::picture(&out, "face.png", &(clean("mpo-12", "") + dirt));
+    assert_eq!(run::grade(&picture, "mpo-12", &out, &["--no-map", "--quiet"]).stderr, "");
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    run::run(&["handover", &at("site"), "--date", "2026-11-25", "--out", &at("out")]);
+    let page = fs::read_to_string(folder.path().join("out/cable-001-tr-12.html")).unwrap();
+    let images = page.split("<img ").skip(1);
+    let failing = |image: &&str| image.contains("alt=\"Position ") && image.contains(": fail\"");
+    let fibres: Vec<&str> = images.filter(failing).collect();
+    assert!(!fibres.is_empty());
+    for fibre in fibres {
+        let code = fibre.split("base64,").nth(1).unwrap().split('"').next().unwrap();
+        let bytes = base64::engine::general_purpose::STANDARD.decode(code).unwrap();
+        let picture = image::load_from_memory(&bytes).unwrap().to_luma8();
+        let near = |x: u32, y: u32| (x..x + 5).flat_map(move |x| (y..y + 5).map(move |y| (x, y)));
+        let line = |x: u32, y: u32| {
+            let levels: Vec<u8> = near(x, y).map(|(x, y)| picture.get_pixel(x, y)[0]).collect();
+            levels.iter().any(|v| *v > 240) && levels.iter().any(|v| *v < 60)
+        };
+        let places = (0..picture.width() - 5).flat_map(|x| (0..picture.height() - 5).map(move |y| (x, y)));
+        assert!(places.filter(|&(x, y)| line(x, y)).count() > 50, "{}", &fibre[..80]);
     }
 }
 
