@@ -11,10 +11,15 @@
 mod picture;
 
 use std::path::Path;
-use synth::{Camera, StepPlan, StepRun};
+use synth::{Camera, CoreLook, StepPlan, StepRun};
 use terms::{Layout, Look, Survey};
 
-const CRITERIA: &str = "iec-61300-3-35-ed2-mm";
+/// The criteria for a run's fibres.
+fn criteria(run: &StepRun) -> profile::CriteriaFile {
+    let single = run.face.fibres.iter().any(|f| f.core.look == CoreLook::Spot);
+    let id = if single { "iec-61300-3-35-ed2-sm-pc-rl26" } else { "iec-61300-3-35-ed2-mm" };
+    profile::criteria(id).unwrap()
+}
 
 /// A fibre is found in the wrong place if its centre lies farther than this from the truth, pixels.
 const WRONG_PX: f64 = 3.0;
@@ -118,7 +123,7 @@ fn counted_words(refused: &[String], reasons: &[String]) -> String {
 
 fn tally(layout: &Layout, run: &StepRun) -> Tally {
     let frames = run.pictures().unwrap();
-    let file = profile::criteria(CRITERIA).unwrap();
+    let file = criteria(run);
     match survey::survey(&frames, layout, run.view, None, &file.settings) {
         Ok(survey) => counted(layout, run, &survey, &grade::grade(&survey, &file.criteria)),
         Err(why) => {
@@ -269,7 +274,7 @@ fn on_a_fibre(run: &StepRun, spot: &synth::LensSpot) -> bool {
 }
 
 fn graded(layout: &Layout, run: &StepRun) -> Option<(Survey, grade::ArrayGrade)> {
-    let file = profile::criteria(CRITERIA).unwrap();
+    let file = criteria(run);
     let survey = survey::survey(&run.pictures().unwrap(), layout, run.view, None, &file.settings).ok()?;
     let grade = grade::grade(&survey, &file.criteria);
     Some((survey, grade))

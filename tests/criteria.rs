@@ -1,6 +1,6 @@
 //! `pitchline criteria`: the list, the table, the copy, and the check of a user's own file.
 
-use crate::run::{MM, run};
+use crate::run::{MM, clean, grade, picture, run};
 
 fn printed(arguments: &[&str]) -> String {
     let run = run(arguments);
@@ -58,4 +58,23 @@ fn all_faults_of_an_own_file_are_told_at_once() {
         run.stdout
     );
     assert!(run.stderr.contains("faults; mend and check it again"), "{}", run.stderr);
+}
+
+/// Limits of multimode fibres let pass what fails a single-mode one, so these cores are not held to them.
+#[test]
+fn a_single_mode_face_is_not_graded_by_multimode_criteria() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = clean("mpo-12", "").replacen("seed = 7\n", "seed = 7\nfibre = \"sm\"\n", 1);
+    let picture = picture(folder.path(), "face.png", &scene);
+    let graded = grade(&picture, "mpo-12", &folder.path().join("out"), &["--no-map"]);
+    assert_eq!((graded.status, graded.stderr.as_str()), (3, ""), "{}", graded.stdout);
+    let told = graded.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("as those of single-mode fibres do, and the criteria are for multimode ones"),
+        "{told}"
+    );
+    assert!(
+        told.contains("Nothing could be graded: grade the picture by the criteria of these fibres."),
+        "{told}"
+    );
 }

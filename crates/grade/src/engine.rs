@@ -1,6 +1,7 @@
 //! From a survey and criteria to the grades of the positions and of the array.
 
 use crate::conformity::{Acceptance, chances};
+use crate::cores;
 use crate::count::{Count, near_limit};
 use crate::criteria::Criteria;
 use crate::verdict::{ArrayGrade, FibreGrade, Reason, Verdict};
@@ -13,8 +14,8 @@ use terms::{Feature, FeatureId, Fibre, Flaw, Look, Site, Survey, Um};
 /// A position is ungraded, whatever was counted on it, if it is missing, if it or the whole picture has a
 /// flaw, or if the picture is not sharp enough there for these criteria: what such a picture shows may be
 /// its own making, and what it hides cannot be counted. So a mark that would fail a fully shown fibre does
-/// not fail a half hidden one; it keeps it from passing until it is pictured again. Elsewhere one broken
-/// rule fails the position, then an undecided band or an unmeasured feature leaves it ungraded, and only
+/// not fail a half hidden one; it keeps it from passing until it is pictured again. So is every position of a face whose
+/// cores are not those that the criteria are for. Elsewhere one broken rule fails the position, then an undecided band or an unmeasured feature leaves it ungraded, and only
 /// what remains passes.
 ///
 /// Sizes are compared with the limits as they were measured (simple acceptance, JCGM 106:2012); features
@@ -26,9 +27,16 @@ pub fn grade(survey: &Survey, criteria: &Criteria) -> ArrayGrade {
 /// [`grade`] with sizes held to the limits in the way given.
 pub fn grade_by(survey: &Survey, criteria: &Criteria, acceptance: Acceptance) -> ArrayGrade {
     let picture = &survey.quality.flaws;
-    let positions: Vec<FibreGrade> =
-        survey.sites.iter().map(|site| grade_site(site, picture, criteria, acceptance)).collect();
-    let mut reasons: Vec<Reason> = picture.iter().map(flawed).collect();
+    let other = cores::of_other_mode(survey, criteria);
+    let grade = |site| match (grade_site(site, picture, criteria, acceptance), &other) {
+        (grade, Some(other)) if grade.picture_suffices => FibreGrade {
+            picture_suffices: true,
+            ..ungraded(grade.position, vec![other.clone()], grade.zones)
+        },
+        (grade, _) => grade,
+    };
+    let positions: Vec<FibreGrade> = survey.sites.iter().map(grade).collect();
+    let mut reasons: Vec<Reason> = picture.iter().map(flawed).chain(other.clone()).collect();
     if positions.is_empty() {
         let text = "the survey holds no position; check the layout".to_owned();
         reasons.push(Reason { code: "no-positions".to_owned(), text });

@@ -6,6 +6,7 @@ pub mod advice;
 pub mod chain;
 pub mod compare;
 pub mod conformity;
+mod cores;
 mod count;
 pub mod criteria;
 mod engine;

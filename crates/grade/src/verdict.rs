@@ -44,8 +44,10 @@ impl Verdict {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reason {
     /// A stable code: `too-many` (more than a number allowed above zero, or any where none of any size is),
-    /// `too-large` (any in a band of sizes where none is allowed), `undecided-by-criteria`,
-    /// `not-sharp-enough`, `dirty-optics` (it fails only with marks that may be on the camera), `unmeasured-feature`, `guard-band` (held as measured, and not with the limits drawn in), `no-positions`, or a flaw's code.
+    /// `too-large` (any in a band of sizes where none is allowed), `undecided-by-criteria`, `not-sharp-enough`,
+    /// `dirty-optics` (it fails only with marks that may be on the camera), `other-mode` (the cores are not those that
+    /// the criteria are for), `unmeasured-feature`, `guard-band` (held as measured, and not with the limits drawn in),
+    /// `no-positions`, or a flaw's code.
     pub code: String,
     /// One sentence.
     pub text: String,

@@ -2,7 +2,7 @@
 
 use crate::conformity::{Acceptance, Risk};
 use crate::count::Tally;
-use crate::criteria::{Allowed, Band, Subject};
+use crate::criteria::{Allowed, Band, Mode, Subject};
 use crate::verdict::{Reason, Verdict};
 use std::fmt;
 use terms::{Feature, Fibre, Kind, Um};
@@ -127,6 +127,19 @@ pub(crate) fn dirty_optics(count: usize) -> Reason {
          the fibre; clean the optics and take the run again"
     );
     Reason { code: "dirty-optics".to_owned(), text }
+}
+
+/// Why criteria for the other mode grade nothing; the cores are so many um wide.
+pub(crate) fn other_mode(seen: Mode, width: f64) -> Reason {
+    let (seen, other) = match seen {
+        Mode::Single => ("single-mode", "multimode"),
+        Mode::Multi => ("multimode", "single-mode"),
+    };
+    let text = format!(
+        "the cores look {width:.0} um wide, as those of {seen} fibres do, and the criteria are for {other} ones; grade it \
+         by criteria for {seen} fibres"
+    );
+    Reason { code: "other-mode".to_owned(), text }
 }
 
 /// Why the picture is not sharp enough for the criteria, if it is not: the smallest mark that would be seen,

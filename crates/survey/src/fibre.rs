@@ -71,6 +71,8 @@ pub struct Measured {
     pub faintest_visible: f64,
     /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
     pub core_light: Option<f64>,
+    /// Diameter of the core where its light is half the middle's; none if it does not stand out.
+    pub core_width: Option<f64>,
     /// Marks; their places are about the centre.
     pub marks: Vec<Mark>,
     /// Places, about the centre, and signed heights of what may be marks too faint to be told.
@@ -339,6 +341,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         smallest_visible: smallest_visible(faintest, finest.blur, edge.blur),
         faintest_visible: faintest,
         core_light: glass.core_light,
+        core_width: glass.core_width,
         marks: marks.into_iter().map(|m| m.moved(-edge.x, -edge.y)).collect(),
         hints: hints.into_iter().map(|((x, y), height)| ((x - edge.x, y - edge.y), height)).collect(),
         flaws,

@@ -48,6 +48,8 @@ pub struct Glass {
     pub rounding: Rounding,
     /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
     pub core_light: Option<f64>,
+    /// Diameter of the core where its light is half the middle's, pixels; none if it does not stand out.
+    pub core_width: Option<f64>,
     /// At most 1: what the scatter of this fibre must be multiplied with to be that of clean glass. A face's
     /// fibres share camera and polish, so one that scatters far more than the others is covered.
     pub ease: f64,
@@ -148,6 +150,7 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
         noise,
         rounding,
         core_light: looks.core.light(looks.unit),
+        core_width: looks.core.width(looks.unit),
         ease: 1.0,
     }
 }

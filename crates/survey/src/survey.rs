@@ -193,6 +193,7 @@ pub(crate) fn fibre_of(measured: Measured, place: &Place, source: Source, next: 
         faintest_visible: measured.faintest_visible,
         core: lit::look(measured.core_light, &features),
         core_light: measured.core_light,
+        core_width: measured.core_width.map(|w| Um(w * um_per_px)),
         features,
         hints: measured.hints.iter().map(|&(p, height)| Hint { at: turned(p, pose), height }).collect(),
         at_optics: Vec::new(),

@@ -131,6 +131,8 @@ pub struct Fibre {
     /// Level of the core's middle against the clean glass about it, less 1: 0.3 is 30 % brighter; none if it was not
     /// seen.
     pub core_light: Option<f64>,
+    /// Diameter of the core where its light is half the middle's; none if it does not stand out from the cladding.
+    pub core_width: Option<Um>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<Feature>,
     /// What may be marks too faint to be told; none under or close about `features`.

@@ -35,6 +35,7 @@ pub fn fibre(features: Vec<Feature>) -> Fibre {
         hints: vec![],
         core: Core::Unknown,
         core_light: None,
+        core_width: None,
         features: numbered.collect(),
         at_optics: vec![],
         flaws: vec![],

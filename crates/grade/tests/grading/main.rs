@@ -8,6 +8,7 @@ mod conformity;
 mod engine;
 mod faces;
 mod mated;
+mod modes;
 mod near_limit;
 mod reasons;
 mod rules;

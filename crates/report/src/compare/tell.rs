@@ -130,7 +130,7 @@ pub fn advice(record: &CompareRecord) -> Vec<String> {
     let ungraded = record.positions.iter().filter(|p| p.verdict_after == Verdict::Ungraded);
     let at = numbers(ungraded.map(|p| p.position));
     if !at.is_empty() {
-        sentences.push(format!("Ungraded: {at}; take the picture again as the reason says."));
+        sentences.push(format!("Ungraded: {at}; do as the reason given says."));
     }
     if sentences.is_empty() {
         sentences.push(match record.verdict_after {

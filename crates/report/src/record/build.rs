@@ -232,6 +232,7 @@ fn position(
         hints: fibre.map(|f| f.hints.iter().filter_map(hint).collect()),
         core: fibre.map_or(Core::Unknown, |f| f.core.into()),
         core_light: fibre.and_then(|f| rounded(f.core_light?, RATIO)),
+        core_width_um: fibre.and_then(|f| rounded(f.core_width?.0, UM)),
         features: fibre.map_or_else(Vec::new, |f| features(f, grade, survey)),
         findings: grade.map_or_else(Vec::new, findings),
         conformity: grade.and_then(|g| g.conformity).and_then(|p| rounded(p, RATIO)),

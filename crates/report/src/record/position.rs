@@ -46,6 +46,10 @@ pub struct PositionRecord {
     pub core: Core,
     /// Level of the core's middle against the clean glass about it: 0.3 is 30 % brighter; null if it was not seen.
     pub core_light: Option<f64>,
+    /// Diameter of the core where its light is half the middle's, um; null if it does not stand out from the cladding, and
+    /// in records of versions that did not measure it.
+    #[serde(default)]
+    pub core_width_um: Option<f64>,
     /// What was seen on the glass and its rim, in order of id.
     pub features: Vec<FeatureRecord>,
     /// Each rule of the criteria, held or broken; empty if nothing could be counted.

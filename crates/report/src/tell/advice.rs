@@ -80,6 +80,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",
         "wrong-diameter" => "check the layout that was named",
+        "other-mode" => "grade the picture by the criteria of these fibres",
         "undecided-by-criteria" => "choose criteria that decide this case",
         _ => "see the reason given and take the picture again",
     }

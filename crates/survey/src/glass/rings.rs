@@ -3,6 +3,11 @@
 use super::Spot;
 use crate::solve;
 
+/// A core stands out whose middle differs from the cladding by so much of its level; thrice as far out as where half of that
+/// is left there is less left than so much of it.
+const STANDS_OUT: f32 = 0.04;
+const SETTLED: f32 = 0.2;
+
 /// Median level by radius, with straight lines between the rings.
 #[derive(Clone, Debug)]
 pub struct Rings {
@@ -218,6 +223,23 @@ impl CoreLook {
         Some([x[0] as f32, x[1] as f32, x[2] as f32, x[3] as f32])
     }
 
+    /// Where the level about the core's own centre has fallen to half the middle's, pixels across. None where the middle
+    /// does not stand out, or where the level has not fallen to the cladding's farther out: a dip in the middle of a wide
+    /// core is no narrow core. `radius` is the cladding's.
+    pub fn width(&self, radius: f64) -> Option<f64> {
+        let from = 0.03 * radius as f32;
+        let middle = self.rings.at(from);
+        let share = |level: f32| level / middle;
+        let Rings { radius: at, level } = &self.rings;
+        let outer = at.iter().zip(level).position(|(r, level)| *r > from && share(*level) < 0.5)?;
+        let inner = outer.checked_sub(1)?;
+        let (high, low) = (share(level[inner]), share(level[outer]));
+        let part = ((high - 0.5) / (high - low).max(1e-6)).clamp(0.0, 1.0);
+        let half = at[inner] + part * (at[outer] - at[inner]);
+        let settled = share(self.rings.at(3.0 * half)).abs() < SETTLED;
+        (middle.abs() >= STANDS_OUT && settled).then(|| f64::from(2.0 * half))
+    }
+
     /// Level of the middle against the light about the core; none if nothing of it was seen. `radius` is the
     /// cladding's.
     pub fn light(&self, radius: f64) -> Option<f64> {
@@ -235,6 +257,26 @@ fn near(spots: &[Spot], reach: f64) -> Vec<Spot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Levels about a core, ring by ring, of a cladding whose radius is 250 pixels.
+    fn width_of(level: impl Fn(f32) -> f32) -> Option<f64> {
+        let radius: Vec<f32> = (2..160).map(|r| r as f32).collect();
+        let rings = Rings { level: radius.iter().map(|r| level(*r)).collect(), radius };
+        CoreLook { rings, ..CoreLook::flat() }.width(250.0)
+    }
+
+    #[test]
+    fn a_core_is_as_wide_as_where_half_its_light_is_left() {
+        let spot = |r: f32| -0.1 * (-(r / 20.0).powi(2)).exp();
+        let width = width_of(spot).unwrap();
+        assert!((width - 2.0 * 20.0 * 2f64.ln().sqrt()).abs() < 0.5, "{width}");
+        let disc = |r: f32| if r < 100.0 { 0.3 } else { 0.0 };
+        assert!((width_of(disc).unwrap() - 199.0).abs() < 1.0);
+        assert_eq!(width_of(|r| 0.3 * spot(r)), None, "it does not stand out");
+        assert_eq!(width_of(|_| -0.1), None, "it ends nowhere");
+        let dip = |r: f32| spot(r) + if r < 100.0 { -0.04 } else { 0.0 };
+        assert_eq!(width_of(dip), None, "a dip in a wide core is no narrow core");
+    }
 
     /// A dark core that lies aside, and a dark mark where only that side reaches the outermost rings about the core.
     #[test]

@@ -1,0 +1,43 @@
+//! Whether the cores that a face shows are those that the criteria are for. Limits of the other mode say nothing of a
+//! fibre: those of multimode fibres let pass what fails a single-mode one.
+
+use crate::criteria::{Criteria, Mode};
+use crate::verdict::Reason;
+use crate::words;
+use terms::{Core, Fibre, Look, Survey};
+
+/// A single-mode core looks narrower than the first, um, a multimode one wider than the second: about 9 um, and 50 or
+/// 62.5 um of which a lit one shows the brighter middle (ITU-T G.652, IEC 60793-2-10; from memory).
+const SINGLE: f64 = 15.0;
+const MULTI: f64 = 27.0;
+
+/// So many cores have to say the same.
+const LEAST: usize = 3;
+
+/// Why nothing is graded by these criteria, if the cores say so: at least half of the fibres, and none otherwise.
+pub fn of_other_mode(survey: &Survey, criteria: &Criteria) -> Option<Reason> {
+    let found = survey.sites.iter().filter_map(|site| match &site.look {
+        Look::Found(fibre) if fibre.flaws.is_empty() => Some(fibre.as_ref()),
+        _ => None,
+    });
+    let all: Vec<Option<Mode>> = found.clone().map(mode).collect();
+    let told: Vec<Mode> = all.iter().flatten().copied().collect();
+    let seen = *told.first().filter(|first| told.iter().all(|mode| mode == *first))?;
+    if seen == criteria.class.mode || told.len() < LEAST || 2 * told.len() < all.len() {
+        return None;
+    }
+    let mut widths: Vec<f64> =
+        found.filter(|f| mode(f).is_some()).filter_map(|f| Some(f.core_width?.0)).collect();
+    widths.sort_by(f64::total_cmp);
+    Some(words::other_mode(seen, widths[widths.len() / 2]))
+}
+
+/// What a fibre's core says it is. Light that comes from a single-mode cord fills the middle of a multimode core alone, so
+/// that a narrow core that is lit says nothing.
+fn mode(fibre: &Fibre) -> Option<Mode> {
+    match fibre.core_width?.0 {
+        width if width > MULTI => Some(Mode::Multi),
+        width if width < SINGLE && fibre.core != Core::Lit => Some(Mode::Single),
+        _ => None,
+    }
+}
