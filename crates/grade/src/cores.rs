@@ -26,18 +26,18 @@ pub fn of_other_mode(survey: &Survey, criteria: &Criteria) -> Option<Reason> {
     if seen == criteria.class.mode || told.len() < LEAST || 2 * told.len() < all.len() {
         return None;
     }
-    let mut widths: Vec<f64> =
-        found.filter(|f| mode(f).is_some()).filter_map(|f| Some(f.core_width?.0)).collect();
+    let told = found.filter(|fibre| mode(fibre).is_some());
+    let lit = told.clone().any(|fibre| fibre.core == Core::Lit);
+    let mut widths: Vec<f64> = told.filter_map(|fibre| Some(fibre.core_width?.0)).collect();
     widths.sort_by(f64::total_cmp);
-    Some(words::other_mode(seen, widths[widths.len() / 2]))
+    Some(words::other_mode(seen, widths[widths.len() / 2], lit))
 }
 
-/// What a fibre's core says it is. Light that comes from a single-mode cord fills the middle of a multimode core alone, so
-/// that a narrow core that is lit says nothing.
+/// What a fibre's core says it is.
 fn mode(fibre: &Fibre) -> Option<Mode> {
     match fibre.core_width?.0 {
         width if width > MULTI => Some(Mode::Multi),
-        width if width < SINGLE && fibre.core != Core::Lit => Some(Mode::Single),
+        width if width < SINGLE => Some(Mode::Single),
         _ => None,
     }
 }

@@ -129,15 +129,21 @@ pub(crate) fn dirty_optics(count: usize) -> Reason {
     Reason { code: "dirty-optics".to_owned(), text }
 }
 
-/// Why criteria for the other mode grade nothing; the cores are so many um wide.
-pub(crate) fn other_mode(seen: Mode, width: f64) -> Reason {
+/// Why criteria for the other mode grade nothing; the cores are so many um wide, and some may be lit: light that comes from a
+/// single-mode cord fills the middle of a multimode core alone.
+pub(crate) fn other_mode(seen: Mode, width: f64, lit: bool) -> Reason {
+    let lit_by_cord = seen == Mode::Single && lit;
     let (seen, other) = match seen {
         Mode::Single => ("single-mode", "multimode"),
         Mode::Multi => ("multimode", "single-mode"),
     };
+    let or_light = match lit_by_cord {
+        true => ", or take the light of a single-mode cord off it and take the picture again",
+        false => "",
+    };
     let text = format!(
         "the cores look {width:.0} um wide, as those of {seen} fibres do, and the criteria are for {other} ones; grade it \
-         by criteria for {seen} fibres"
+         by criteria for {seen} fibres{or_light}"
     );
     Reason { code: "other-mode".to_owned(), text }
 }

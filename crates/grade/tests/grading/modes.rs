@@ -28,6 +28,7 @@ fn narrow_cores_are_not_graded_as_multimode_nor_wide_ones_as_single_mode() {
     assert_eq!(verdict(&wide, Core::Dark, Mode::Multi), Verdict::Pass);
     assert_eq!(verdict(&narrow, Core::Dark, Mode::Multi), Verdict::Ungraded);
     assert_eq!(verdict(&wide, Core::Lit, Mode::Single), Verdict::Ungraded);
+    assert_eq!(verdict(&narrow, Core::Lit, Mode::Multi), Verdict::Ungraded);
     let told = grade(&face(&narrow, Core::Dark), &of(Mode::Multi));
     assert_eq!(told.positions[0].reasons, told.reasons);
     assert_eq!(told.reasons[0].code, "other-mode");
@@ -38,12 +39,21 @@ fn narrow_cores_are_not_graded_as_multimode_nor_wide_ones_as_single_mode() {
     );
 }
 
-/// Light of a single-mode cord in a multimode fibre; too few cores that tell; cores that contradict each other; cores of
+/// Light of a single-mode cord shows the middle of a multimode core alone.
+#[test]
+fn narrow_cores_that_are_lit_may_be_lit_by_a_single_mode_cord() {
+    let told = |core, mode, width| grade(&face(&[Some(width); 4], core), &of(mode)).reasons.remove(0).text;
+    let off = ", or take the light of a single-mode cord off it and take the picture again";
+    assert!(told(Core::Lit, Mode::Multi, 9.0).ends_with(off));
+    assert!(!told(Core::Dark, Mode::Multi, 9.0).ends_with(off));
+    assert!(!told(Core::Lit, Mode::Single, 40.0).ends_with(off));
+}
+
+/// Too few cores that tell; cores that contradict each other; cores of
 /// which less than half tell.
 #[test]
 fn what_does_not_tell_is_graded_as_stated() {
     let narrow = Some(9.0);
-    assert_eq!(verdict(&[narrow; 4], Core::Lit, Mode::Multi), Verdict::Pass);
     assert_eq!(verdict(&[narrow, narrow], Core::Dark, Mode::Multi), Verdict::Pass);
     assert_eq!(verdict(&[narrow, narrow, narrow, Some(50.0)], Core::Dark, Mode::Multi), Verdict::Pass);
     let few = [narrow, narrow, narrow, None, None, None, None];
