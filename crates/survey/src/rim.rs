@@ -8,12 +8,19 @@ use crate::solve;
 use imaging::Plane;
 use imaging::blur::gaussian;
 use imaging::regions::{Connectivity, iso_contour, region_at};
+use terms::geometry::polygon_area;
 
 /// Height from which a mark stands out from the ferrule's grain.
 const CLEAR: f64 = 0.35;
 
 /// Farthest that a mark is followed from its peak, um.
 const REACH: f64 = 16.0;
+
+/// Least difference of an opaque mark from what it covers by which it is followed, share of the glass's level.
+const STEP: f32 = 0.05;
+
+/// A mark is no wider beyond the edge than so many times its width on the glass: a dark ring is not a part of it.
+const WIDENS: f64 = 1.3;
 
 /// A mark with more of its area beyond the adhesive than this lies across the edge; glass that is missing ends
 /// with the glass.
@@ -76,9 +83,22 @@ impl Rim {
         if blob.height > -CLEAR {
             return Beyond::Unknown;
         }
-        self.followed(blob, edge, wide, corner, px_per_um, smoothing).unwrap_or(Beyond::Unknown)
+        let follow = |takes: &dyn Fn(f32) -> f32| {
+            self.followed(blob, edge, wide, corner, px_per_um, smoothing, takes).unwrap_or(Beyond::Unknown)
+        };
+        let height = blob.height as f32;
+        let shaded = follow(&|clean| -height * clean);
+        let Beyond::Ends(outline, false) = &shaded else { return shaded };
+        // What is opaque is as dark over the ferrule as over the glass, which is a smaller share of the ferrule's light.
+        let towards = sector_of(blob.peak.0 as f64 - edge.x, blob.peak.1 as f64 - edge.y);
+        let glass = self.inside[towards];
+        match follow(&|clean| (clean - glass * (1.0 + height)).max(STEP * glass)) {
+            Beyond::Ends(whole, true) if goes_on(outline, &whole, edge) => Beyond::Ends(whole, true),
+            _ => shaded,
+        }
     }
 
+    /// `takes` is what the mark takes of a clean level where it lies.
     fn followed(
         &self,
         blob: &Blob,
@@ -87,18 +107,20 @@ impl Rim {
         corner: (f64, f64),
         px_per_um: f64,
         smoothing: f64,
+        takes: &dyn Fn(f32) -> f32,
     ) -> Option<Beyond> {
         let reach = (REACH * px_per_um) as isize;
         let (px, py) = ((blob.peak.0 as f64 - corner.0) as isize, (blob.peak.1 as f64 - corner.1) as isize);
         let (x0, y0) = ((px - reach).max(0) as usize, (py - reach).max(0) as usize);
         let (x1, y1) = ((px + reach).min(wide.width() as isize), (py + reach).min(wide.height() as isize));
         let (w, h) = ((x1 as usize).checked_sub(x0)?, (y1 as usize).checked_sub(y0)?);
-        let relative = Plane::from_fn(w, h, |x, y| {
+        let taken = Plane::from_fn(w, h, |x, y| {
             let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
-            1.0 - wide.at(x + x0, y + y0) / self.at(edge, gx, gy).max(0.02)
+            let clean = self.at(edge, gx, gy).max(0.02);
+            (clean - wide.at(x + x0, y + y0)) / takes(clean)
         });
-        let field = gaussian(&relative, smoothing);
-        let half = (-0.5 * blob.height) as f32;
+        let field = gaussian(&taken, smoothing);
+        let half = 0.5;
         let seed = ((px as usize).checked_sub(x0)?, (py as usize).checked_sub(y0)?);
         let region = region_at(&field, seed, Connectivity::Four, |v| v > half)?;
         let (mut beyond, mut across, mut cut) = (0usize, 0usize, None);
@@ -123,4 +145,18 @@ impl Rim {
             iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect();
         Some(Beyond::Ends(outline, across))
     }
+}
+
+/// Whether a mark's outline is the outline of what shows on the glass, carried on beyond the edge.
+fn goes_on(on_glass: &[(f64, f64)], whole: &[(f64, f64)], edge: &Edge) -> bool {
+    let count = on_glass.len().max(1) as f64;
+    let (x, y) = on_glass.iter().fold((0.0, 0.0), |sum, p| (sum.0 + p.0 / count, sum.1 + p.1 / count));
+    let (dx, dy) = (x - edge.x, y - edge.y);
+    let along = |p: &(f64, f64)| ((p.1 - edge.y) * dx - (p.0 - edge.x) * dy) / dx.hypot(dy).max(1e-9);
+    let width = |outline: &[(f64, f64)]| {
+        let (low, high) =
+            outline.iter().map(along).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        high - low
+    };
+    width(whole) < WIDENS * width(on_glass) + 2.0 && polygon_area(whole) > polygon_area(on_glass)
 }

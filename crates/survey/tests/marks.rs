@@ -283,3 +283,19 @@ fn a_scratch_through_a_droplet_is_its_own_mark() {
         assert!(seen.iter().any(|f| f.kind == Kind::Scratch), "{position}: {}", all_told(seen));
     }
 }
+
+/// An opaque particle is as dark over the ferrule as over the glass, so that less of the ferrule's light lacks: it is
+/// followed all the same.
+#[test]
+fn a_particle_over_the_edge_is_as_large_as_the_whole_of_it() {
+    let at = |angle: f64| (60.5 * angle.cos(), 60.5 * angle.sin());
+    let scene =
+        (1..=12).fold(Scene::of("mpo-12", FacePlan { seed: 22, ..FacePlan::default() }), |scene, p| {
+            let at = at(f64::from(p) * 0.5);
+            scene.on(p, What::Particle { at, size_um: 14.0, contrast: -0.57, form: Form::Rounded })
+        });
+    let survey = scene.shot().survey();
+    let sizes: Vec<f64> =
+        (1..=12).map(|p| fibre(&survey, p).features.iter().map(|f| f.size.0).fold(0.0, f64::max)).collect();
+    assert!(sizes.iter().all(|s| *s > 9.5 && *s < 16.0), "{sizes:?}");
+}
