@@ -46,6 +46,9 @@ const NOISIEST: f64 = 1.0 / 8.0;
 /// Glass below this level, 0 to 1, is black.
 const DARKEST: f32 = 1e-3;
 
+/// Levels from here on, 0 to 1, are the top of the range.
+pub const TOP: f32 = 0.996;
+
 /// Pictures with larger pixels, um, are not measured: 1.2 and what the lattice's own error adds.
 const COARSEST: f64 = 1.25;
 
@@ -331,6 +334,8 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
     let share = saturated_share(&patch, &edge, &marks);
     if share > 0.01 {
         flaws.push(Flaw::Saturated { share });
+    } else if glass.core_clipped {
+        flaws.push(Flaw::CoreSaturated);
     }
     Measured {
         centre: Point::new(edge.x + corner.0 as f64, edge.y + corner.1 as f64),
@@ -408,8 +413,8 @@ fn saturated_share(patch: &Plane<f32>, edge: &Edge, marks: &[Mark]) -> f64 {
             let at = (x as f64, y as f64);
             if (at.0 - edge.x).powi(2) + (at.1 - edge.y).powi(2) < edge.radius * edge.radius {
                 all += 1;
-                let marked = *v >= 0.996 && bright.iter().any(|m| point_in_polygon(at, &m.outline));
-                top += usize::from(*v >= 0.996 && !marked);
+                let marked = *v >= TOP && bright.iter().any(|m| point_in_polygon(at, &m.outline));
+                top += usize::from(*v >= TOP && !marked);
             }
         }
     }

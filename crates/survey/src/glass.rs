@@ -21,6 +21,7 @@ mod rings;
 mod rounding;
 mod waves;
 
+use crate::fibre::TOP;
 use light::Surface;
 use rayon::prelude::*;
 use rings::{CoreLook, Rings};
@@ -28,6 +29,11 @@ pub use rounding::Rounding;
 
 /// Share of the cladding's radius within which the core's look may reach: 62.5 um core, its offset and blur.
 const CORE_SHARE: f64 = 0.58;
+
+/// The middle of a core, share of the cladding's radius, and the share of it at the top of the range from which on its light
+/// is more than the picture can hold: no mark shows there, and what is cut off looks like one.
+const MIDDLE: f64 = 0.07;
+const CLIPPED: f64 = 0.02;
 
 /// The glass of one fibre after its model is taken away.
 #[derive(Clone, Debug)]
@@ -48,6 +54,8 @@ pub struct Glass {
     pub rounding: Rounding,
     /// Level of the core's middle over the clean glass about it, less 1; none if it was not seen.
     pub core_light: Option<f64>,
+    /// Whether the light out of the core is more than the picture can hold.
+    pub core_clipped: bool,
     /// Diameter of the core where its light is half the middle's, pixels; none if it does not stand out.
     pub core_width: Option<f64>,
     /// At most 1: what the scatter of this fibre must be multiplied with to be that of clean glass. A face's
@@ -72,6 +80,8 @@ pub struct Looks {
     unit: f64,
     /// The cladding between these radii tells the light.
     ring: (f64, f64),
+    /// Whether the light out of the core is more than the picture can hold.
+    clipped: bool,
     /// The picture's levels at first, relative to the light once that is agreed upon.
     spots: Vec<Spot>,
     /// What the picture's coding has left of its levels.
@@ -95,9 +105,12 @@ pub fn look(patch: &Plane<f32>, edge: &Edge, coding: Coding) -> Option<Looks> {
     let spots = spots(patch, edge, radius);
     let ring = (CORE_SHARE * edge.radius, radius - edge.blur);
     let surface = Surface::fit(&spots, ring.0, ring.1, edge.radius)?;
+    let middle = || spots.iter().filter(|s| f64::from(s.r) < MIDDLE * edge.radius);
+    let top = middle().filter(|s| s.value >= TOP).count();
+    let clipped = top as f64 > CLIPPED * middle().count() as f64;
     let none = Rings { radius: Vec::new(), level: Vec::new() };
     let core = CoreLook::flat();
-    Some(Looks { radius, unit: edge.radius, ring, spots, coding, surface, core, cladding: none })
+    Some(Looks { radius, unit: edge.radius, ring, spots, coding, surface, core, clipped, cladding: none })
 }
 
 /// Lets the fibres of one picture agree on the light, then on what their glass looks like. `at` are the
@@ -150,6 +163,7 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
         noise,
         rounding,
         core_light: looks.core.light(looks.unit),
+        core_clipped: looks.clipped,
         core_width: looks.core.width(looks.unit),
         ease: 1.0,
     }

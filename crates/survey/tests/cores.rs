@@ -3,7 +3,7 @@
 
 use crate::scene::{Scene, fibre, single_mode, told};
 use synth::{Cores, FacePlan, FibreType, Form, What};
-use terms::{Feature, Kind};
+use terms::{Feature, Flaw, Kind};
 
 /// Marks over the cores of positions 2, 5, 8 and 11; the others are clean.
 fn over_cores() -> Vec<(u16, What)> {
@@ -70,4 +70,34 @@ fn a_dark_core_among_lit_ones_is_no_mark() {
     let six = fibre(&survey, 6);
     assert!(lumps(&six.features).is_empty());
     assert!(six.core_light.is_some_and(|light| light < 0.02), "{:?}", six.core_light);
+}
+
+/// Light that is more than the picture can hold hides marks and is none.
+#[test]
+fn a_core_too_bright_for_the_picture_is_a_flaw_and_no_mark() {
+    for seed in [1, 2, 3] {
+        let plan = FacePlan { seed, cores: Cores::Lit, ..single_mode() };
+        let bright = Scene::of("mpo-12", plan).seen(|c| c.exposure = 0.85).shot().survey();
+        let mut clipped = 0;
+        for position in 1..=12 {
+            let fibre = fibre(&bright, position);
+            let flawed = fibre.flaws.contains(&Flaw::CoreSaturated);
+            clipped += usize::from(flawed);
+            assert!(flawed || lumps(&fibre.features).is_empty(), "{seed} {position}: {:?}", fibre.features);
+        }
+        assert!(clipped > 6, "{clipped}");
+    }
+}
+
+/// A core is as wide as its kind, lit or dark.
+#[test]
+fn a_core_looks_as_wide_as_its_kind() {
+    let wide = FacePlan::default();
+    for (plan, widths) in [(single_mode(), 6.0..11.0), (wide, 36.0..54.0)] {
+        for cores in [Cores::Lit, Cores::Dark] {
+            let survey = Scene::of("mpo-12", FacePlan { seed: 9, cores, ..plan.clone() }).shot().survey();
+            let seen: Vec<f64> = (1..=12).filter_map(|p| Some(fibre(&survey, p).core_width?.0)).collect();
+            assert!(seen.len() > 2 && seen.iter().all(|w| widths.contains(w)), "{cores:?} {seen:?}");
+        }
+    }
 }

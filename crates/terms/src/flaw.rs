@@ -27,6 +27,8 @@ pub enum Flaw {
         /// 0 to 1.
         share: f64,
     },
+    /// The light out of the core is at the top of the range of the camera.
+    CoreSaturated,
     /// The glass is too dark or too flat for any mark to stand out; signal to noise ratio of one pixel.
     TooDark {
         /// Clean glass level over noise.
@@ -141,7 +143,7 @@ impl Flaw {
             Flaw::CutByBorder { .. } => "cut-by-border",
             Flaw::NotFound => "not-found",
             Flaw::Hidden { .. } => "hidden",
-            Flaw::Saturated { .. } => "saturated",
+            Flaw::Saturated { .. } | Flaw::CoreSaturated => "saturated",
             Flaw::TooDark { .. } => "too-dark",
             Flaw::Smeared { .. } => "smeared",
             Flaw::Blurred { .. } => "blurred",
@@ -188,6 +190,10 @@ impl fmt::Display for Flaw {
                     percent(*share)
                 )
             }
+            Flaw::CoreSaturated => f.write_str(
+                "the light out of the core is brighter than the picture can hold, so no mark shows there; lower the light \
+                 at the far end or the exposure",
+            ),
             Flaw::TooDark { signal_to_noise } => write!(
                 f,
                 "the glass is too dark to see marks on (signal to noise {signal_to_noise:.0}); raise the light or the exposure"

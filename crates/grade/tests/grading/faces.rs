@@ -78,6 +78,7 @@ pub fn every_flaw() -> Vec<Flaw> {
         Flaw::NotFound,
         Flaw::Hidden { edge_seen: 0.3 },
         Flaw::Saturated { share: 0.5 },
+        Flaw::CoreSaturated,
         Flaw::TooDark { signal_to_noise: 2.0 },
         Flaw::Smeared { ratio: 2.5 },
         Flaw::Blurred { blur: Um(3.0) },

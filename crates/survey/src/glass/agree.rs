@@ -51,10 +51,14 @@ pub fn agree(looks: &mut [&mut Looks]) {
 fn agree_on_cores(looks: &mut [&mut Looks]) {
     let profiles: Vec<Profile> = looks.iter().map(|l| profile(&l.core.rings, l.unit as f32)).collect();
     let spreads = spreads(looks);
-    let friends =
-        |i: usize| (0..profiles.len()).filter(|&j| j != i && same(&profiles[i], &profiles[j])).collect();
+    // A core whose light is cut off has another look.
+    let tells = |j: usize| !looks[j].clipped;
+    let friends = |i: usize| {
+        (0..profiles.len()).filter(|&j| j != i && tells(j) && same(&profiles[i], &profiles[j])).collect()
+    };
     let supported: Vec<Vec<usize>> = (0..profiles.len()).map(friends).collect();
-    let of_several: Vec<usize> = (0..profiles.len()).filter(|&j| supported[j].len() >= 2).collect();
+    let of_several: Vec<usize> =
+        (0..profiles.len()).filter(|&j| tells(j) && supported[j].len() >= 2).collect();
     let common = |j: usize| -> Profile {
         let group: Vec<(usize, f32)> =
             supported[j].iter().map(|&k| (k, factor(&profiles[k], &profiles[j]))).chain([(j, 1.0)]).collect();
