@@ -33,7 +33,10 @@ pub fn grade_by(survey: &Survey, criteria: &Criteria, acceptance: Acceptance) ->
             picture_suffices: true,
             ..ungraded(grade.position, vec![other.clone()], grade.zones)
         },
-        (grade, _) => grade,
+        (grade, Some(other)) => {
+            FibreGrade { reasons: grade.reasons.iter().chain([other]).cloned().collect(), ..grade }
+        }
+        (grade, None) => grade,
     };
     let positions: Vec<FibreGrade> = survey.sites.iter().map(grade).collect();
     let mut reasons: Vec<Reason> = picture.iter().map(flawed).chain(other.clone()).collect();

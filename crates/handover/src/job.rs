@@ -168,7 +168,7 @@ impl Job {
             None if withdrawn => Some("no inspection of it counts, see what was taken back"),
             None => Some("it was never inspected"),
             Some(Verdict::Fail) => Some("its last look fails"),
-            Some(Verdict::Ungraded) => Some("it could not be graded; take another picture"),
+            Some(Verdict::Ungraded) => Some("it could not be graded; see why, and mend it"),
             Some(Verdict::Pass) => None,
         };
         let more = self

@@ -234,6 +234,17 @@ fn mated_faces_say_what_could_not_be_seen() {
         terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ")
     };
     assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
+    let mut narrow = survey.clone();
+    for site in &mut narrow.sites {
+        let Look::Found(fibre) = &mut site.look else { continue };
+        (fibre.core_width, fibre.features) = (Some(Um(9.0)), vec![]);
+    }
+    let other = text(&sample::record_of(&narrow, &layout));
+    assert!(other.contains("Face A was not graded: the cores look 9 um wide"), "{other}");
+    assert!(
+        !other.contains("could not be seen") && !other.contains("take the picture again before"),
+        "{other}"
+    );
     survey.sites[2].look = Look::Missing(Flaw::NotFound);
     let cut = text(&sample::record_of(&survey, &layout));
     assert!(cut.contains("at risk: none of A, not known for 1 of B; A 3 could not be seen"), "{cut}");

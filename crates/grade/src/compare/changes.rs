@@ -64,6 +64,8 @@ pub struct Kept {
     pub after: FeatureId,
     /// Larger than it was, beyond what the pictures leave open.
     pub grown: bool,
+    /// Of the same kind and smaller than it was, likewise: what goes on going is not fixed.
+    pub shrunk: bool,
 }
 
 /// Why it cannot be told whether a mark came, went or stayed.
@@ -117,7 +119,12 @@ pub fn on_fibre(before: &Glass, after: &Glass, held: &Held) -> Changes {
             changes.doubt(Side::After, is.id, Doubt::Film);
             continue;
         }
-        changes.remaining.push(Kept { before: vec![was.id], after: is.id, grown: has_grown(was, is) });
+        changes.remaining.push(Kept {
+            before: vec![was.id],
+            after: is.id,
+            grown: has_grown(was, is),
+            shrunk: was.kind == is.kind && has_grown(is, was),
+        });
         if went_mostly(was, is) {
             changes.removed.push(Change {
                 id: was.id,
@@ -191,7 +198,12 @@ fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usi
             (Some(kept), _) => kept.before.push(mark.id),
             // Scratches do not come: what was seen of it before was this mark.
             (None, Some(line)) if line.kind == Kind::Scratch => {
-                changes.remaining.push(Kept { before: vec![mark.id], after: line.id, grown: false });
+                changes.remaining.push(Kept {
+                    before: vec![mark.id],
+                    after: line.id,
+                    grown: false,
+                    shrunk: false,
+                });
             }
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
             (None, None) if hidden => changes.doubt(Side::Before, mark.id, Doubt::Covered),
@@ -224,10 +236,15 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
             }
             (None, None) if told && likelihood <= 1.0 - CONVINCING => {
-                changes.remaining.push(Kept { before: Vec::new(), after: mark.id, grown: false });
+                changes.remaining.push(Kept {
+                    before: Vec::new(),
+                    after: mark.id,
+                    grown: false,
+                    shrunk: false,
+                });
             }
             (Some(part_of), _) => {
-                let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false };
+                let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false, shrunk: false };
                 changes.remaining.push(kept);
             }
             (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
@@ -236,7 +253,12 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
                 changes.doubt(Side::After, mark.id, Doubt::Film)
             }
             (None, None) if hint_of(mark, before).is_some() => {
-                changes.remaining.push(Kept { before: Vec::new(), after: mark.id, grown: false });
+                changes.remaining.push(Kept {
+                    before: Vec::new(),
+                    after: mark.id,
+                    grown: false,
+                    shrunk: false,
+                });
             }
             (None, None) if likelihood >= CONVINCING => {
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
@@ -337,6 +359,7 @@ mod tests {
             let was = feature(1, kind, (0.0, 0.0), 5.0, -0.4);
             let is = feature(2, Kind::Particle, (0.0, 0.0), 8.0, -0.4);
             assert_eq!(has_grown(&was, &is), grown);
+            assert!(!has_grown(&is, &was));
         }
     }
 
@@ -409,7 +432,7 @@ mod tests {
             let part = feature(2, Kind::Pit, at, 2.5, contrast);
             let changes = by_marks(&glass(vec![lump.clone()]), &glass(vec![part]));
             assert_eq!(changes.removed.iter().map(|c| c.id).collect::<Vec<_>>(), [FeatureId(1)]);
-            let kept = Kept { before: vec![FeatureId(1)], after: FeatureId(2), grown: false };
+            let kept = Kept { before: vec![FeatureId(1)], after: FeatureId(2), grown: false, shrunk: false };
             assert_eq!(changes.remaining, [kept]);
             assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
         }
@@ -427,7 +450,8 @@ mod tests {
         assert_eq!(changes.remaining.len(), 2, "{changes:?}");
         assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
         let changes = by_marks(&glass(pieces.to_vec()), &glass(vec![scratch]));
-        let kept = Kept { before: pieces.map(|p| p.id).to_vec(), after: FeatureId(1), grown: false };
+        let kept =
+            Kept { before: pieces.map(|p| p.id).to_vec(), after: FeatureId(1), grown: false, shrunk: false };
         assert_eq!(changes.remaining, [kept]);
         assert!(
             changes.removed.is_empty() && changes.new.is_empty() && changes.unsure.is_empty(),

@@ -49,22 +49,38 @@ fn narrow_cores_that_are_lit_may_be_lit_by_a_single_mode_cord() {
     assert!(!told(Core::Lit, Mode::Single, 40.0).ends_with(off));
 }
 
-/// Too few cores that tell; cores that contradict each other; cores of
-/// which less than half tell.
+/// Too few cores that tell, cores that contradict each other, widths that no kind of fibre has, and cores under marks.
 #[test]
 fn what_does_not_tell_is_graded_as_stated() {
     let narrow = Some(9.0);
     assert_eq!(verdict(&[narrow, narrow], Core::Dark, Mode::Multi), Verdict::Pass);
-    assert_eq!(verdict(&[narrow, narrow, narrow, Some(50.0)], Core::Dark, Mode::Multi), Verdict::Pass);
-    let few = [narrow, narrow, narrow, None, None, None, None];
-    assert_eq!(verdict(&few, Core::Dark, Mode::Multi), Verdict::Pass);
+    assert_eq!(
+        verdict(&[narrow, narrow, narrow, Some(50.0), Some(50.0)], Core::Dark, Mode::Multi),
+        Verdict::Pass
+    );
+    let films = [28.0, 34.0, 41.0, 48.0].map(Some);
+    assert_eq!(verdict(&films, Core::Dark, Mode::Single), Verdict::Pass);
+    let mut marked = face(&[narrow; 4], Core::Dark);
+    for site in &mut marked.sites {
+        let Look::Found(fibre) = &mut site.look else { continue };
+        fibre.features = vec![feature(Kind::Particle, 1.0, 20.0, 21.0)];
+    }
+    assert_eq!(grade(&marked, &of(Mode::Multi)).verdict, Verdict::Pass);
     assert_eq!(verdict(&[Some(20.0); 4], Core::Dark, Mode::Multi), Verdict::Pass);
+}
+
+/// One core that a mark widens does not speak for all, nor do those that say nothing.
+#[test]
+fn most_of_those_that_tell_decide() {
+    let narrow = Some(9.0);
+    let seen = [narrow, narrow, narrow, narrow, Some(40.0), None, None, None, None, None];
+    assert_eq!(verdict(&seen, Core::Dark, Mode::Multi), Verdict::Ungraded);
 }
 
 /// A mark that would fail says nothing by limits of the other mode, and a fibre's own flaw is told first.
 #[test]
 fn a_failing_mark_does_not_fail_and_a_flaw_stays() {
-    let mut seen = face(&[Some(50.0); 4], Core::Dark);
+    let mut seen = face(&[Some(50.0); 5], Core::Dark);
     let sites = seen.sites.iter_mut();
     let fibres: Vec<&mut Fibre> = sites
         .map(|site| match &mut site.look {
@@ -81,7 +97,7 @@ fn a_failing_mark_does_not_fail_and_a_flaw_stays() {
     }
     let array = grade(&seen, &of(Mode::Single));
     let codes: Vec<&str> = array.positions.iter().map(|p| p.reasons[0].code.as_str()).collect();
-    assert_eq!(codes, ["other-mode", "not-found", "other-mode", "other-mode"]);
+    assert_eq!(codes, ["other-mode", "not-found", "other-mode", "other-mode", "other-mode"]);
     assert!(array.positions.iter().all(|p| p.verdict == Verdict::Ungraded));
     assert_eq!(array.positions[0].zones.len(), 1);
 }

@@ -71,11 +71,12 @@ fn past(page: &mut Page, connector: &Connector) {
 fn map(page: &mut Page, connector: &Connector, look: &Inspection) {
     let face = &look.face;
     page.text(format!(
-        "{}: {}; layout {}, criteria {}.",
+        "{}: {}; layout {}, criteria {}; {}.",
         ["Inspected", look.when.as_str()].join(" ").trim_end(),
         summary(face),
         face.layout,
-        face.criteria.title
+        face.criteria.title,
+        report::view(face)
     ));
     let mut words = format!("Map of connector {}, key up: {}", connector.identifier, summary(face));
     for verdict in [Verdict::Fail, Verdict::Ungraded] {

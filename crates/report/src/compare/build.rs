@@ -65,7 +65,9 @@ fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> Advice
             history,
         };
         let unsure = at.unsure.iter().filter(|f| f.breaks_limit && f.seen == Seen::After);
-        found.extend(at.remaining.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, stayed)));
+        // What became smaller was not fixed: another clean may take the rest.
+        let kept = at.remaining.iter().filter(|f| f.breaks_limit);
+        found.extend(kept.map(|f| mark(&f.feature, if f.shrunk { cleaned } else { stayed })));
         found.extend(at.new.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, History::New)));
         found.extend(unsure.map(|f| mark(&f.feature, cleaned)));
     }
@@ -151,6 +153,7 @@ fn kept_feature(kept: &compare::Kept, was: &PositionRecord, is: &PositionRecord)
         before_ids: kept.before.iter().map(|id| id.0).collect(),
         size_before_um: first.and_then(|f| f.size_um),
         grown: kept.grown,
+        shrunk: kept.shrunk,
         breaks_limit: is.breaks(kept.after.0),
     })
 }

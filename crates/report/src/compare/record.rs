@@ -168,6 +168,9 @@ pub struct KeptFeature {
     pub size_before_um: Option<f64>,
     /// Larger than it was, beyond what the pictures leave open.
     pub grown: bool,
+    /// Smaller than it was, likewise.
+    #[serde(default)]
+    pub shrunk: bool,
     /// Whether a broken rule counts it after.
     pub breaks_limit: bool,
 }

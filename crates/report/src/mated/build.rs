@@ -68,7 +68,11 @@ impl MatedRecord {
                 .map(|(adapter, transfers)| OtherwiseRecord { adapter: adapter.into(), transfers }),
             unseen_a: unseen(a),
             unseen_b: unseen(b),
-            cautions,
+            cautions: [not_graded(a, 'A'), not_graded(b, 'B')]
+                .into_iter()
+                .flatten()
+                .chain(cautions)
+                .collect(),
             a: SideRecord { sources: a.sources.clone(), view: a.view },
             b: SideRecord { sources: b.sources.clone(), view: b.view },
         }
@@ -84,9 +88,21 @@ impl From<Adapter> for AdapterWord {
     }
 }
 
-/// Positions on which nothing could be counted.
+/// Positions on which nothing could be counted for what their picture hides.
 fn unseen(face: &FaceRecord) -> Vec<u16> {
-    face.with_verdict(Verdict::Ungraded).filter(|p| p.findings.is_empty()).map(|p| p.position).collect()
+    let hidden = |p: &&PositionRecord| p.findings.is_empty() && of_other_mode(p).is_none();
+    face.with_verdict(Verdict::Ungraded).filter(hidden).map(|p| p.position).collect()
+}
+
+/// Why a position that the picture shows well was not graded.
+fn of_other_mode(position: &PositionRecord) -> Option<&str> {
+    position.reasons.first().filter(|reason| reason.code == "other-mode").map(|reason| reason.text.as_str())
+}
+
+/// What keeps a face whose picture is good from being graded.
+fn not_graded(face: &FaceRecord, letter: char) -> Option<String> {
+    let why = face.positions.iter().find_map(of_other_mode)?;
+    Some(format!("Face {letter} was not graded: {why}."))
 }
 
 fn at(face: &FaceRecord, position: u16) -> Option<&PositionRecord> {

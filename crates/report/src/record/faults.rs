@@ -11,6 +11,8 @@ const SCALES: RangeInclusive<f64> = 1e-3..=1e3;
 const LONGEST: f64 = 1e5;
 /// Diameters of the glass of any fibre, um.
 const CLADDINGS: RangeInclusive<f64> = 1.0..=2000.0;
+/// Widths that a core can look, um.
+const CORES: RangeInclusive<f64> = 0.0..=150.0;
 
 /// The first fault, in words.
 pub fn fault(record: &FaceRecord) -> Option<String> {
@@ -50,6 +52,9 @@ fn fault_at(position: &PositionRecord, record: &FaceRecord) -> Option<String> {
     }
     if position.cladding_diameter_um.is_some_and(|d| !CLADDINGS.contains(&d)) {
         return Some("has a cladding of a diameter that no fibre has".to_owned());
+    }
+    if position.core_width_um.is_some_and(|w| !CORES.contains(&w)) {
+        return Some("has a core of a width that no fibre has".to_owned());
     }
     let offset = position.offset_um.into_iter().flatten().chain(position.nominal_um);
     if offset.chain(position.features.iter().flat_map(lengths)).any(|length| length.abs() > LONGEST) {

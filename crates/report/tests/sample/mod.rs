@@ -169,7 +169,7 @@ fn look(position: u16, at: Point<Face>, pose: &Pose, next_id: &mut u32) -> Look 
         faintest_visible: 0.045,
         core: Core::Lit,
         core_light: Some(0.31),
-        core_width: Some(Um(9.1)),
+        core_width: Some(Um(41.0)),
         features: features.collect(),
         hints: vec![Hint { at: Point::new(-31.25, 12.5), height: -0.031 }],
         at_optics: vec![],
