@@ -146,7 +146,7 @@ pub fn find(
     hints.retain(|((x, y), _)| !corridors.holds((*x as usize, *y as usize)));
     let rim = Rim::of(edge);
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
-        match rim.beyond(blob, edge, around.patch, around.corner, px_per_um, FINEST * blur) {
+        match rim.beyond(blob, edge, around, px_per_um, FINEST * blur) {
             Beyond::Ends(outline, across) => (blob.outline, blob.across) = (outline, across),
             Beyond::RunsOn => blob.across = true,
             Beyond::Unknown => {}

@@ -3,6 +3,7 @@
 
 use crate::blobs::Blob;
 use crate::edge::{Edge, SECTORS, angle_of, sector_of};
+use crate::marks::Around;
 use crate::normal::cdf;
 use crate::solve;
 use imaging::Plane;
@@ -70,13 +71,11 @@ impl Rim {
     }
 
     /// Where a dark mark that touches the edge goes, by its outline at half height in pixels of the glass's patch.
-    /// `wide` is a patch that reaches beyond the fibre; its pixel (0, 0) is pixel `corner` of the glass's patch.
     pub fn beyond(
         &self,
         blob: &Blob,
         edge: &Edge,
-        wide: &Plane<f32>,
-        corner: (f64, f64),
+        around: &Around,
         px_per_um: f64,
         smoothing: f64,
     ) -> Beyond {
@@ -84,7 +83,7 @@ impl Rim {
             return Beyond::Unknown;
         }
         let follow = |takes: &dyn Fn(f32) -> f32| {
-            self.followed(blob, edge, wide, corner, px_per_um, smoothing, takes).unwrap_or(Beyond::Unknown)
+            self.followed(blob, edge, around, px_per_um, smoothing, takes).unwrap_or(Beyond::Unknown)
         };
         let height = blob.height as f32;
         let shaded = follow(&|clean| -height * clean);
@@ -103,12 +102,12 @@ impl Rim {
         &self,
         blob: &Blob,
         edge: &Edge,
-        wide: &Plane<f32>,
-        corner: (f64, f64),
+        around: &Around,
         px_per_um: f64,
         smoothing: f64,
         takes: &dyn Fn(f32) -> f32,
     ) -> Option<Beyond> {
+        let Around { patch: wide, corner } = *around;
         let reach = (REACH * px_per_um) as isize;
         let (px, py) = ((blob.peak.0 as f64 - corner.0) as isize, (blob.peak.1 as f64 - corner.1) as isize);
         let (x0, y0) = ((px - reach).max(0) as usize, (py - reach).max(0) as usize);
