@@ -188,6 +188,34 @@ fn a_book_without_its_picture_as_it_was_proves_no_pass() {
     assert!(site.page("job.html").contains("is not in the book any more"));
 }
 
+/// A book tells what was done between two looks: what stayed through a wet clean is damage, and not to be cleaned first.
+#[test]
+fn what_stayed_through_a_clean_of_the_book_is_damage() {
+    let site = Site::new();
+    let book = |words: &[&str]| {
+        let mut command = run::program();
+        let told: Run =
+            command.arg("book").args(words).current_dir(site.folder.path()).output().unwrap().into();
+        assert_eq!(told.stderr, "", "{words:?}");
+    };
+    book(&["new", "site", "--name", "Job"]);
+    for (picture, when) in [("before.png", "2026-11-25T08:00Z"), ("after.png", "2026-11-25T09:00Z")] {
+        fs::copy(pictures().join(picture), site.at(picture)).unwrap();
+        let of = ["--face", "TR-1@A", "--layout", "mpo-8", "--criteria", MM, "--when", when];
+        book(&[&["add", "site", picture], &of[..]].concat());
+    }
+    let page = || {
+        site.hand_over(&[]);
+        flat(&site.page("cable-001-tr-1.html"))
+    };
+    let replace = "polish again or replace";
+    assert!(!page().contains(replace), "nothing was cleaned yet: {}", page());
+    book(&["clean", "site", "TR-1@A", "--how", "wet", "--when", "2026-11-25T10:00Z"]);
+    assert!(!page().contains(replace), "it was cleaned after the last look: {}", page());
+    book(&["clean", "site", "TR-1@A", "--how", "wet", "--when", "2026-11-25T08:30Z"]);
+    assert!(page().contains(replace), "{}", page());
+}
+
 /// Two looks show what stayed: the page must not ask to clean what is known not to go.
 #[test]
 fn a_pair_of_looks_is_told_as_compare_tells_it() {

@@ -65,7 +65,7 @@ fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failu
             last_two.push(frames);
         }
     }
-    let since = since(&inspections, last_two);
+    let since = since(&inspections, last_two, &[]);
     doubts
         .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
     Ok(Connector { identifier, inspections, past: vec![], since: since.and_then(Result::ok) })

@@ -8,8 +8,10 @@ use crate::book::{owed_by, whole};
 use crate::failure::Failure;
 use crate::progress::Progress;
 use book::{
-    End, Face, Known, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Shared, Store, Withdrawal,
+    End, Face, How, Known, Moment, OwedRecord, Past, Record, Recorded, Register, Role, Shared, Store,
+    Withdrawal,
 };
+use grade::advice::Cleaned;
 use handover::{Cable, Connector, Cord, Happening, Inspection, Job, Mating, Origin, Owed};
 use links::Measured;
 use report::FaceRecord;
@@ -83,7 +85,7 @@ fn connector(
     };
     let twice = shared.iter().filter(|picture| picture.faces.contains(face));
     doubts.extend(twice.map(|picture| format!("connector {identifier}: {}", picture.beside(face))));
-    let (mut inspections, mut last_two) = (Vec::new(), LastTwo::default());
+    let (mut inspections, mut last_two, mut whens) = (Vec::new(), LastTwo::default(), Vec::new());
     for look in register.looks(face) {
         let document = store.document(look.document).map_err(|why| place.failure(why))?;
         let record = document.and_then(|bytes| FaceRecord::parse(&String::from_utf8_lossy(&bytes)).ok());
@@ -98,6 +100,7 @@ fn connector(
         let doubt = |doubt: String| format!("connector {identifier} {}: {doubt}", look.when);
         doubts.extend(shown.doubts.into_iter().map(doubt));
         last_two.push(shown.frames);
+        whens.push(&look.when);
         inspections.push(Inspection {
             when: look.when.to_string(),
             sha256: look.document.to_string(),
@@ -107,11 +110,28 @@ fn connector(
             unproven,
         });
     }
-    let since = since(&inspections, last_two);
+    let between = match whens[..] {
+        [.., before, last] => cleaned(register, face, before, last),
+        _ => Vec::new(),
+    };
+    let since = since(&inspections, last_two, &between);
     doubts
         .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
     let (identifier, since) = (identifier.to_owned(), since.and_then(Result::ok));
     Ok(Connector { identifier, inspections, past: past(register, face), since })
+}
+
+/// How a face was cleaned between two looks, in order of time; not where that was not told.
+fn cleaned(register: &Register, face: &Face, before: &Moment, last: &Moment) -> Vec<Cleaned> {
+    let between = register.past.iter().filter(|(when, ..)| before <= when && when <= last);
+    let how = |(_, _, past): &(Moment, _, Past)| match past {
+        Past::Cleaned(cleaning) if cleaning.face == *face => cleaning.how.map(|how| match how {
+            How::Dry => Cleaned::Dry,
+            How::Wet => Cleaned::Wet,
+        }),
+        _ => None,
+    };
+    between.filter_map(how).collect()
 }
 
 /// What happened to a face, withdrawn or not, in order of time.

@@ -2,6 +2,7 @@
 
 use crate::compared;
 use crate::pipeline::Looked;
+use grade::advice::Cleaned;
 use handover::Inspection;
 use imaging::Frame;
 use report::compare::CompareRecord;
@@ -20,8 +21,12 @@ impl LastTwo {
 }
 
 /// The comparison of the two last looks, or why they cannot be of one face; neither where there is no look before or the
-/// two were not graded alike.
-pub fn since(looks: &[Inspection], LastTwo(frames): LastTwo) -> Option<Result<CompareRecord, String>> {
+/// two were not graded alike. `cleaned` is what was done between them, in order.
+pub fn since(
+    looks: &[Inspection],
+    LastTwo(frames): LastTwo,
+    cleaned: &[Cleaned],
+) -> Option<Result<CompareRecord, String>> {
     let [.., before, last] = looks else { return None };
     if !alike(&before.face, &last.face) {
         return None;
@@ -30,7 +35,7 @@ pub fn since(looks: &[Inspection], LastTwo(frames): LastTwo) -> Option<Result<Co
     let looked = |look: &Inspection, frames| Looked { record: look.face.clone(), frames, whole: None };
     let (first, mut second) = (looked(before, first), looked(last, second));
     let counsel = profile::counsel();
-    let care = counsel.as_ref().map(|counsel| Care { counsel, cleaned: &[] });
+    let care = counsel.as_ref().map(|counsel| Care { counsel, cleaned });
     let another = |another| {
         format!("{} and {} cannot be of one face: {}", before.when, last.when, compared::why(&another))
     };
