@@ -68,6 +68,12 @@ pub struct Kept {
     pub shrunk: bool,
 }
 
+impl Kept {
+    fn alike(before: Vec<FeatureId>, after: FeatureId) -> Kept {
+        Kept { before, after, grown: false, shrunk: false }
+    }
+}
+
 /// Why it cannot be told whether a mark came, went or stayed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Doubt {
@@ -198,12 +204,7 @@ fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usi
             (Some(kept), _) => kept.before.push(mark.id),
             // Scratches do not come: what was seen of it before was this mark.
             (None, Some(line)) if line.kind == Kind::Scratch => {
-                changes.remaining.push(Kept {
-                    before: vec![mark.id],
-                    after: line.id,
-                    grown: false,
-                    shrunk: false,
-                });
+                changes.remaining.push(Kept::alike(vec![mark.id], line.id));
             }
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
             (None, None) if hidden => changes.doubt(Side::Before, mark.id, Doubt::Covered),
@@ -236,15 +237,10 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
             }
             (None, None) if told && likelihood <= 1.0 - CONVINCING => {
-                changes.remaining.push(Kept {
-                    before: Vec::new(),
-                    after: mark.id,
-                    grown: false,
-                    shrunk: false,
-                });
+                changes.remaining.push(Kept::alike(Vec::new(), mark.id));
             }
             (Some(part_of), _) => {
-                let kept = Kept { before: vec![part_of.id], after: mark.id, grown: false, shrunk: false };
+                let kept = Kept::alike(vec![part_of.id], mark.id);
                 changes.remaining.push(kept);
             }
             (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
@@ -253,12 +249,7 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
                 changes.doubt(Side::After, mark.id, Doubt::Film)
             }
             (None, None) if hint_of(mark, before).is_some() => {
-                changes.remaining.push(Kept {
-                    before: Vec::new(),
-                    after: mark.id,
-                    grown: false,
-                    shrunk: false,
-                });
+                changes.remaining.push(Kept::alike(Vec::new(), mark.id));
             }
             (None, None) if likelihood >= CONVINCING => {
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
@@ -432,7 +423,7 @@ mod tests {
             let part = feature(2, Kind::Pit, at, 2.5, contrast);
             let changes = by_marks(&glass(vec![lump.clone()]), &glass(vec![part]));
             assert_eq!(changes.removed.iter().map(|c| c.id).collect::<Vec<_>>(), [FeatureId(1)]);
-            let kept = Kept { before: vec![FeatureId(1)], after: FeatureId(2), grown: false, shrunk: false };
+            let kept = Kept::alike(vec![FeatureId(1)], FeatureId(2));
             assert_eq!(changes.remaining, [kept]);
             assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
         }
@@ -450,8 +441,7 @@ mod tests {
         assert_eq!(changes.remaining.len(), 2, "{changes:?}");
         assert!(changes.new.is_empty() && changes.unsure.is_empty(), "{changes:?}");
         let changes = by_marks(&glass(pieces.to_vec()), &glass(vec![scratch]));
-        let kept =
-            Kept { before: pieces.map(|p| p.id).to_vec(), after: FeatureId(1), grown: false, shrunk: false };
+        let kept = Kept::alike(pieces.map(|p| p.id).to_vec(), FeatureId(1));
         assert_eq!(changes.remaining, [kept]);
         assert!(
             changes.removed.is_empty() && changes.new.is_empty() && changes.unsure.is_empty(),
