@@ -269,7 +269,9 @@ mod tests {
     fn a_core_is_as_wide_as_where_half_its_light_is_left() {
         let spot = |r: f32| -0.1 * (-(r / 20.0).powi(2)).exp();
         let width = width_of(spot).unwrap();
-        assert!((width - 2.0 * 20.0 * 2f64.ln().sqrt()).abs() < 0.5, "{width}");
+        // Half of what is left of it 7.5 pixels from its centre, which is the middle of this cladding.
+        let due = 2.0 * 20.0 * (2f64.ln() + (7.5f64 / 20.0).powi(2)).sqrt();
+        assert!((width - due).abs() < 0.5, "{width} for {due}");
         let disc = |r: f32| if r < 100.0 { 0.3 } else { 0.0 };
         assert!((width_of(disc).unwrap() - 199.0).abs() < 1.0);
         assert_eq!(width_of(|r| 0.3 * spot(r)), None, "it does not stand out");
