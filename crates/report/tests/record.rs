@@ -199,6 +199,8 @@ fn a_record_that_contradicts_itself_is_refused() {
     };
     assert_eq!(edited(&|_| {}), Ok(sound.clone()));
     let says = |edit: Edit| edited(edit).unwrap_err();
+    let core = says(&|r| r.positions[passing].core_width_um = Some(-4.0));
+    assert!(core.contains("has a core of a width that no fibre has"), "{core}");
     assert_eq!(
         says(&|r| r.positions[failing].verdict = Verdict::Pass),
         format!(

@@ -64,7 +64,7 @@ pub struct Kept {
     pub after: FeatureId,
     /// Larger than it was, beyond what the pictures leave open.
     pub grown: bool,
-    /// Of the same kind and smaller than it was, likewise: what goes on going is not fixed.
+    /// A particle or film now, and smaller than it was, likewise: what goes on going is not fixed.
     pub shrunk: bool,
 }
 
@@ -129,7 +129,7 @@ pub fn on_fibre(before: &Glass, after: &Glass, held: &Held) -> Changes {
             before: vec![was.id],
             after: is.id,
             grown: has_grown(was, is),
-            shrunk: was.kind == is.kind && has_grown(is, was),
+            shrunk: matches!(is.kind, Kind::Particle | Kind::Film) && has_grown(is, was),
         });
         if went_mostly(was, is) {
             changes.removed.push(Change {

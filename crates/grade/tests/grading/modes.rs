@@ -98,6 +98,8 @@ fn a_failing_mark_does_not_fail_and_a_flaw_stays() {
     let array = grade(&seen, &of(Mode::Single));
     let codes: Vec<&str> = array.positions.iter().map(|p| p.reasons[0].code.as_str()).collect();
     assert_eq!(codes, ["other-mode", "not-found", "other-mode", "other-mode", "other-mode"]);
+    let second = array.positions[1].reasons.get(1).map(|reason| reason.code.as_str());
+    assert_eq!(second, Some("other-mode"), "a new picture alone would not mend it");
     assert!(array.positions.iter().all(|p| p.verdict == Verdict::Ungraded));
     assert_eq!(array.positions[0].zones.len(), 1);
 }

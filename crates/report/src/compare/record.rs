@@ -168,7 +168,7 @@ pub struct KeptFeature {
     pub size_before_um: Option<f64>,
     /// Larger than it was, beyond what the pictures leave open.
     pub grown: bool,
-    /// Smaller than it was, likewise.
+    /// A particle or film now, and smaller than it was, likewise.
     #[serde(default)]
     pub shrunk: bool,
     /// Whether a broken rule counts it after.
