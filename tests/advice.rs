@@ -128,3 +128,23 @@ fn an_mpo_8_graded_as_mpo_12_is_asked_for_its_layout() {
     assert!(next.starts_with("  Positions 5-8 show no fibre: is it an mpo-8?"), "{}", run.stdout);
     assert!(!next.contains("clean"), "{}", run.stdout);
 }
+
+/// A film of which a wet clean left the half goes on going: it is cleaned again and not polished away.
+#[test]
+fn what_a_wet_clean_made_smaller_is_cleaned_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let smear = |size: f64| {
+        format!(
+            "[[marks]]\nkind = \"smear\"\nposition = 8\nat_um = [5, 5]\nsize_um = {size}\ncontrast = -0.25\nseed = 5\n"
+        )
+    };
+    let before = picture(folder.path(), "before.png", &(clean("mpo-12", "seed = 3") + &smear(50.0)));
+    let after = picture(folder.path(), "after.png", &(clean("mpo-12", "seed = 4") + &smear(30.0)));
+    let mut compare = program();
+    compare.arg("compare").args([&before, &after]).args(["--layout", "mpo-12", "--criteria", MM]);
+    compare.args(["--cleaned", "wet", "--no-map", "--out"]).arg(folder.path().join("out"));
+    let told: Run = compare.output().unwrap().into();
+    assert_eq!((told.status, told.stderr.as_str()), (1, ""), "{}", told.stdout);
+    assert!(told.stdout.contains("stayed") && told.stdout.contains("wet and dry"), "{}", told.stdout);
+    assert!(!told.stdout.contains("polish"), "{}", told.stdout);
+}
