@@ -48,6 +48,9 @@ pub fn alike(a: f64, b: f64, factor: f64) -> bool {
     a * b > 0.0 && a.abs() < factor * b.abs() && b.abs() < factor * a.abs()
 }
 
+/// Side of a block, share of the glass's radius: 10 um.
+const BLOCK: f64 = 0.16;
+
 /// A smoothed residual, ready to be searched.
 pub struct Field {
     /// The smoothed residual.
@@ -96,6 +99,28 @@ impl Field {
     /// Takes the scatter for that of clean glass, see [`Glass::ease`].
     pub fn ease(&mut self, glass: &Glass) {
         self.scatter = (self.scatter * glass.ease).max(self.least);
+    }
+
+    /// Its scatter within small blocks of the glass, each about its own middle level: a film is even within most of them.
+    pub fn local_scatter(&self, glass: &Glass) -> f64 {
+        let side = ((BLOCK * self.disc.2) as usize).max(1);
+        let across = self.plane.width().div_ceil(side);
+        let mut blocks: Vec<Vec<f32>> = vec![Vec::new(); across * self.plane.height().div_ceil(side)];
+        for y in (0..self.plane.height()).step_by(2) {
+            let row = self.plane.row(y).iter().zip(glass.inside.row(y)).enumerate();
+            for (x, (v, _)) in row.step_by(2).filter(|(_, (_, m))| **m > 0.0) {
+                blocks[y / side * across + x / side].push(*v);
+            }
+        }
+        let full = side * side / 8;
+        let about_middle = |mut block: Vec<f32>| {
+            let middle = solve::quantile32(&mut block, 0.5);
+            block.iter_mut().for_each(|v| *v -= middle);
+            f64::from(solve::spread32(&block))
+        };
+        let filled = blocks.into_iter().filter(|b| b.len() > full);
+        let mut scatters: Vec<f64> = filled.map(about_middle).collect();
+        if scatters.is_empty() { self.scatter } else { solve::median(&mut scatters) }
     }
 
     /// Scatter at a pixel over that far from the rim: a mean at the rim is one over half as many pixels.

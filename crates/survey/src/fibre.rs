@@ -15,7 +15,7 @@ use imaging::{Coding, Frame, Plane};
 use rayon::prelude::*;
 use std::sync::Arc;
 use terms::geometry::point_in_polygon;
-use terms::{Flaw, Pixel, Point, Um};
+use terms::{Flaw, Kind, Pixel, Point, Um};
 
 /// The two sides of a seam fit if what they show of the edge lies no farther apart, um.
 const SHIFTED: f64 = 0.4;
@@ -32,6 +32,9 @@ const REACH: f64 = 80.0;
 
 /// A clean fibre scatters at most so many times as much as the typical one of its face.
 const UNREST: f64 = 1.5;
+
+/// Clean glass scatters as a whole at most so many times as much as small blocks of it do; it is seldom more than 1.1 times.
+const EVEN: f64 = 1.25;
 
 /// An edge so many times wider in one direction than in the other was moved during the exposure; so was one that
 /// is wider by less while its widest blur alone is too much.
@@ -54,6 +57,9 @@ const COARSEST: f64 = 1.25;
 
 /// Contrast of the mark whose detection `smallest_visible` speaks of; common practice, no source.
 pub const REFERENCE_CONTRAST: f64 = 0.3;
+
+/// Marks that reach farther than this, um, explain why a fibre's levels bend as no light does.
+const EXPLAINS: f64 = 20.0;
 
 /// Everything measured on one fibre, in pixels of the whole picture.
 #[derive(Clone, Debug)]
@@ -175,7 +181,8 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
     // Most fibres of a filthy face are covered: the quieter ones say what clean glass does.
     let typical = solve::quantile(&mut scatters, 0.25);
     for (glass, field) in seen.iter_mut().flatten().filter_map(|s| s.glass.as_mut()) {
-        glass.ease = (UNREST * typical / field.scatter).min(1.0);
+        let clean = typical.min(EVEN * field.local_scatter(glass));
+        glass.ease = (UNREST * clean / field.scatter).min(1.0);
         field.ease(glass);
     }
 }
@@ -331,6 +338,10 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
         }
     };
     let faintest = faintest_visible(&finest, &glass, settings);
+    let explains = |m: &Mark| m.kind != Kind::Scratch && m.size * um_per_px > EXPLAINS;
+    if seen.looks.is_veiled() && !marks.iter().any(explains) {
+        flaws.push(Flaw::Veiled);
+    }
     let share = saturated_share(&patch, &edge, &marks);
     if share > 0.01 {
         flaws.push(Flaw::Saturated { share });

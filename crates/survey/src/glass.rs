@@ -89,9 +89,16 @@ pub struct Looks {
     surface: Surface,
     core: CoreLook,
     cladding: Rings,
+    /// Whether what was fitted as its light bends more than light can.
+    no_light: bool,
 }
 
 impl Looks {
+    /// Whether its own levels are no smooth light on clean glass.
+    pub fn is_veiled(&self) -> bool {
+        self.no_light
+    }
+
     /// Whether the light is not the fibre's own but what its neighbours say.
     pub fn is_borrowed(&self) -> bool {
         self.surface.borrowed
@@ -110,13 +117,25 @@ pub fn look(patch: &Plane<f32>, edge: &Edge, coding: Coding) -> Option<Looks> {
     let clipped = top as f64 > CLIPPED * middle().count() as f64;
     let none = Rings { radius: Vec::new(), level: Vec::new() };
     let core = CoreLook::flat();
-    Some(Looks { radius, unit: edge.radius, ring, spots, coding, surface, core, clipped, cladding: none })
+    Some(Looks {
+        radius,
+        unit: edge.radius,
+        ring,
+        spots,
+        coding,
+        surface,
+        core,
+        clipped,
+        cladding: none,
+        no_light: false,
+    })
 }
 
 /// Lets the fibres of one picture agree on the light, then on what their glass looks like. `at` are the
 /// centres in the picture, pixels, in the order of `looks`.
 pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
     waves::take_away(looks, at);
+    looks.iter_mut().for_each(|l| l.no_light = l.surface.is_no_light());
     let mut lit: Vec<light::Lit> = looks
         .iter_mut()
         .zip(at)

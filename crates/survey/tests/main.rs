@@ -13,6 +13,7 @@ mod cores;
 mod crossings;
 mod effects;
 mod ferrule;
+mod films;
 mod flaws;
 mod hints;
 mod marks;

@@ -34,6 +34,8 @@ pub enum Flaw {
         /// Clean glass level over noise.
         signal_to_noise: f64,
     },
+    /// The glass is lit as no light falls, and no mark is found that explains it.
+    Veiled,
     /// The picture was moved during exposure: the edge is wider in one direction.
     Smeared {
         /// Width across over width along, above 1.
@@ -145,6 +147,7 @@ impl Flaw {
             Flaw::Hidden { .. } => "hidden",
             Flaw::Saturated { .. } | Flaw::CoreSaturated => "saturated",
             Flaw::TooDark { .. } => "too-dark",
+            Flaw::Veiled => "veiled",
             Flaw::Smeared { .. } => "smeared",
             Flaw::Blurred { .. } => "blurred",
             Flaw::TooCoarse { .. } => "too-coarse",
@@ -197,6 +200,10 @@ impl fmt::Display for Flaw {
             Flaw::TooDark { signal_to_noise } => write!(
                 f,
                 "the glass is too dark to see marks on (signal to noise {signal_to_noise:.0}); raise the light or the exposure"
+            ),
+            Flaw::Veiled => f.write_str(
+                "the glass is darker in one part than light can make it, as under a film whose edge does not show; clean \
+                 the face and take the picture again",
             ),
             Flaw::Smeared { ratio } => {
                 write!(

@@ -71,7 +71,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "ambiguous-position" => "do as the reason given says",
         "not-in-view" | "cut-by-border" => "take a picture that shows the whole row",
         "not-found" => "clean, check the layout and take the picture again",
-        "hidden" => "clean and take the picture again",
+        "hidden" | "veiled" => "clean and take the picture again",
         "saturated" => "lower the light and take the picture again",
         "too-dark" => "raise the light and take the picture again",
         "smeared" => "hold the camera still and take the picture again",

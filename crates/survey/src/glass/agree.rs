@@ -30,8 +30,10 @@ const UNDISTURBED: f32 = 1.2;
 /// Few look like a core if so many times as many look like another.
 const FEW: usize = 2;
 
-/// How far a cladding's ring may lie from the common one.
+/// How far a cladding's ring may lie from the common one, and the common one from the light where it is farther from the
+/// edge, share of the cladding's radius, than the polish rounds it.
 const OWN_RING: f32 = 0.006;
+const ROUNDED: f64 = 0.08;
 
 /// A core brighter than the cladding by this much is lit; lit and dark cores are not compared.
 const LIT: f32 = 0.05;
@@ -210,9 +212,13 @@ fn level(profile: &Profile, share: f32) -> f32 {
 fn agree_on_claddings(looks: &mut [&mut Looks]) {
     let depth = |l: &Looks, k: usize| (l.radius - k as f64) as f32;
     let count = looks.iter().map(|l| (l.radius - l.ring.0) as usize).min().unwrap_or(0);
+    let flat = |k: usize| looks.first().is_some_and(|l| k as f64 > ROUNDED * l.unit);
     let common: Vec<f32> = (0..count)
         .map(|k| {
-            solve::quantile32(&mut looks.iter().map(|l| l.cladding.at(depth(l, k))).collect::<Vec<_>>(), 0.5)
+            let mut levels: Vec<f32> = looks.iter().map(|l| l.cladding.at(depth(l, k))).collect();
+            let level = solve::quantile32(&mut levels, 0.5);
+            // What darkens it on most fibres are films.
+            if flat(k) { level.clamp(-OWN_RING, OWN_RING) } else { level }
         })
         .collect();
     for look in looks.iter_mut() {

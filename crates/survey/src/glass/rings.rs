@@ -8,6 +8,11 @@ use crate::solve;
 const STANDS_OUT: f32 = 0.04;
 const SETTLED: f32 = 0.2;
 
+/// Beside the widest core, share of the radius within which cores are fitted, clean glass lies no farther than so much from
+/// the light.
+const BESIDE: f32 = 0.93;
+const CLEAN: f32 = 0.015;
+
 /// Median level by radius, with straight lines between the rings.
 #[derive(Clone, Debug)]
 pub struct Rings {
@@ -69,6 +74,14 @@ impl Rings {
         self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
+    /// Counts the levels from that at radius `r`, if that is none of clean glass.
+    fn count_from(&mut self, r: f32) {
+        let level = self.at(r);
+        if level.abs() > CLEAN {
+            self.level.iter_mut().for_each(|l| *l -= level);
+        }
+    }
+
     /// The same at steps of half a pixel, for looking up pixel by pixel.
     pub fn table(&self) -> Table {
         let last = self.radius.last().map_or(0.0, |r| r + 2.0);
@@ -113,7 +126,8 @@ impl CoreLook {
         CoreLook { x: 0.0, y: 0.0, oval: [0.0; 2], rings: Rings { radius: Vec::new(), level: Vec::new() } }
     }
 
-    /// Fits the core among the spots within `reach` pixels of the cladding's centre.
+    /// Fits the core among the spots within `reach` pixels of the cladding's centre. Its levels are counted from the glass
+    /// beside it: a film that covers both is no core.
     pub fn fit(spots: &[Spot], reach: f64) -> CoreLook {
         let near = near(spots, reach);
         let mut look = CoreLook::flat();
@@ -130,6 +144,7 @@ impl CoreLook {
                 look.oval[k] = (look.oval[k] + step[2 + k]).clamp(-0.06, 0.06);
             }
         }
+        look.rings.count_from(BESIDE * reach as f32);
         look
     }
 
@@ -143,6 +158,7 @@ impl CoreLook {
         (self.x, self.y) = at;
         self.oval = [0.0; 2];
         self.rings = self.rings_of(&near(spots, reach), reach);
+        self.rings.count_from(BESIDE * reach as f32);
     }
 
     fn rings_of(&self, near: &[Spot], reach: f64) -> Rings {

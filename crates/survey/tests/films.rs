@@ -1,0 +1,64 @@
+//! Films over all fibres of a face at once: none of them may be taken for the light or the cores' look.
+
+use crate::scene::{Scene, fibre, single_mode, told};
+use synth::{Cores, FacePlan, What};
+use terms::{Feature, Flaw, Kind};
+
+/// A face whose fibre `p` bears a film of the size and contrast that `of` gives for it, about its centre.
+fn filmed(plan: FacePlan, of: impl Fn(u16) -> (f64, f64)) -> Scene {
+    (1..=12).fold(Scene::of("mpo-12", plan).seen(|c| c.seed = 41), |scene, p| {
+        let (size_um, contrast) = of(p);
+        let turn = f64::from(p) * 2.3;
+        let at = (8.0 * turn.cos(), 8.0 * turn.sin());
+        scene.on(p, What::Smear { at, size_um, contrast, rim_um: 4.0 })
+    })
+}
+
+#[test]
+fn films_on_every_fibre_are_seen_or_said_to_hide() {
+    let step = |p: u16| f64::from(p % 5);
+    let few = |p: u16| (70.0 + 4.0 * step(p), -0.12 - 0.01 * step(p));
+    let wide = |p: u16| (90.0 + 3.0 * step(p), -0.1 - 0.012 * step(p));
+    let nearly_all = |p: u16| (108.0 + 2.0 * step(p), -0.12 - 0.01 * step(p));
+    let lit = FacePlan { cores: Cores::Lit, seed: 5, ..single_mode() };
+    let cases: [(&str, Scene); 4] = [
+        ("70 um", filmed(FacePlan { seed: 3, ..FacePlan::default() }, few)),
+        ("90 um", filmed(FacePlan { seed: 4, ..single_mode() }, wide)),
+        ("90 um, lit cores", filmed(lit, wide)),
+        ("110 um", filmed(FacePlan { seed: 6, ..FacePlan::default() }, nearly_all)),
+    ];
+    let mut seen = 0;
+    for (name, scene) in cases {
+        let survey = scene.shot().survey();
+        for p in 1..=12 {
+            let fibre = fibre(&survey, p);
+            let film = |f: &&Feature| f.kind != Kind::Scratch && f.contrast < 0.0 && f.size.0 > 20.0;
+            let found = fibre.features.iter().any(|f| film(&f));
+            seen += usize::from(found);
+            let marks = || fibre.features.iter().map(told).collect::<Vec<_>>();
+            assert!(found || fibre.flaws.contains(&Flaw::Veiled), "{name}, fibre {p}: {:?}", marks());
+        }
+    }
+    assert!(seen > 36, "only {seen} of 48 are seen");
+}
+
+/// Light that falls off as strongly as light does is none.
+#[test]
+fn uneven_light_is_no_veil() {
+    for (slope, vignette) in [(0.0, 0.35), (0.3, 0.3), (0.4, 0.0)] {
+        let light = |c: &mut synth::Camera| {
+            c.light = synth::Light { slope, slope_deg: 20.0, vignette };
+            c.exposure = 0.5;
+        };
+        for strip in [false, true] {
+            let scene = Scene::new("mpo-12").seen(light);
+            let scene = if strip { scene.strip(400.0, 300.0) } else { scene };
+            let survey = scene.shot().survey();
+            for site in &survey.sites {
+                let veiled = |f: &terms::Fibre| f.flaws.contains(&Flaw::Veiled);
+                let terms::Look::Found(fibre) = &site.look else { continue };
+                assert!(!veiled(fibre), "{slope}, {vignette}: {}", site.position);
+            }
+        }
+    }
+}
