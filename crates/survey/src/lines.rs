@@ -102,7 +102,9 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, search: &Search, threshold: f64)
                 lines.push(line);
             }
         }
-        field = Field::of(&rest, glass, blur, px_per_um);
+        if !lines.is_empty() {
+            field = Field::of(&rest, glass, blur, px_per_um);
+        }
     }
     for trace in field.candidates(glass, (FAINT * threshold) as f32, search) {
         if let Some(line) = bar::measure(&trace, &rest, search) {
