@@ -67,21 +67,9 @@ fn blurred(plane: &Plane<f32>, sigma: f64) -> Plane<f32> {
     let f = factor as f64;
     // Means over blocks widen by (f^2 - 1) / 12, straight lines between their middles by about f^2 / 6.
     let rest = (sigma * sigma - (f * f - 1.0) / 12.0 - f * f / 6.0).max(1.0).sqrt();
-    let small = gaussian(&shrunk(plane, factor), rest / f);
+    let small = plane.shrunk(factor, plane.width().div_ceil(factor), plane.height().div_ceil(factor));
+    let small = gaussian(&small, rest / f);
     widened(&small, factor, plane.width(), plane.height())
-}
-
-/// Means over blocks of `factor` x `factor` pixels; blocks that reach over the border count it as 0.
-fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
-    let (w, h) = (plane.width().div_ceil(factor), plane.height().div_ceil(factor));
-    let mut out = Plane::filled(w, h, 0.0f32);
-    let norm = 1.0 / (factor * factor) as f32;
-    for y in 0..plane.height() {
-        for (o, block) in out.row_mut(y / factor).iter_mut().zip(plane.row(y).chunks(factor)) {
-            *o += block.iter().sum::<f32>() * norm;
-        }
-    }
-    out
 }
 
 /// Straight lines between the middles of blocks.

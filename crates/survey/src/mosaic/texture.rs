@@ -77,17 +77,7 @@ pub(crate) fn shrunk(plane: &Plane<f32>, k: usize) -> Plane<f32> {
     if k == 1 || width == 0 || height == 0 {
         return plane.clone();
     }
-    let norm = 1.0 / (k * k) as f32;
-    let mut out = Plane::filled(width, height, 0.0f32);
-    for y in 0..height {
-        let row = out.row_mut(y);
-        for line in y * k..(y + 1) * k {
-            let blocks = plane.row(line).chunks_exact(k);
-            row.iter_mut().zip(blocks).for_each(|(sum, block)| *sum += block.iter().sum::<f32>());
-        }
-        row.iter_mut().for_each(|sum| *sum *= norm);
-    }
-    out
+    plane.shrunk(k, width, height)
 }
 
 /// 1 where texture counts, 0 on the fibres' rings and cores; and the rings about their middles.
