@@ -93,7 +93,8 @@ fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Pl
         };
         for py in span(cy, plane.height()) {
             for px in span(cx, plane.width()) {
-                let share = (px as f64 - cx).hypot(py as f64 - cy) / r;
+                let (dx, dy) = (px as f64 - cx, py as f64 - cy);
+                let share = (dx * dx + dy * dy).sqrt() / r;
                 if share < GLASS.0 || (GLASS.1..RING).contains(&share) {
                     counts.set(px, py, 0.0);
                 }

@@ -92,10 +92,11 @@ pub fn largest_extent<P: Xy>(points: &[P]) -> f64 {
     let mut most = 0.0_f64;
     for (i, a) in hull.iter().enumerate() {
         for b in &hull[..i] {
-            most = most.max((a.0 - b.0).hypot(a.1 - b.1));
+            let (x, y) = (a.0 - b.0, a.1 - b.1);
+            most = most.max(x * x + y * y);
         }
     }
-    most
+    most.sqrt()
 }
 
 pub(super) fn finite(p: impl Xy) -> bool {
