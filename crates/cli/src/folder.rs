@@ -31,14 +31,18 @@ impl Staged {
             staged.make(inner)?;
             sweep(inner);
         }
-        for (path, (_, bytes)) in paths.iter().zip(files) {
-            staged.add(path, bytes)?;
+        for path in &paths {
+            staged.add(path)?;
         }
-        // Side by side, so that a disk flushes them together.
-        let flushed: Vec<io::Result<()>> =
-            staged.files.par_iter().map(|(.., file)| file.sync_all()).collect();
-        for ((_, path, _), flushed) in staged.files.iter().zip(flushed) {
-            flushed.map_err(|e| Failure::write(path, &e))?;
+        // Side by side, so that a disk flushes one while the next is written.
+        let write = |((.., file), (_, bytes)): (&(_, _, File), &NamedFile)| -> io::Result<()> {
+            let mut file = file;
+            file.write_all(bytes)?;
+            file.sync_all()
+        };
+        let written: Vec<io::Result<()>> = staged.files.par_iter().zip(files).map(write).collect();
+        for ((_, path, _), written) in staged.files.iter().zip(written) {
+            written.map_err(|e| Failure::write(path, &e))?;
         }
         Ok(staged)
     }
@@ -58,7 +62,8 @@ impl Staged {
                 }
             }
         }
-        steps.iter().for_each(Step::settle);
+        // Side by side: a disk takes its time to let go of a large file.
+        steps.par_iter().for_each(Step::settle);
         let paths: Vec<PathBuf> = self.files.drain(..).map(|(_, path, _)| path).collect();
         let above = self.made.iter().filter_map(|made| made.parent());
         for folder in folders_of(&paths).into_iter().chain(above) {
@@ -84,20 +89,19 @@ impl Staged {
         }
     }
 
-    fn add(&mut self, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    /// Makes the empty file under its temporary name.
+    fn add(&mut self, path: &Path) -> Result<(), Failure> {
         if path.is_dir() {
             return Err(Failure::write(path, &io::ErrorKind::IsADirectory.into()));
         }
         let temporary = hidden(path, "part");
         // A run of the same number that was killed may have left one; in a container all have the same number.
         let _ = fs::remove_file(&temporary);
-        let written = File::create_new(&temporary).and_then(|file| {
-            // Not every file system has locks.
-            let _ = file.try_lock();
-            self.files.push((temporary, path.to_owned(), file.try_clone()?));
-            (&file).write_all(bytes)
-        });
-        written.map_err(|e| Failure::write(path, &e))
+        let file = File::create_new(&temporary).map_err(|e| Failure::write(path, &e))?;
+        // Not every file system has locks.
+        let _ = file.try_lock();
+        self.files.push((temporary, path.to_owned(), file));
+        Ok(())
     }
 }
 

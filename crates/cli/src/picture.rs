@@ -2,11 +2,12 @@
 
 use imaging::{Frame, Samples};
 use png::{BitDepth, ColorType, Compression, EncodingError};
+use std::borrow::Cow;
 
 /// The picture as a grey PNG of its own depth.
 pub fn encoded(frame: &Frame) -> Result<Vec<u8>, EncodingError> {
-    let (depth, bytes) = match frame.samples() {
-        Samples::Eight(v) => (BitDepth::Eight, v.clone()),
+    let (depth, bytes): (_, Cow<[u8]>) = match frame.samples() {
+        Samples::Eight(v) => (BitDepth::Eight, v.into()),
         Samples::Sixteen(v) => (BitDepth::Sixteen, v.iter().flat_map(|s| s.to_be_bytes()).collect()),
     };
     let mut out = Vec::with_capacity(bytes.len());

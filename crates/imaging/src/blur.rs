@@ -13,12 +13,21 @@ pub use median::{median3, median5};
 pub use separable::convolve;
 
 use crate::plane::Plane;
+use std::ops::Range;
 
 /// The plane blurred by a Gaussian of standard deviation `sigma` pixels, its kernel reaching 4 sigma or
 /// farther. A sigma that is not above zero leaves the plane as it is.
 pub fn gaussian(plane: &Plane<f32>, sigma: f64) -> Plane<f32> {
     match Kernel::gaussian(sigma) {
         Some(kernel) => convolve(plane, &kernel, &kernel),
+        None => plane.clone(),
+    }
+}
+
+/// The same in the columns `within(y)` of each row `y` alone, which must lie in the plane; 0 elsewhere.
+pub fn gaussian_within(plane: &Plane<f32>, sigma: f64, within: impl Fn(usize) -> Range<usize>) -> Plane<f32> {
+    match Kernel::gaussian(sigma) {
+        Some(kernel) => separable::convolve_within(plane, &kernel, &kernel, within),
         None => plane.clone(),
     }
 }

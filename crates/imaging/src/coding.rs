@@ -57,7 +57,7 @@ fn coding<T: Copy + Into<u32>>(samples: &[T], width: usize, top: usize, unit: f3
 /// Mean distance of the levels in use between the darkest and the brightest twentieth, share of the range.
 fn level_step<T: Copy + Into<u32>>(samples: &[T], top: usize) -> f32 {
     // A prime, so that no column is favoured.
-    let stride = if samples.len() > 2_000_000 { 7 } else { 1 };
+    let stride = if samples.len() > 1_000_000 { 7 } else { 1 };
     let counts = counts(samples, stride, top);
     let total: u32 = counts.iter().sum();
     let (mut below, mut first, mut last, mut used) = (0, None, 0, 0usize);

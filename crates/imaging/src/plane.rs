@@ -87,6 +87,23 @@ impl<T: Copy> Plane<T> {
 }
 
 impl Plane<f32> {
+    /// Means over `width` x `height` blocks of `factor` x `factor` pixels, the first at pixel (0, 0); what of a block lies
+    /// beyond the border counts as 0.
+    pub fn shrunk(&self, factor: usize, width: usize, height: usize) -> Plane<f32> {
+        let norm = 1.0 / (factor * factor) as f32;
+        let mut sums = vec![0.0f32; (width * factor).min(self.width)];
+        let mut data = Vec::with_capacity(width * height);
+        for y in 0..height {
+            sums.fill(0.0);
+            // Columns before blocks, because this loop runs on whole vectors.
+            for row in y * factor..((y + 1) * factor).min(self.height) {
+                sums.iter_mut().zip(self.row(row)).for_each(|(sum, v)| *sum += v);
+            }
+            data.extend(sums.chunks(factor).map(|block| block.iter().sum::<f32>() * norm));
+        }
+        Plane { width, height, data }
+    }
+
     /// Bilinear value at (x, y); values beyond the border are those of the border.
     #[inline]
     pub fn sample(&self, x: f64, y: f64) -> f32 {

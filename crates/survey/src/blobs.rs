@@ -82,7 +82,7 @@ impl Field {
         blur: f64,
         sigma: f64,
     ) -> Field {
-        Field::of(smooth::mean_inside(residual, open, sigma), open, glass, blur, sigma)
+        Field::of(smooth::mean_inside(residual, open, glass, sigma), open, glass, blur, sigma)
     }
 
     fn of(plane: Plane<f32>, open: &Plane<f32>, glass: &Glass, blur: f64, sigma: f64) -> Field {

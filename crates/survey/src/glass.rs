@@ -26,6 +26,7 @@ use light::Surface;
 use rayon::prelude::*;
 use rings::{CoreLook, Rings};
 pub use rounding::Rounding;
+use std::ops::Range;
 
 /// Share of the cladding's radius within which the core's look may reach: 62.5 um core, its offset and blur.
 const CORE_SHARE: f64 = 0.58;
@@ -163,11 +164,14 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     let mut residual = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let mut inside = Plane::filled(patch.width(), patch.height(), 0.0f32);
     let (core, cladding) = (looks.core.table(looks.ring.0), looks.cladding.table());
-    for (spot, (x, y)) in looks.spots.iter().zip(places(patch, edge, looks.radius)) {
-        let in_core = f64::from(spot.r) < looks.ring.0;
-        let clean = if in_core { looks.core.at(&core, spot) } else { cladding.at(spot.r) };
-        residual.set(x, y, (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0);
-        inside.set(x, y, 1.0);
+    let mut spots = looks.spots.iter();
+    for (y, columns) in rows(patch, edge, looks.radius) {
+        for (left, spot) in residual.row_mut(y)[columns.clone()].iter_mut().zip(&mut spots) {
+            let in_core = f64::from(spot.r) < looks.ring.0;
+            let clean = if in_core { looks.core.at(&core, spot) } else { cladding.at(spot.r) };
+            *left = (1.0 + spot.value) / (1.0 + clean).max(0.05) - 1.0;
+        }
+        inside.row_mut(y)[columns].fill(1.0);
     }
     let level = looks.surface.level();
     let rounding = Rounding::of(looks.coding, level, pixel_noise(&residual, &inside));
@@ -188,17 +192,17 @@ pub fn model(patch: &Plane<f32>, edge: &Edge, looks: &Looks) -> Glass {
     }
 }
 
-/// Pixels of the patch whose centre lies within `radius` of the cladding's centre, row by row.
-fn places(patch: &Plane<f32>, edge: &Edge, radius: f64) -> impl Iterator<Item = (usize, usize)> {
+/// Rows of the patch, and in each the columns of the pixels whose centre lies within `radius` of the cladding's centre.
+fn rows(patch: &Plane<f32>, edge: &Edge, radius: f64) -> impl Iterator<Item = (usize, Range<usize>)> {
     let (x, y, width, height) = (edge.x, edge.y, patch.width(), patch.height());
     let rows = (y - radius).ceil().max(0.0) as usize
         ..((y + radius).floor() + 1.0).clamp(0.0, height as f64) as usize;
-    rows.flat_map(move |py| {
+    rows.map(move |py| {
         let dy = py as f64 - y;
         let half = (radius * radius - dy * dy).max(0.0).sqrt();
         let from = (x - half).ceil().max(0.0) as usize;
         let to = ((x + half).floor() + 1.0).clamp(0.0, width as f64) as usize;
-        (from..to.max(from)).map(move |px| (px, py))
+        (py, from.min(to)..to)
     })
 }
 
@@ -206,10 +210,13 @@ fn spots(patch: &Plane<f32>, edge: &Edge, radius: f64) -> Vec<Spot> {
     // Room for a whole disc at once: growing copies it again and again.
     let mut spots =
         Vec::with_capacity((4.0 * radius * radius).clamp(0.0, patch.data().len() as f64) as usize);
-    spots.extend(places(patch, edge, radius).map(|(x, y)| {
-        let (dx, dy) = ((x as f64 - edge.x) as f32, (y as f64 - edge.y) as f32);
-        Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value: patch.at(x, y) }
-    }));
+    for (y, columns) in rows(patch, edge, radius) {
+        let dy = (y as f64 - edge.y) as f32;
+        spots.extend(columns.clone().zip(&patch.row(y)[columns]).map(|(x, &value)| {
+            let dx = (x as f64 - edge.x) as f32;
+            Spot { dx, dy, r: (dx * dx + dy * dy).sqrt(), value }
+        }));
+    }
     spots
 }
 

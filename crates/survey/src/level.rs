@@ -34,7 +34,7 @@ pub(crate) fn level(plane: &mut Plane<f32>, centre: (f64, f64), radius: f64) -> 
             let weight = (1.0 - (o / reach).powi(2)).max(0.0).powi(2);
             for i in 0..6 {
                 right[i] += weight * t[i] * v;
-                (0..6).for_each(|j| normal[i * 6 + j] += weight * t[i] * t[j]);
+                (0..=i).for_each(|j| normal[i * 6 + j] += weight * t[i] * t[j]);
             }
         }
         (0..6).for_each(|i| normal[i * 7] += 1e-6);

@@ -102,7 +102,9 @@ pub fn find(glass: &Glass, masked: &Plane<f32>, search: &Search, threshold: f64)
                 lines.push(line);
             }
         }
-        field = Field::of(&rest, glass, blur, px_per_um);
+        if !lines.is_empty() {
+            field = Field::of(&rest, glass, blur, px_per_um);
+        }
     }
     for trace in field.candidates(glass, (FAINT * threshold) as f32, search) {
         if let Some(line) = bar::measure(&trace, &rest, search) {
@@ -186,15 +188,7 @@ impl Field {
 
 /// Means over blocks of `factor` x `factor` pixels; an incomplete last column or row is dropped.
 fn shrunk(plane: &Plane<f32>, factor: usize) -> Plane<f32> {
-    let (w, h) = ((plane.width() / factor).max(1), (plane.height() / factor).max(1));
-    let mut out = Plane::filled(w, h, 0.0f32);
-    let norm = 1.0 / (factor * factor) as f32;
-    for y in 0..h * factor {
-        for (o, block) in out.row_mut(y / factor).iter_mut().zip(plane.row(y).chunks(factor)) {
-            *o += block.iter().sum::<f32>() * norm;
-        }
-    }
-    out
+    plane.shrunk(factor, (plane.width() / factor).max(1), (plane.height() / factor).max(1))
 }
 
 /// Subtracts a line's blurred bar from a residual, as strongly as it shows there: a scratch may fade and come

@@ -125,7 +125,7 @@ struct Defect {
 
 /// The defects that show in a patch as it is, without those that only stand beside a greater one of the other sign.
 fn defects(patch: &Plane<f32>, limits: &Limits) -> Vec<Defect> {
-    let mut found = Vec::new();
+    let mut found: Vec<Defect> = Vec::new();
     for y in 1..patch.height().saturating_sub(1) {
         let near = [patch.row(y - 1), patch.row(y), patch.row(y + 1)];
         let last = patch.width().saturating_sub(1);
@@ -145,8 +145,11 @@ fn defects(patch: &Plane<f32>, limits: &Limits) -> Vec<Defect> {
             }
         }
     }
+    if found.is_empty() {
+        return found;
+    }
     let mut excess = Plane::filled(patch.width(), patch.height(), 0.0f32);
-    found.iter().for_each(|d: &Defect| excess.set(d.mended.x, d.mended.y, d.excess));
+    found.iter().for_each(|d| excess.set(d.mended.x, d.mended.y, d.excess));
     found.retain(|d| !outdone(d, &excess));
     found
 }

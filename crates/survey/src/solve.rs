@@ -1,6 +1,7 @@
 //! Small dense linear algebra and order statistics.
 
-/// Solves a x = b for a symmetric positive definite `a` (n x n, row by row; overwritten); none if it is not.
+/// Solves a x = b for a symmetric positive definite `a` (n x n, row by row, of which the lower half is read; overwritten);
+/// none if it is not.
 pub fn cholesky(a: &mut [f64], b: &[f64]) -> Option<Vec<f64>> {
     let n = b.len();
     for i in 0..n {

@@ -9,7 +9,7 @@ mod polygon;
 pub use enclosing::enclosing_circle;
 pub use fit::{CircleFit, FitError, fit_circle_algebraic, fit_circle_geometric};
 pub use polygon::{
-    convex_hull, equivalent_diameter, largest_extent, point_in_polygon, point_segment_distance,
+    convex_hull, equivalent_diameter, largest_extent, lies_left_of, point_in_polygon, point_segment_distance,
     point_segment_distance_squared, polygon_area,
 };
 

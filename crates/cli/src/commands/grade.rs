@@ -13,8 +13,14 @@ use crate::stale::stale;
 use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
 
+/// Pictures and planes come and go all the time. glibc gives each large block back to the system and asks for every page of
+/// the next one anew, until a larger one was let go of (mallopt(3), M_MMAP_THRESHOLD): such blocks are planes of a fibre, or
+/// a picture of 8 million pixels. Larger ones kept would take more memory.
+const LARGEST_KEPT: usize = 8 << 20;
+
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
+    drop(std::hint::black_box(Vec::<u8>::with_capacity(LARGEST_KEPT)));
     let mut job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
     job.lanes = profiles::lanes(&args.carries, &job.layout)?;
     let progress = Progress::new(args.tell.print.quiet);

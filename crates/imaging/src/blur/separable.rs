@@ -4,12 +4,23 @@
 use super::kernel::Kernel;
 use super::{reflect_ends, reflected};
 use crate::plane::Plane;
+use std::ops::Range;
 
 /// Values that one pass of the inner loop carries; wide enough for any machine's vectors.
 const LANES: usize = 32;
 
 /// The plane convolved by `kx` along its rows and `ky` along its columns.
 pub fn convolve(plane: &Plane<f32>, kx: &Kernel, ky: &Kernel) -> Plane<f32> {
+    convolve_within(plane, kx, ky, |_| 0..plane.width())
+}
+
+/// The same in the columns `within(y)` of each row `y` alone, which must lie in the plane; 0 elsewhere.
+pub(super) fn convolve_within(
+    plane: &Plane<f32>,
+    kx: &Kernel,
+    ky: &Kernel,
+    within: impl Fn(usize) -> Range<usize>,
+) -> Plane<f32> {
     let (width, height) = (plane.width(), plane.height());
     if width == 0 || height == 0 {
         return plane.clone();
@@ -19,16 +30,22 @@ pub fn convolve(plane: &Plane<f32>, kx: &Kernel, ky: &Kernel) -> Plane<f32> {
     let mut line = vec![0.0; width + 2 * margin];
     let mut pairs: Vec<(&[f32], &[f32])> = Vec::with_capacity(ky.radius() + 1);
     for y in 0..height {
-        let near = |offset: isize| plane.row(reflected(y as isize + offset, height));
-        pairs.clear();
-        pairs.extend((0..=ky.radius() as isize).map(|k| (near(-k), near(k))));
-        combine(ky, &mut line[margin..margin + width], |k| pairs[k]);
-        reflect_ends(&mut line, margin);
-        let line = &line;
         // Row by row: a whole plane of zeros would be written and fetched again.
         data.resize((y + 1) * width, 0.0);
-        combine(kx, &mut data[y * width..], |k| {
-            (&line[margin - k..margin - k + width], &line[margin + k..margin + k + width])
+        let Range { start, end } = within(y);
+        if start >= end {
+            continue;
+        }
+        let reach = start.saturating_sub(margin)..(end + margin).min(width);
+        let near = |offset: isize| &plane.row(reflected(y as isize + offset, height))[reach.clone()];
+        pairs.clear();
+        pairs.extend((0..=ky.radius() as isize).map(|k| (near(-k), near(k))));
+        combine(ky, &mut line[margin..][reach.clone()], |k| pairs[k]);
+        reflect_ends(&mut line, margin);
+        let line = &line[start..end + 2 * margin];
+        let count = end - start;
+        combine(kx, &mut data[y * width..][start..end], |k| {
+            (&line[margin - k..][..count], &line[margin + k..][..count])
         });
     }
     Plane::from_vec(width, height, data).unwrap_or_else(|| Plane::filled(0, 0, 0.0))
@@ -111,6 +128,20 @@ mod tests {
                     out.data().iter().zip(wanted.data()).map(|(a, b)| (a - b).abs()).fold(0.0, f32::max);
                 assert!(worst < 1e-6, "{width} x {height}: {worst}");
             }
+        }
+    }
+
+    #[test]
+    fn columns_that_are_asked_for_are_those_of_the_whole_and_the_others_are_none() {
+        let kernel = Kernel::gaussian(1.3).unwrap();
+        for width in [5, 40, 90] {
+            let plane = Plane::from_fn(width, 20, |x, y| ((x * 37 + y * 91) % 17) as f32 / 17.0);
+            let whole = convolve(&plane, &kernel, &kernel);
+            let within = |y: usize| (y / 2).min(width)..(y * y / 2).min(width);
+            let part = convolve_within(&plane, &kernel, &kernel, within);
+            let due =
+                Plane::from_fn(width, 20, |x, y| if within(y).contains(&x) { whole.at(x, y) } else { 0.0 });
+            assert_eq!(part, due, "{width}");
         }
     }
 }

@@ -68,8 +68,10 @@ pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
 fn blocks(spots: impl Iterator<Item = Spot>, unit: f32) -> Vec<f64> {
     let side = (BLOCK * unit).max(1.0);
     let across = (2.2 * unit / side) as usize + 1;
-    let mut values: Vec<Vec<f32>> = vec![Vec::new(); across * across];
-    let cell = |d: f32| ((d + 1.1 * unit) / side).max(0.0) as usize;
+    // Room for a whole block at once: growing copies it again and again.
+    let room = (side.ceil() as usize + 1).pow(2);
+    let mut values: Vec<Vec<f32>> = (0..across * across).map(|_| Vec::with_capacity(room)).collect();
+    let cell = |d: f32| ((d + 1.1 * unit) / side) as u32 as usize;
     for spot in spots {
         let (x, y) = (cell(spot.dx), cell(spot.dy));
         if x < across && y < across {

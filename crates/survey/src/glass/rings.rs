@@ -221,7 +221,7 @@ impl CoreLook {
             };
             for u in 0..4 {
                 b[u] += w * j[u] * f64::from(*o);
-                for v in 0..4 {
+                for v in 0..=u {
                     a[u * 4 + v] += w * j[u] * j[v];
                 }
             }

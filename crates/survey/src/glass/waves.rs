@@ -113,7 +113,7 @@ impl Cells {
         // Marks are no light.
         let most = 4.0 * solve::spread32(&off.iter().map(|o| o.2).collect::<Vec<_>>());
         let mut sums = vec![(0.0, 0.0); SIDE * SIDE];
-        let place = |d: f32| ((f64::from(d) / width + SIDE as f64 / 2.0) as usize).min(SIDE - 1);
+        let place = |d: f32| ((f64::from(d) / width + SIDE as f64 / 2.0) as u32 as usize).min(SIDE - 1);
         for (dx, dy, v) in off.into_iter().filter(|o| o.2.abs() < most) {
             let cell = &mut sums[place(dy) * SIDE + place(dx)];
             *cell = (cell.0 + f64::from(v), cell.1 + 1.0);

@@ -157,14 +157,12 @@ impl Sheared {
         let width = columns + pad;
         let offset = if slope >= 0.0 { pad as isize } else { 0 };
         let start: Vec<usize> = (0..rows).map(|row| (offset - shift(row)) as usize).collect();
-        let mut sums = vec![0.0f32; (rows + 1) * width];
+        let mut sums = Vec::with_capacity((rows + 1) * width);
+        sums.resize(width, 0.0f32);
         for row in 0..rows {
-            let (above, below) = sums.split_at_mut((row + 1) * width);
-            let (above, below) = (&above[row * width..], &mut below[..width]);
-            below.copy_from_slice(above);
-            for (b, v) in below[start[row]..start[row] + columns].iter_mut().zip(plane.row(row)) {
-                *b += v;
-            }
+            sums.extend_from_within(row * width..);
+            let first = (row + 1) * width + start[row];
+            sums[first..first + columns].iter_mut().zip(plane.row(row)).for_each(|(sum, v)| *sum += v);
         }
         Sheared { sums, start, width, columns, rows, along: along as isize }
     }

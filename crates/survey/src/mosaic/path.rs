@@ -16,11 +16,13 @@ pub(crate) struct Path {
 
 impl Path {
     pub fn new(from: (f64, f64), step: (f64, f64)) -> Path {
-        let parts = |v: f64| (v * ONE).round() as i32;
-        let pixel = (from.0.floor(), from.1.floor());
+        // By casts: the library's rounding takes several times as long, and this is asked for every few pixels.
+        let whole = |v: f64| v as i32 - i32::from(v < f64::from(v as i32));
+        let parts = |v: f64| (v * ONE + 0.5f64.copysign(v)) as i32;
+        let pixel = (whole(from.0), whole(from.1));
         Path {
-            pixel: (pixel.0 as i32, pixel.1 as i32),
-            beyond: (parts(from.0 - pixel.0), parts(from.1 - pixel.1)),
+            pixel,
+            beyond: (parts(from.0 - f64::from(pixel.0)), parts(from.1 - f64::from(pixel.1))),
             step: (parts(step.0), parts(step.1)),
         }
     }

@@ -77,17 +77,7 @@ pub(crate) fn shrunk(plane: &Plane<f32>, k: usize) -> Plane<f32> {
     if k == 1 || width == 0 || height == 0 {
         return plane.clone();
     }
-    let norm = 1.0 / (k * k) as f32;
-    let mut out = Plane::filled(width, height, 0.0f32);
-    for y in 0..height {
-        let row = out.row_mut(y);
-        for line in y * k..(y + 1) * k {
-            let blocks = plane.row(line).chunks_exact(k);
-            row.iter_mut().zip(blocks).for_each(|(sum, block)| *sum += block.iter().sum::<f32>());
-        }
-        row.iter_mut().for_each(|sum| *sum *= norm);
-    }
-    out
+    plane.shrunk(k, width, height)
 }
 
 /// 1 where texture counts, 0 on the fibres' rings and cores; and the rings about their middles.
@@ -103,7 +93,8 @@ fn counts(plane: &Plane<f32>, centres: &[Spot], radius: f64, factor: f64) -> (Pl
         };
         for py in span(cy, plane.height()) {
             for px in span(cx, plane.width()) {
-                let share = (px as f64 - cx).hypot(py as f64 - cy) / r;
+                let (dx, dy) = (px as f64 - cx, py as f64 - cy);
+                let share = (dx * dx + dy * dy).sqrt() / r;
                 if share < GLASS.0 || (GLASS.1..RING).contains(&share) {
                     counts.set(px, py, 0.0);
                 }

@@ -20,11 +20,14 @@ pub fn equivalent_diameter(area: f64) -> f64 {
 /// Whether a point lies inside the closed polygon (even-odd rule). A point exactly on a side belongs to one
 /// of the two areas that share it.
 pub fn point_in_polygon<P: Xy>(point: P, polygon: &[P]) -> bool {
-    let (x, y) = point.xy();
-    let crossings = sides(polygon)
-        .filter(|(a, b)| (a.1 > y) != (b.1 > y) && x < a.0 + (y - a.1) / (b.1 - a.1) * (b.0 - a.0))
-        .count();
-    crossings % 2 == 1
+    sides(polygon).filter(|(a, b)| lies_left_of(point.xy(), *a, *b)).count() % 2 == 1
+}
+
+/// Whether a line from a point towards greater x crosses the side between `a` and `b`: an odd number of a polygon's sides
+/// if the point lies inside.
+pub fn lies_left_of<P: Xy>(point: P, a: P, b: P) -> bool {
+    let ((x, y), (ax, ay), (bx, by)) = (point.xy(), a.xy(), b.xy());
+    (ay > y) != (by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax)
 }
 
 /// Distance of a point from the segment between `a` and `b`, which may coincide.
@@ -89,10 +92,11 @@ pub fn largest_extent<P: Xy>(points: &[P]) -> f64 {
     let mut most = 0.0_f64;
     for (i, a) in hull.iter().enumerate() {
         for b in &hull[..i] {
-            most = most.max((a.0 - b.0).hypot(a.1 - b.1));
+            let (x, y) = (a.0 - b.0, a.1 - b.1);
+            most = most.max(x * x + y * y);
         }
     }
-    most
+    most.sqrt()
 }
 
 pub(super) fn finite(p: impl Xy) -> bool {
