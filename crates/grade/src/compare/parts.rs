@@ -65,7 +65,7 @@ fn parts(spots: &[Spot], glass: &Glass, other: &Glass, changed: &[Change]) -> Ve
 }
 
 /// A spot as a feature, its number to be told.
-fn shape(spot: &Spot) -> Feature {
+pub fn shape(spot: &Spot) -> Feature {
     let radii = || spot.outline.iter().map(|p| p.radius());
     Feature {
         id: terms::FeatureId(0),
@@ -85,7 +85,7 @@ fn shape(spot: &Spot) -> Feature {
 
 #[cfg(test)]
 mod tests {
-    use super::super::changes::on_fibre;
+    use super::super::fibre::on_fibre;
     use super::*;
     use terms::{FeatureId, FibreFrame, Point};
 
