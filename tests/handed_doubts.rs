@@ -21,6 +21,8 @@ fn pictures() -> &'static Path {
         let before = clean("mpo-8", "seed = 3") + scratch + &dirt.replace("= 5", "= 2");
         run::picture(folder.path(), "before.png", &before);
         run::picture(folder.path(), "after.png", &(clean("mpo-8", "seed = 4") + scratch));
+        let single = clean("mpo-8", "").replace("seed = 7", "seed = 9\nfibre = \"sm\"\ncores = \"dark\"");
+        run::picture(folder.path(), "single.png", &single);
         run::picture(folder.path(), "clean.png", &clean("mpo-8", "").replace("seed = 7", "seed = 8"));
         folder
     });
@@ -118,8 +120,8 @@ fn ends_graded_as_fibres_of_two_kinds_are_a_conflict() {
     site.look("TR-1/A", "clean.png", MM);
     site.look("TR-1/B", "clean.png", "iec-61300-3-35-ed2-sm-pc-rl45");
     let said = flat(&site.hand_over(&[]).stdout);
-    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B as \
-                single mode (iec-61300-3-35-ed2-sm-pc-rl45)";
+    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B \
+                was graded as single mode (iec-61300-3-35-ed2-sm-pc-rl45)";
     assert!(said.contains(part), "{said}");
     assert!(site.page("cable-001-tr-1.html").contains("connector A was graded as multimode"));
 }
@@ -301,4 +303,18 @@ fn an_earlier_series_goes_and_other_documents_stay() {
     compare(&[out.join("face.json"), after]);
     assert_eq!(names(&out).len(), documents.len() + 1);
     assert_eq!(fs::read(out.join("face.json")).unwrap(), graded);
+}
+
+/// A face whose cores are not those of its criteria tells by them what it is.
+#[test]
+fn an_end_that_shows_cores_of_another_kind_is_a_conflict() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    site.look("TR-1/B", "single.png", MM);
+    site.look("TR-2/A", "single.png", MM);
+    let said = flat(&site.hand_over(&[]).stdout);
+    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B has \
+                the cores of single mode by its picture (not graded by iec-61300-3-35-ed2-mm)";
+    assert!(said.contains(part), "{said}");
+    assert!(!said.contains("Conflict: cable TR-2"), "{said}");
 }
