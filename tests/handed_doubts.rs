@@ -272,6 +272,43 @@ fn files_of_others_are_neither_replaced_nor_taken_away() {
     assert_eq!(site.page("job.html"), "<!DOCTYPE html><p>of my own");
 }
 
+/// A table or a map of one's own in the folder is not written over, in whatever place of the order of files it is.
+#[test]
+fn tables_and_maps_of_others_are_not_replaced() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    for (name, words) in [("losses.csv", "Cable;Loss\n"), ("handover.jsonl", "{}\n")] {
+        fs::create_dir_all(site.at("out")).unwrap();
+        fs::write(site.at("out").join(name), words).unwrap();
+        let run = site.hand_over(&[]);
+        assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+        assert!(
+            run.stderr.contains(&format!("{name} is there already and was not written by")),
+            "{}",
+            run.stderr
+        );
+        assert_eq!(names(&site.at("out")), [name]);
+        fs::remove_file(site.at("out").join(name)).unwrap();
+    }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    // What a killed run left may lack the page, and is the program's own all the same.
+    for page in ["job.html", "job.pdf"] {
+        fs::remove_file(site.at("out").join(page)).unwrap();
+    }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    let (face, out) = (pictures().join("clean.png"), site.at("graded"));
+    fs::create_dir_all(&out).unwrap();
+    fs::copy(&face, out.join("map.png")).unwrap();
+    let refused = run::grade(&face, "mpo-8", &out, &[]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("map.png is there already and was not written by"), "{}", refused.stderr);
+    assert_eq!(names(&out), ["map.png"]);
+    fs::remove_file(out.join("map.png")).unwrap();
+    assert_eq!(run::grade(&face, "mpo-8", &out, &[]).status, 0);
+    fs::remove_file(out.join("face.json")).unwrap();
+    assert_eq!(run::grade(&face, "mpo-8", &out, &[]).status, 0);
+}
+
 /// No step of an earlier series may stand beside another; the document of another command may be the only one of a look.
 #[test]
 fn an_earlier_series_goes_and_other_documents_stay() {

@@ -14,6 +14,7 @@ mod handover;
 mod held;
 mod inputs;
 mod output;
+mod own;
 mod pair;
 mod picture;
 mod pipeline;
