@@ -65,6 +65,17 @@ pub enum Failure {
         /// The same, by this name or another.
         again: Origin,
     },
+    /// Pictures that are no steps.
+    #[error(
+        "{first} and {last} each show the whole face and are no steps along it; grade each by itself, or hold them \
+         against each other with `pitchline compare`"
+    )]
+    WholeFaces {
+        /// The first.
+        first: Origin,
+        /// The last.
+        last: Origin,
+    },
     /// Pictures that are too much together.
     #[error(
         "the pictures have more than {millions} million pixels together; give fewer, or crop them to the face"

@@ -24,6 +24,7 @@ mod read;
 mod stale;
 mod study;
 mod usage;
+mod whole_faces;
 
 use args::{Cli, Command};
 use clap::Parser;
