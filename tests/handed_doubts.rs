@@ -44,11 +44,17 @@ impl Site {
 
     /// A graded look, its picture beside its record.
     fn look(&self, visit: &str, picture: &str, criteria: &str) {
+        self.look_after(visit, picture, criteria, &[]);
+    }
+
+    /// The same of a face that was cleaned so before.
+    fn look_after(&self, visit: &str, picture: &str, criteria: &str, cleaned: &[&str]) {
         let out = self.at("site").join(visit);
         fs::create_dir_all(&out).unwrap();
         fs::copy(pictures().join(picture), out.join(picture)).unwrap();
         let mut grade = run::program();
         grade.arg("grade").arg(out.join(picture)).args(["--layout", "mpo-8", "--criteria", criteria]);
+        grade.args(cleaned.iter().flat_map(|how| ["--cleaned", how]));
         let run: Run = grade.args(["--no-map", "--quiet", "--out"]).arg(&out).output().unwrap().into();
         assert_eq!(run.stderr, "");
     }
@@ -216,6 +222,25 @@ fn what_stayed_through_a_clean_of_the_book_is_damage() {
     assert!(!page().contains(replace), "it was cleaned after the last look: {}", page());
     book(&["clean", "site", "TR-1@A", "--how", "wet", "--when", "2026-11-25T08:30Z"]);
     assert!(page().contains(replace), "{}", page());
+}
+
+/// The records of a folder say how their face was cleaned; what was told of the look before is not told again.
+#[test]
+fn what_stayed_through_a_clean_of_the_records_is_damage() {
+    for (before, after, damage) in [
+        (&[][..], &["dry", "wet"][..], true),
+        (&["dry"], &["dry", "wet"], true),
+        (&["dry"], &["wet"], true),
+        (&["wet"], &["wet", "dry"], false),
+        (&[], &[], false),
+    ] {
+        let site = Site::new();
+        site.look_after("TR-1/A/1-before", "before.png", MM, before);
+        site.look_after("TR-1/A/2-after", "after.png", MM, after);
+        site.hand_over(&[]);
+        let page = flat(&site.page("cable-001-tr-1.html"));
+        assert_eq!(page.contains("polish again or replace"), damage, "{before:?} {after:?} {page}");
+    }
 }
 
 /// Two looks show what stayed: the page must not ask to clean what is known not to go.
