@@ -554,6 +554,9 @@ impl Failure {
             io::ErrorKind::AlreadyExists => {
                 format!("a link that leads nowhere, or a file, is in the way; take it away or {instead}")
             }
+            io::ErrorKind::NotFound if path.parent().is_some_and(Path::is_dir) => {
+                format!("nothing can be made there; {instead}")
+            }
             io::ErrorKind::NotFound => {
                 format!("a folder of its path is not there any more; make it, or {instead}")
             }
