@@ -172,6 +172,19 @@ fn a_face_that_could_not_be_graded_says_why_once_and_what_to_do() {
     );
 }
 
+/// Where no fibre's number is known, no map numbers them.
+#[test]
+fn a_face_that_is_not_numbered_has_no_map() {
+    let mut job = job(vec![cable("TR-1", vec![connector("A", &["UUUU"])])]);
+    let page = |job: &handover::Job| html::document(&cable_page(job, &job.cables[0]));
+    assert!(page(&job).contains("class=\"map\""));
+    for position in &mut job.cables[0].connectors[0].inspections[0].face.positions {
+        let (code, text) = ("ambiguous-position".to_owned(), "the border cuts the row".to_owned());
+        position.reasons = vec![ReasonRecord { code, text }];
+    }
+    assert!(!page(&job).contains("class=\"map\"") && page(&job).contains("Position ?: ungraded"));
+}
+
 /// What is numbered as an order of work bears no bullet besides.
 #[test]
 fn steps_with_numbers_have_no_bullets() {

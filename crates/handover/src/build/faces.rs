@@ -78,6 +78,10 @@ fn map(page: &mut Page, connector: &Connector, look: &Inspection) {
         face.criteria.title,
         report::view(face)
     ));
+    // A map without numbers would tell nothing.
+    if report::unnumbered(face) {
+        return;
+    }
     let mut words = format!("Map of connector {}, key up: {}", connector.identifier, summary(face));
     for verdict in [Verdict::Fail, Verdict::Ungraded] {
         if face.with_verdict(verdict).next().is_some() {
@@ -100,6 +104,7 @@ fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
     let fibre = |(position, picture): &(u16, crate::Picture)| {
         let found = last.face.positions.iter().find(|p| p.position == *position);
         let verdict = found.map_or("", |p| p.verdict.word());
+        let position = if report::unnumbered(&last.face) { "?".to_owned() } else { position.to_string() };
         (format!("Position {position}: {verdict}"), picture.clone())
     };
     page.parts.push(Part::Pictures(last.fibres.iter().map(fibre).collect()));
