@@ -501,7 +501,10 @@ fn why_a_look_gave_no_verdict_is_told() {
     let added =
         site.book(&["add", "site", "p/soft.png", "--face", "TR-1@A", "--layout", "mpo-8", "--criteria", MM]);
     let added = flat(added.stdout);
-    assert!(added.contains("TR-1@A: ungraded at 1-4, 9-12 (out of focus (blur 4"), "{added}");
+    assert!(added.contains("TR-1@A: ungraded at 1-4, 9-12 (1: out of focus (blur 3."), "{added}");
     let owed = flat(site.book(&["owed", "site"]).stdout);
-    assert!(owed.contains("its last look could not be graded (1-4, 9-12: out of focus (blur 4"), "{owed}");
+    assert!(
+        owed.contains("its last look could not be graded: 1-4, 9-12 (1: out of focus (blur 3."),
+        "{owed}"
+    );
 }

@@ -65,9 +65,8 @@ pub fn owed(args: &OwedArgs) -> Result<u8, Failure> {
 fn ungraded(store: &Store, register: &Register, name: &str) -> String {
     let mut looks = register.past.iter().rev();
     let record = look(&mut looks, name).and_then(|look| face(store, look));
-    let why = record.iter().flat_map(report::ungraded).map(|(at, why)| format!("{at}: {why}"));
-    let why = why.collect::<Vec<_>>().join("; ");
-    if why.is_empty() { why } else { format!(" ({why})") }
+    let why: Vec<String> = record.iter().flat_map(report::ungraded_in_short).collect();
+    if why.is_empty() { String::new() } else { format!(": {}", why.join("; ")) }
 }
 
 /// A book read whole, and what is owed by it.

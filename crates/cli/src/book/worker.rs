@@ -189,7 +189,7 @@ impl Grader {
 fn open(record: &FaceRecord) -> String {
     let failing = report::numbers(record.with_verdict(Verdict::Fail).map(|p| p.position));
     let failing = (!failing.is_empty()).then(|| format!("fail at {failing}"));
-    let ungraded = report::ungraded(record).into_iter().map(|(at, why)| format!("ungraded at {at} ({why})"));
+    let ungraded = report::ungraded_in_short(record).into_iter().map(|at| format!("ungraded at {at}"));
     failing.into_iter().chain(ungraded).collect::<Vec<_>>().join("; ")
 }
 

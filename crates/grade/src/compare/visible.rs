@@ -2,7 +2,7 @@
 
 use super::seen::Glass;
 use super::shape::{is_line, thickness};
-use terms::{Feature, Hint, Kind, Um};
+use terms::{Feature, Hint, Kind};
 
 /// A mark is looked for under a smoothing of its own: the blur that remains is this much wider than the
 /// picture's.
@@ -94,14 +94,11 @@ fn peak_left(diameter: f64, blur: f64) -> f64 {
     1.0 - (-(diameter / blur).powi(2) / 8.0).exp()
 }
 
-/// Height of a line's ridge.
+/// Height of a line's ridge: the integral of a Gaussian across the width.
 fn line_height(mark: &Feature, blur: f64) -> f64 {
-    mark.contrast.abs() * line_left(mark, Um(blur))
-}
-
-/// Share of a line's contrast that a blur leaves of its ridge: the integral of a Gaussian across the width.
-pub fn line_left(mark: &Feature, blur: Um) -> f64 {
-    2.0 * cumulative(thickness(mark) / (2.0 * blur.0.max(1e-6))) - 1.0
+    let width = thickness(mark);
+    let half = width / (2.0 * blur);
+    mark.contrast.abs() * (2.0 * cumulative(half) - 1.0)
 }
 
 /// What smoothing along or over the mark gains over the finest smoothing.
@@ -133,7 +130,7 @@ fn cumulative(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use terms::{FeatureId, Point, Reach};
+    use terms::{FeatureId, Point, Reach, Um};
 
     /// Scatter of heights on the fibre below, a share of the clean glass's level.
     const S: f64 = 0.01;

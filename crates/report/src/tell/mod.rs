@@ -157,6 +157,27 @@ pub fn ungraded(record: &FaceRecord) -> Vec<(String, String)> {
     groups.into_iter().map(|(why, positions)| (numbers(positions), why)).collect()
 }
 
+/// The same in short: positions of one kind of reason together, with the words of the first where they differ.
+pub fn ungraded_in_short(record: &FaceRecord) -> Vec<String> {
+    let mut groups: Vec<Vec<&PositionRecord>> = Vec::new();
+    let codes = |p: &PositionRecord| p.reasons.iter().map(|r| r.code.clone()).collect::<Vec<_>>();
+    for position in record.with_verdict(Verdict::Ungraded) {
+        match groups.iter_mut().find(|group| group.iter().any(|p| codes(p) == codes(position))) {
+            Some(group) => group.push(position),
+            None => groups.push(vec![position]),
+        }
+    }
+    let told = |group: &Vec<&PositionRecord>| {
+        let (first, at) = (group.first()?, numbers(group.iter().map(|p| p.position)));
+        let of = match group.iter().all(|p| p.reasons == first.reasons) {
+            true => String::new(),
+            false => format!("{}: ", first.position),
+        };
+        Some(format!("{at} ({of}{})", why(first)?))
+    };
+    groups.iter().filter_map(told).collect()
+}
+
 /// Whether nothing tells of any fibre which position it is.
 pub fn unnumbered(record: &FaceRecord) -> bool {
     record.positions.iter().all(|p| p.reasons.iter().any(ReasonRecord::is_unnumbered))
