@@ -445,6 +445,17 @@ pub enum Failure {
         /// The layout.
         layout: String,
     },
+    /// An application on fibres that the criteria are not for.
+    #[error(
+        "application {application} runs on other fibres than criteria {criteria} are for; name criteria for its fibres, \
+         or another application"
+    )]
+    OtherFibres {
+        /// The application.
+        application: String,
+        /// The criteria.
+        criteria: String,
+    },
     /// A word of the command line that is no member of a chain.
     #[error("{member:?} is no member of a chain; write cable:TYPE or adapter:type-a or adapter:type-b")]
     NoMember {

@@ -16,7 +16,7 @@ use report::{FACE_PICTURE, FaceRecord, terminal};
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     let mut job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
-    job.lanes = profiles::lanes(&args.carries, &job.layout)?;
+    job.lanes = profiles::lanes(&args.carries, &job.layout, &job.criteria.criteria)?;
     let progress = Progress::new(args.tell.print.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;
