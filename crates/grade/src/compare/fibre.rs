@@ -6,12 +6,11 @@ use super::changes::{Change, Changes, Doubt, Kept, Side, Size, Unsure};
 use super::cover::{cover, in_soft_edge, was_part, went_mostly};
 use super::likely::{changed, is_shadow};
 use super::likeness::likeness;
-use super::lines;
 use super::parts;
 use super::seen::Glass;
 use super::settle::Settling;
 use super::visible::hint_of;
-use terms::{Feature, FeatureId, Held, Hint, Kind, Um};
+use terms::{Feature, FeatureId, Held, Hint, Kind};
 
 /// A change is called one when it is this likely.
 const CONVINCING: f64 = 0.8;
@@ -101,19 +100,13 @@ fn has_grown(was: &Feature, is: &Feature) -> bool {
     more > GROWN.0 * was.size.0 && more > GROWN.1 * was.u.0.hypot(is.u.0)
 }
 
-/// The blur of the softer picture, as which both were held against each other.
-fn softer(before: &Glass, after: &Glass) -> Um {
-    Um(before.blur.0.max(after.blur.0))
-}
-
 /// Marks of the first picture that have no partner in the second.
 fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usize)], changes: &mut Changes) {
-    let blur = softer(before, after);
     for (i, mark) in before.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
         let cover = cover(mark, &after.features);
         let hidden = in_soft_edge(mark, &after.features, after.blur.0 - before.blur.0);
         let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
-        let pixels = held.before.get(i).copied().flatten().or_else(|| lines::lacks(mark, &held.gone, blur));
+        let pixels = held.before.get(i).copied().flatten();
         let likelihood = changed(mark, before, after, pixels);
         let shown = pixels.is_some() && likelihood >= CONVINCING && !is_shadow(mark, &before.features);
         match (kept, cover) {
@@ -141,13 +134,12 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
     let stayed = changes.remaining.iter().map(|kept| kept.after);
     let doubted = changes.unsure.iter().filter(|u| u.side == Side::After).map(|u| u.id);
     let settled: Vec<FeatureId> = stayed.chain(doubted).collect();
-    let blur = softer(before, after);
     for (i, mark) in after.features.iter().enumerate().filter(|(_, mark)| !settled.contains(&mark.id)) {
         let cover = cover(mark, &before.features);
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
         let stayed = cover.filter(|c| kept(c) || was_part(c));
-        let pixels = held.after.get(i).copied().flatten().or_else(|| lines::lacks(mark, &held.come, blur));
+        let pixels = held.after.get(i).copied().flatten();
         let likelihood = changed(mark, after, before, pixels);
         let told = pixels.is_some() && !is_shadow(mark, &after.features);
         match (stayed, cover) {
@@ -180,7 +172,7 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
 #[cfg(test)]
 mod tests {
     use super::*;
-    use terms::{Point, Reach};
+    use terms::{Point, Reach, Um};
 
     fn feature(id: u32, kind: Kind, at: (f64, f64), size: f64, contrast: f64) -> Feature {
         let corner = |(x, y): (f64, f64)| Point::new(at.0 + x * size / 2.0, at.1 + y * size / 2.0);

@@ -8,7 +8,6 @@ mod fibre;
 mod fingerprint;
 mod likely;
 mod likeness;
-mod lines;
 mod moved;
 mod parts;
 mod same_face;

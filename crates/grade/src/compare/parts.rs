@@ -65,7 +65,7 @@ fn parts(spots: &[Spot], glass: &Glass, other: &Glass, changed: &[Change]) -> Ve
 }
 
 /// A spot as a feature, its number to be told.
-pub fn shape(spot: &Spot) -> Feature {
+fn shape(spot: &Spot) -> Feature {
     let radii = || spot.outline.iter().map(|p| p.radius());
     Feature {
         id: terms::FeatureId(0),
