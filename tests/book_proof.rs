@@ -383,8 +383,17 @@ fn a_trace_lists_exactly_what_was_exposed_and_how_likely_marks_went_over() {
         text.contains("1. TR-1, by CORD 2026-11-25T09:00:00Z: before not looked at, since fail;"),
         "{text}"
     );
+    assert!(text.contains("CORD failed 2026-11-25T12:00:00Z; it last passed"), "{text}");
     assert_eq!(site.book(&["trace", "site", "TR-2"]).status, 0);
     assert_eq!(site.book(&["trace", "site", "nobody"]).status, 2);
+    // Of two failing looks both are told: what it touched between them met a dirty face.
+    let scene = run::clean("mpo-12", "seed = 5") + &particle(5, -35.0, 20.0);
+    run::picture(&site.path("p"), "cord-again.png", &scene);
+    let add = ["add", "site", "p/cord-again.png", "--face", "CORD", "--layout", "mpo-12", "--criteria", MM];
+    site.book(&[&add[..], &["--when", "2026-11-25T14:00Z"]].concat());
+    let text = site.book(&["trace", "site", "CORD"]).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let both = "CORD failed 2026-11-25T12:00:00Z and last 2026-11-25T14:00:00Z; it last passed 2026-11-25T08:00:00Z.";
+    assert!(text.starts_with(both), "{text}");
 }
 
 #[test]
@@ -475,4 +484,27 @@ fn a_picture_is_graded_once_it_has_arrived_whole() {
     assert_eq!(output.status.code(), Some(0), "{said}");
     let list = site.book(&["list", "site"]).stdout;
     assert!(list.contains("TR-1  (P)") && list.contains("TR-2  [F]"), "{list}");
+}
+
+/// What could not be graded says why, when it is entered and when it is owed.
+#[test]
+fn why_a_look_gave_no_verdict_is_told() {
+    let site = Site::new();
+    fs::create_dir(site.path("p")).unwrap();
+    run::picture(
+        &site.path("p"),
+        "soft.png",
+        &run::clean("mpo-8", "").replace("blur_um = 0.55", "blur_um = 4"),
+    );
+    site.book(&["new", "site", "--name", "Job"]);
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let added =
+        site.book(&["add", "site", "p/soft.png", "--face", "TR-1@A", "--layout", "mpo-8", "--criteria", MM]);
+    let added = flat(added.stdout);
+    assert!(added.contains("TR-1@A: ungraded at 1-4, 9-12 (1: out of focus (blur 3."), "{added}");
+    let owed = flat(site.book(&["owed", "site"]).stdout);
+    assert!(
+        owed.contains("its last look could not be graded: 1-4, 9-12 (1: out of focus (blur 3."),
+        "{owed}"
+    );
 }

@@ -193,3 +193,20 @@ fn the_source_is_named_with_its_hash_and_size() {
     assert_eq!(source["width_px"].as_u64(), Some(face.truth.width_px as u64));
     assert_eq!(source["height_px"].as_u64(), Some(face.truth.height_px as u64));
 }
+
+/// Limits of one kind of fibres say nothing of an application that runs on the other.
+#[test]
+fn an_application_on_other_fibres_than_the_criteria_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let picture = run::picture(folder.path(), "face.png", &run::clean("mpo-12", ""));
+    let with = |criteria: &str| -> run::Run {
+        let mut command = run::program();
+        command.arg("grade").arg(&picture).args(["--layout", "mpo-12", "--criteria", criteria, "--no-map"]);
+        let out = folder.path().join("out");
+        command.args(["--application", "40gbase-sr4", "--out"]).arg(out).output().unwrap().into()
+    };
+    let refused = with("iec-61300-3-35-ed2-sm-pc-rl45");
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("runs on other fibres than criteria iec-61300-3-35-ed2-sm-pc-rl45"));
+    assert_ne!(with(run::MM).status, 2);
+}

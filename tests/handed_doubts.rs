@@ -21,6 +21,8 @@ fn pictures() -> &'static Path {
         let before = clean("mpo-8", "seed = 3") + scratch + &dirt.replace("= 5", "= 2");
         run::picture(folder.path(), "before.png", &before);
         run::picture(folder.path(), "after.png", &(clean("mpo-8", "seed = 4") + scratch));
+        let single = clean("mpo-8", "").replace("seed = 7", "seed = 9\nfibre = \"sm\"\ncores = \"dark\"");
+        run::picture(folder.path(), "single.png", &single);
         run::picture(folder.path(), "clean.png", &clean("mpo-8", "").replace("seed = 7", "seed = 8"));
         folder
     });
@@ -42,11 +44,17 @@ impl Site {
 
     /// A graded look, its picture beside its record.
     fn look(&self, visit: &str, picture: &str, criteria: &str) {
+        self.look_after(visit, picture, criteria, &[]);
+    }
+
+    /// The same of a face that was cleaned so before.
+    fn look_after(&self, visit: &str, picture: &str, criteria: &str, cleaned: &[&str]) {
         let out = self.at("site").join(visit);
         fs::create_dir_all(&out).unwrap();
         fs::copy(pictures().join(picture), out.join(picture)).unwrap();
         let mut grade = run::program();
         grade.arg("grade").arg(out.join(picture)).args(["--layout", "mpo-8", "--criteria", criteria]);
+        grade.args(cleaned.iter().flat_map(|how| ["--cleaned", how]));
         let run: Run = grade.args(["--no-map", "--quiet", "--out"]).arg(&out).output().unwrap().into();
         assert_eq!(run.stderr, "");
     }
@@ -118,8 +126,8 @@ fn ends_graded_as_fibres_of_two_kinds_are_a_conflict() {
     site.look("TR-1/A", "clean.png", MM);
     site.look("TR-1/B", "clean.png", "iec-61300-3-35-ed2-sm-pc-rl45");
     let said = flat(&site.hand_over(&[]).stdout);
-    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B as \
-                single mode (iec-61300-3-35-ed2-sm-pc-rl45)";
+    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B \
+                was graded as single mode (iec-61300-3-35-ed2-sm-pc-rl45)";
     assert!(said.contains(part), "{said}");
     assert!(site.page("cable-001-tr-1.html").contains("connector A was graded as multimode"));
 }
@@ -216,6 +224,25 @@ fn what_stayed_through_a_clean_of_the_book_is_damage() {
     assert!(page().contains(replace), "{}", page());
 }
 
+/// The records of a folder say how their face was cleaned; what was told of the look before is not told again.
+#[test]
+fn what_stayed_through_a_clean_of_the_records_is_damage() {
+    for (before, after, damage) in [
+        (&[][..], &["dry", "wet"][..], true),
+        (&["dry"], &["dry", "wet"], true),
+        (&["dry"], &["wet"], true),
+        (&["wet"], &["wet", "dry"], false),
+        (&[], &[], false),
+    ] {
+        let site = Site::new();
+        site.look_after("TR-1/A/1-before", "before.png", MM, before);
+        site.look_after("TR-1/A/2-after", "after.png", MM, after);
+        site.hand_over(&[]);
+        let page = flat(&site.page("cable-001-tr-1.html"));
+        assert_eq!(page.contains("polish again or replace"), damage, "{before:?} {after:?} {page}");
+    }
+}
+
 /// Two looks show what stayed: the page must not ask to clean what is known not to go.
 #[test]
 fn a_pair_of_looks_is_told_as_compare_tells_it() {
@@ -270,6 +297,43 @@ fn files_of_others_are_neither_replaced_nor_taken_away() {
     assert_eq!(site.page("job.html"), "<!DOCTYPE html><p>of my own");
 }
 
+/// A table or a map of one's own in the folder is not written over, in whatever place of the order of files it is.
+#[test]
+fn tables_and_maps_of_others_are_not_replaced() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    for (name, words) in [("losses.csv", "Cable;Loss\n"), ("handover.jsonl", "{}\n")] {
+        fs::create_dir_all(site.at("out")).unwrap();
+        fs::write(site.at("out").join(name), words).unwrap();
+        let run = site.hand_over(&[]);
+        assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
+        assert!(
+            run.stderr.contains(&format!("{name} is there already and was not written by")),
+            "{}",
+            run.stderr
+        );
+        assert_eq!(names(&site.at("out")), [name]);
+        fs::remove_file(site.at("out").join(name)).unwrap();
+    }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    // What a killed run left may lack the page, and is the program's own all the same.
+    for page in ["job.html", "job.pdf"] {
+        fs::remove_file(site.at("out").join(page)).unwrap();
+    }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    let (face, out) = (pictures().join("clean.png"), site.at("graded"));
+    fs::create_dir_all(&out).unwrap();
+    fs::copy(&face, out.join("map.png")).unwrap();
+    let refused = run::grade(&face, "mpo-8", &out, &[]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("map.png is there already and was not written by"), "{}", refused.stderr);
+    assert_eq!(names(&out), ["map.png"]);
+    fs::remove_file(out.join("map.png")).unwrap();
+    assert_eq!(run::grade(&face, "mpo-8", &out, &[]).status, 0);
+    fs::remove_file(out.join("face.json")).unwrap();
+    assert_eq!(run::grade(&face, "mpo-8", &out, &[]).status, 0);
+}
+
 /// No step of an earlier series may stand beside another; the document of another command may be the only one of a look.
 #[test]
 fn an_earlier_series_goes_and_other_documents_stay() {
@@ -301,4 +365,18 @@ fn an_earlier_series_goes_and_other_documents_stay() {
     compare(&[out.join("face.json"), after]);
     assert_eq!(names(&out).len(), documents.len() + 1);
     assert_eq!(fs::read(out.join("face.json")).unwrap(), graded);
+}
+
+/// A face whose cores are not those of its criteria tells by them what it is.
+#[test]
+fn an_end_that_shows_cores_of_another_kind_is_a_conflict() {
+    let site = Site::new();
+    site.look("TR-1/A", "clean.png", MM);
+    site.look("TR-1/B", "single.png", MM);
+    site.look("TR-2/A", "single.png", MM);
+    let said = flat(&site.hand_over(&[]).stdout);
+    let part = "Conflict: cable TR-1: connector A was graded as multimode (iec-61300-3-35-ed2-mm) and connector B has \
+                the cores of single mode by its picture (not graded by iec-61300-3-35-ed2-mm)";
+    assert!(said.contains(part), "{said}");
+    assert!(!said.contains("Conflict: cable TR-2"), "{said}");
 }

@@ -311,3 +311,33 @@ fn a_face_without_its_pictures_is_compared_by_its_marks_alone() {
     let pictures = |out: &str| pair.document(out, "compare.json")["evidence"]["pictures"].clone();
     assert_eq!((pictures("without"), pictures("with")), (0.into(), 12.into()));
 }
+
+/// A scratch that was not there is new, whether it breaks a limit or not, and what makes scratches is told; one that was
+/// there before stays.
+#[test]
+fn a_new_scratch_is_told_with_what_causes_it() {
+    let scratch = |position: u16, y: i32, width: f64| {
+        format!(
+            "[[marks]]\nkind = \"scratch\"\nposition = {position}\npath_um = [[-45, {y}], [0, {}], [45, {}]]\n\
+             width_um = {width:?}\ncontrast = -0.3\n",
+            y + 4,
+            y + 6
+        )
+    };
+    let old = scratch(9, -20, 2.5);
+    let after = scene(7, &[old.clone(), scratch(3, 12, 2.0), scratch(7, -30, 4.5)]);
+    let after = after.replace("[camera]\n", "[camera]\nturn_deg = -1\nseed = 5\n");
+    let pair = Pair::new(&scene(7, &[old]), &after);
+    let told = pair.run("compare", pair.pictures(), "out", &["--no-map", "--cleaned", "dry"]);
+    let document = pair.document("out", "compare.json");
+    let of = |fate: &str| {
+        let at = list(&document, "positions").iter();
+        let kinds = at.flat_map(|p| list(p, fate).iter().map(|m| (p["position"].clone(), m["kind"].clone())));
+        kinds.collect::<Vec<_>>()
+    };
+    assert_eq!(of("new"), [(3.into(), "scratch".into()), (7.into(), "scratch".into())], "{}", told.stdout);
+    assert_eq!(of("remaining"), [(9.into(), "scratch".into())]);
+    assert_eq!((of("removed"), of("unsure")), (vec![], vec![]));
+    let said = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("Next: New scratch at 3, 7: stop, and look for grit on the cleaner"), "{said}");
+}

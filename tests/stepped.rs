@@ -249,3 +249,18 @@ fn a_composed_picture_is_taken_away_with_the_document_that_names_it() {
     assert_eq!(run::grade(&single, "mpo-8", &out, &["--no-map"]).status, 0);
     assert_eq!(std::fs::read(&face).unwrap(), b"my own");
 }
+
+/// Two looks at a whole face are no run: what only the one shows would not count.
+#[test]
+fn pictures_of_the_whole_face_are_no_steps() {
+    let scene = run::clean("mpo-8", "");
+    let frames = [scene.clone(), scene.replace("[camera]\n", "[camera]\nturn_deg = 0.5\nseed = 9\n")];
+    let frames = frames.map(|scene| run::rendered(&scene).frame);
+    let (refused, record) = graded(&frames, "mpo-8", &[]);
+    assert_eq!((refused.status, refused.stderr.lines().count(), record), (2, 1, None), "{}", refused.stdout);
+    assert!(
+        refused.stderr.contains("each show the whole face and are no steps along it"),
+        "{}",
+        refused.stderr
+    );
+}

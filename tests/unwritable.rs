@@ -40,6 +40,14 @@ fn below_a_file() {
     assert_eq!(run::names(folder.path()), ["notes.txt"]);
 }
 
+/// A file system that makes no folders says so as if something were missing.
+#[test]
+#[cfg(target_os = "linux")]
+fn in_a_file_system_of_the_system() {
+    let said = refused(Path::new("/proc/pitchline"));
+    assert!(said.ends_with("nothing can be made there; choose another folder with --out"), "{said}");
+}
+
 #[test]
 fn a_folder_in_the_way_of_a_file() {
     let folder = tempfile::tempdir().unwrap();

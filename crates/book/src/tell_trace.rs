@@ -5,6 +5,7 @@ use crate::record::{Adapter, Found};
 use crate::register::{Past, Register};
 use crate::trace::{Exposure, Finding, Trace};
 use crate::{Moment, trace};
+use grade::Verdict;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -24,8 +25,10 @@ pub struct TraceRecord {
     pub source: String,
     /// When it last passed before that; null if it never did.
     pub passed: Option<Moment>,
-    /// When it failed.
+    /// When it failed, by the last look that says so.
     pub failed: Moment,
+    /// When it first failed since that pass.
+    pub first_failed: Moment,
     /// Every face that was exposed, by risk, the highest first: how it was found since, then how likely marks went over,
     /// then how near it is to the source, then when.
     pub exposures: Vec<ExposureRecord>,
@@ -77,6 +80,10 @@ impl TraceRecord {
     ) -> Option<TraceRecord> {
         let history: History = register.history();
         let Trace { passed_at, failed_at, exposures, .. } = trace(&history, source)?;
+        let since = |at: usize| passed_at.is_none_or(|passed| at > passed);
+        let mut failing =
+            history.looks(source).filter(|(at, verdict)| since(*at) && *verdict == Verdict::Fail);
+        let first_failed = failing.next().map_or(failed_at, |(at, _)| at);
         let when = |at: usize| register.past.get(at).map(|(when, ..)| when.clone());
         let told: Vec<Evidence> = exposures.iter().map(evidence).collect();
         let mut ranked: Vec<(Finding, ExposureRecord)> = exposures
@@ -96,6 +103,7 @@ impl TraceRecord {
             source: source.to_owned(),
             passed: passed_at.and_then(when),
             failed: when(failed_at)?,
+            first_failed: when(first_failed)?,
             exposures: ranked.into_iter().map(|(_, exposure)| exposure).collect(),
         })
     }

@@ -65,6 +65,17 @@ pub enum Failure {
         /// The same, by this name or another.
         again: Origin,
     },
+    /// Pictures that are no steps.
+    #[error(
+        "{first} and {last} each show the whole face and are no steps along it; grade each by itself, or hold them \
+         against each other with `pitchline compare`"
+    )]
+    WholeFaces {
+        /// The first.
+        first: Origin,
+        /// The last.
+        last: Origin,
+    },
     /// Pictures that are too much together.
     #[error(
         "the pictures have more than {millions} million pixels together; give fewer, or crop them to the face"
@@ -434,6 +445,17 @@ pub enum Failure {
         /// The layout.
         layout: String,
     },
+    /// An application on fibres that the criteria are not for.
+    #[error(
+        "application {application} runs on other fibres than criteria {criteria} are for; name criteria for its fibres, \
+         or another application"
+    )]
+    OtherFibres {
+        /// The application.
+        application: String,
+        /// The criteria.
+        criteria: String,
+    },
     /// A word of the command line that is no member of a chain.
     #[error("{member:?} is no member of a chain; write cable:TYPE or adapter:type-a or adapter:type-b")]
     NoMember {
@@ -542,6 +564,9 @@ impl Failure {
             }
             io::ErrorKind::AlreadyExists => {
                 format!("a link that leads nowhere, or a file, is in the way; take it away or {instead}")
+            }
+            io::ErrorKind::NotFound if path.parent().is_some_and(Path::is_dir) => {
+                format!("nothing can be made there; {instead}")
             }
             io::ErrorKind::NotFound => {
                 format!("a folder of its path is not there any more; make it, or {instead}")

@@ -4,12 +4,13 @@ use crate::args::Print;
 use crate::failure::Failure;
 use crate::folder::{NamedFile, Staged};
 use crate::output;
+use crate::own::spare_strangers;
 use crate::progress::Progress;
 use std::path::Path;
 
 /// Puts the files beside their names, prints, then gives them their names and takes the `stale` away: if any step
 /// fails, nothing changes in the folder. The first file is the document; `text` tells it to people, given the paths
-/// of all files.
+/// of all files. A file of another that bears one of the names is not replaced.
 pub fn finish(
     out: &Path,
     files: &[NamedFile],
@@ -19,6 +20,7 @@ pub fn finish(
     text: impl FnOnce(&[String]) -> String,
 ) -> Result<(), Failure> {
     progress.step("writing");
+    spare_strangers(out, files)?;
     let staged = Staged::new(out, files)?;
     drop(progress);
     if print.json {

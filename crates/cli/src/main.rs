@@ -14,6 +14,7 @@ mod handover;
 mod held;
 mod inputs;
 mod output;
+mod own;
 mod pair;
 mod picture;
 mod pipeline;
@@ -23,6 +24,7 @@ mod read;
 mod stale;
 mod study;
 mod usage;
+mod whole_faces;
 
 use args::{Cli, Command};
 use clap::Parser;

@@ -15,6 +15,7 @@ pub fn encoded(frame: &Frame) -> Result<Vec<u8>, EncodingError> {
     encoder.set_color(ColorType::Grayscale);
     encoder.set_depth(depth);
     encoder.set_compression(Compression::Fast);
+    report::map::mark(&mut encoder)?;
     let mut writer = encoder.write_header()?;
     writer.write_image_data(&bytes)?;
     writer.finish()?;

@@ -4,10 +4,11 @@ use crate::args::{self, GradeBy};
 use crate::crops;
 use crate::failure::Failure;
 use crate::folder::NamedFile;
-use crate::inputs::{self, Source};
+use crate::inputs::{self, Origin, Source};
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
+use crate::whole_faces;
 use grade::advice::{Cleaned, Counsel};
 use grade::lanes::LaneMap;
 use grade::{Acceptance, CableMap};
@@ -161,11 +162,14 @@ pub fn grade_face(
 /// Surveys and grades the face that the sources show; there is at least one.
 pub fn look(sources: Vec<Source>, job: &Job, progress: &Progress) -> Result<Looked, Failure> {
     let path = sources.first().map(|s| s.origin.path.clone()).unwrap_or_default();
+    let origins: Vec<Origin> = sources.iter().map(|s| s.origin.clone()).collect();
     let (infos, frames): (Vec<_>, Vec<_>) = sources.into_iter().map(|s| (s.info, s.frame)).unzip();
 
     progress.step("looking");
     let survey = survey::survey(&frames, &job.layout, job.view, job.scale, &job.criteria.settings)
         .map_err(|why| Failure::Survey { path, more: frames.len().saturating_sub(1), why })?;
+
+    whole_faces::refuse(&origins, &frames, &survey, &job.layout)?;
 
     progress.step("grading");
     let grade = grade::grade_by(&survey, &job.criteria.criteria, job.acceptance);

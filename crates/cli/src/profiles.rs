@@ -3,10 +3,10 @@
 use crate::args::{Carries, SeenAt};
 use crate::failure::Failure;
 use crate::read;
-use grade::CableMap;
 use grade::advice::Counsel;
 use grade::lanes::LaneMap;
-use profile::{CriteriaFile, ProfileError};
+use grade::{CableMap, Criteria};
+use profile::{ApplicationFile, CriteriaFile, ProfileError};
 use std::path::Path;
 use terms::Layout;
 
@@ -61,20 +61,37 @@ pub fn cable(name: &str, layout: &Layout) -> Result<CableMap, Failure> {
 }
 
 /// What the positions of a layout carry, if an application is named.
-pub fn lanes(carries: &Carries, layout: &Layout) -> Result<Option<LaneMap>, Failure> {
+pub fn lanes(carries: &Carries, layout: &Layout, criteria: &Criteria) -> Result<Option<LaneMap>, Failure> {
     let seen = match carries.seen_at {
         SeenAt::Plug => grade::lanes::SeenAt::Plug,
         SeenAt::Module => grade::lanes::SeenAt::Module,
     };
-    carries.application.as_deref().map(|name| application(name, layout, seen)).transpose()
+    let Some(name) = carries.application.as_deref() else { return Ok(None) };
+    let file = application_file(name)?;
+    if file.mode.is_some_and(|mode| mode != criteria.class.mode) {
+        return Err(Failure::OtherFibres { application: name.to_owned(), criteria: criteria.id.clone() });
+    }
+    mapped(&file, name, layout, seen).map(Some)
 }
 
 /// The lanes of the application of that id or path in one view.
 pub fn application(name: &str, layout: &Layout, seen: grade::lanes::SeenAt) -> Result<LaneMap, Failure> {
-    let file = match profile::application(name) {
-        Some(file) => file,
-        None => own("application", name, &profile::application_ids().join(", "), profile::parse_application)?,
-    };
+    mapped(&application_file(name)?, name, layout, seen)
+}
+
+fn application_file(name: &str) -> Result<ApplicationFile, Failure> {
+    match profile::application(name) {
+        Some(file) => Ok(file),
+        None => own("application", name, &profile::application_ids().join(", "), profile::parse_application),
+    }
+}
+
+fn mapped(
+    file: &ApplicationFile,
+    name: &str,
+    layout: &Layout,
+    seen: grade::lanes::SeenAt,
+) -> Result<LaneMap, Failure> {
     let none = || Failure::NoLanes { application: name.to_owned(), layout: layout.id.clone() };
     file.map_for(layout, seen).cloned().ok_or_else(none)
 }

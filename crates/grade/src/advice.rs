@@ -131,6 +131,8 @@ pub struct Found {
     pub spot: Spot,
     /// What was done before.
     pub history: History,
+    /// Whether it is within the limits: only warnings speak of it then.
+    pub within: bool,
 }
 
 /// A rule with what it speaks for.
@@ -168,7 +170,7 @@ impl Counsel {
     fn assign(&self, mark: &Found, advised: &mut [Advised]) {
         let mut doubted = false;
         for rule in self.rules.iter().filter(|rule| rule.fits(mark)) {
-            if doubted && rule.course != Course::Clean {
+            if (doubted && rule.course != Course::Clean) || (mark.within && rule.course != Course::Warn) {
                 continue;
             }
             if let Some(first) = advised.iter_mut().find(|a| a.rule.say == rule.say) {
@@ -267,7 +269,8 @@ mod tests {
 
     fn speck(position: u16, size: f64, history: History) -> Found {
         let matter = Matter::Mark(Kind::Particle);
-        Found { position: Some(position), id: 1, matter, size: Um(size), spot: Spot::Fibre, history }
+        let position = Some(position);
+        Found { position, id: 1, matter, size: Um(size), spot: Spot::Fibre, history, within: false }
     }
 
     #[test]
@@ -344,10 +347,16 @@ mod tests {
             Found { matter: PIT, ..speck(1, 5.0, History::First) },
             speck(1, 5.0, History::New),
             speck(2, 6.0, History::First),
+            Found { within: true, ..speck(3, 6.0, History::New) },
+            Found { within: true, ..speck(4, 6.0, History::First) },
         ];
         let advised = counsel.advise(&found, |_, marks| !marks.is_empty());
         let said: Vec<(&str, usize)> = advised.iter().map(|a| (a.rule.say.as_str(), a.found.len())).collect();
-        assert_eq!(said, [("warn", 1), ("doubt", 1), ("wipe", 2), ("lift", 1)]);
+        assert_eq!(
+            said,
+            [("warn", 2), ("doubt", 1), ("wipe", 2), ("lift", 1)],
+            "within the limits nothing is to be done"
+        );
     }
 
     #[test]

@@ -6,6 +6,9 @@ use crate::verdict::Reason;
 use crate::words;
 use terms::{Core, Fibre, Look, Survey};
 
+/// Code of the reason of a face whose cores are not those that the criteria are for.
+pub const OTHER_MODE: &str = "other-mode";
+
 /// A single-mode core looks narrower than the first, um, a multimode one wider than the second: about 9 um, and 50 or
 /// 62.5 um of which a lit one shows the brighter middle (ITU-T G.652, IEC 60793-2-10; from memory).
 const SINGLE: f64 = 15.0;

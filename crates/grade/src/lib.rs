@@ -19,6 +19,7 @@ mod words;
 mod zones;
 
 pub use conformity::{Acceptance, Risk};
+pub use cores::OTHER_MODE;
 pub use criteria::{
     Allowed, Band, ConnectorClass, Counting, Criteria, CrossingRule, Faith, Measure, Mode, Rule, Source,
     Subject, Zone,

@@ -1,6 +1,7 @@
 //! The sentences of grading: bands, limits and reasons in plain words.
 
 use crate::conformity::{Acceptance, Risk};
+use crate::cores::OTHER_MODE;
 use crate::count::Tally;
 use crate::criteria::{Allowed, Band, Mode, Subject};
 use crate::verdict::{Reason, Verdict};
@@ -145,7 +146,7 @@ pub(crate) fn other_mode(seen: Mode, width: f64, lit: bool) -> Reason {
         "the cores look {width:.0} um wide, as those of {seen} fibres do, and the criteria are for {other} ones; grade it \
          by criteria for {seen} fibres{or_light}"
     );
-    Reason { code: "other-mode".to_owned(), text }
+    Reason { code: OTHER_MODE.to_owned(), text }
 }
 
 /// Why the picture is not sharp enough for the criteria, if it is not: the smallest mark that would be seen,

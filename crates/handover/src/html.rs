@@ -3,7 +3,7 @@
 mod svg;
 
 use crate::drawing;
-use crate::page::{Cell, Level, Page, Part, Table};
+use crate::page::{Cell, Level, Page, Part, Table, is_numbered};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use report::markup::escaped;
@@ -41,7 +41,9 @@ fn shown(part: &Part) -> String {
         Part::Heading(_, text) => format!("<h3>{}</h3>\n", escaped(text)),
         Part::Text(text) => format!("<p>{}</p>\n", escaped(text)),
         Part::List(items) => {
-            let items: String = items.iter().map(|item| format!("<li>{}</li>\n", escaped(item))).collect();
+            let class = |item: &str| if is_numbered(item) { " class=\"numbered\"" } else { "" };
+            let item = |item: &String| format!("<li{}>{}</li>\n", class(item), escaped(item));
+            let items: String = items.iter().map(item).collect();
             format!("<ul>\n{items}</ul>\n")
         }
         Part::Table(shown) => table(shown),

@@ -123,6 +123,12 @@ pub struct Bars {
     pub bars: Vec<(String, f64, f64)>,
 }
 
+/// Whether a sentence of a list begins with its own number: it stands without a bullet.
+pub(crate) fn is_numbered(item: &str) -> bool {
+    let number = item.split_once(". ").map_or("", |(number, _)| number);
+    !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
+}
+
 impl From<String> for Cell {
     fn from(words: String) -> Cell {
         Cell::Words(words)

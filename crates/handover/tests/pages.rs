@@ -3,6 +3,7 @@
 
 use crate::made::{cable, connector, job};
 use handover::{cable_page, file_stem, html, is_cable_file, job_page};
+use report::record::{Faith, ReasonRecord, SourceNote, StepRecord};
 use roxmltree::{Document, Node};
 
 /// The page as XML: written so that it is that too.
@@ -147,4 +148,58 @@ fn links_lead_to_the_pages_that_are_there() {
 #[test]
 fn the_same_job_gives_the_same_bytes() {
     assert_eq!(html::document(&job_page(&harbour())), html::document(&job_page(&harbour())));
+}
+
+/// What keeps all fibres from a verdict is said once, with what to do; a table of limits that held none is not shown.
+#[test]
+fn a_face_that_could_not_be_graded_says_why_once_and_what_to_do() {
+    let mut job = job(vec![cable("TR-1", vec![connector("A", &["UUUU"])])]);
+    for position in &mut job.cables[0].connectors[0].inspections[0].face.positions {
+        position.reasons = vec![ReasonRecord { code: "blurred".to_owned(), text: "out of focus".to_owned() }];
+        position.findings.clear();
+    }
+    let text = html::document(&cable_page(&job, &job.cables[0]));
+    let said = words(&parsed(&text).root_element());
+    assert_eq!(said.matches("out of focus").count(), 1, "{said}");
+    assert!(said.contains("1-4") && said.contains("No fibre was graded by them."), "{said}");
+    assert!(
+        said.contains("What to do")
+            && said.contains("Nothing could be graded: focus and take the picture again.")
+    );
+    assert!(
+        !said.contains("Limits for each fibre") && said.contains("Inspection visit 1: 4 ungraded"),
+        "{said}"
+    );
+}
+
+/// Where no fibre's number is known, no map numbers them.
+#[test]
+fn a_face_that_is_not_numbered_has_no_map() {
+    let mut job = job(vec![cable("TR-1", vec![connector("A", &["UUUU"])])]);
+    let page = |job: &handover::Job| html::document(&cable_page(job, &job.cables[0]));
+    assert!(page(&job).contains("class=\"map\""));
+    for position in &mut job.cables[0].connectors[0].inspections[0].face.positions {
+        let (code, text) = ("ambiguous-position".to_owned(), "the border cuts the row".to_owned());
+        position.reasons = vec![ReasonRecord { code, text }];
+    }
+    assert!(!page(&job).contains("class=\"map\"") && page(&job).contains("Position ?: ungraded"));
+}
+
+/// What is numbered as an order of work bears no bullet besides.
+#[test]
+fn steps_with_numbers_have_no_bullets() {
+    let mut job = job(vec![cable("TR-1", vec![connector("A", &["FPPP"])])]);
+    let face = &mut job.cables[0].connectors[0].inspections[0].face;
+    let source = SourceNote { faith: Faith::House, text: String::new() };
+    let step = |text: &str| StepRecord {
+        text: text.to_owned(),
+        positions: vec![1],
+        cautions: vec![],
+        source: source.clone(),
+    };
+    face.advice.steps = vec![step("1. Clean it."), step("Look at it.")];
+    let text = html::document(&cable_page(&job, &job.cables[0]));
+    assert!(
+        text.contains("<li class=\"numbered\">1. Clean it.</li>") && text.contains("<li>Look at it.</li>")
+    );
 }

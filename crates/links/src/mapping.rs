@@ -95,7 +95,7 @@ impl Mapping {
     /// # Errors
     /// [`MappingError`] with every fault.
     pub fn parse(text: &str) -> Result<Mapping, MappingError> {
-        let raw: Raw = toml::from_str(text).map_err(|e| MappingError::Toml(one_line(&e.to_string())))?;
+        let raw: Raw = toml::from_str(text).map_err(|e| MappingError::Toml(unread(text, &e)))?;
         let mut faults = Vec::new();
         if raw.format != FORMAT {
             faults.push(format!("format is {:?} and must be {FORMAT:?}", raw.format));
@@ -119,8 +119,12 @@ impl Mapping {
     }
 }
 
-fn one_line(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+/// "line 2: unclosed table, expected `]`".
+fn unread(text: &str, error: &toml::de::Error) -> String {
+    let at =
+        error.span().and_then(|span| text.get(..span.start)).map(|before| 1 + before.matches('\n').count());
+    let why = error.message().split_whitespace().collect::<Vec<_>>().join(" ");
+    at.map_or_else(|| why.clone(), |line| format!("line {line}: {why}"))
 }
 
 fn sign(stated: &str, allowed: &[&str], name: &str, faults: &mut Vec<String>) -> char {

@@ -117,4 +117,6 @@ fn all_faults_of_a_mapping_are_listed_at_once() {
     }
     let said = Mapping::parse("format = 3").unwrap_err().to_string();
     assert!(said.starts_with("the mapping does not read") && !said.contains('\n'), "{said}");
+    let said = Mapping::parse("format = \"pitchline.losses/1\"\n[columns\n").unwrap_err().to_string();
+    assert!(said.contains("does not read: line 2: unclosed table") && !said.contains('|'), "{said}");
 }

@@ -1,9 +1,10 @@
 //! An application file: which lane lies at which position, for the module and for the plug that goes into it.
 
-use crate::criteria_file::id;
+use crate::criteria_file::{MODES, id};
 use crate::fault::ProfileError;
 use crate::read::{Page, Section};
 use crate::sources::Sources;
+use grade::Mode;
 use grade::lanes::{LaneMap, SeenAt};
 use terms::Layout;
 
@@ -12,6 +13,8 @@ use terms::Layout;
 pub struct ApplicationFile {
     /// `40gbase-sr4` or whatever the file calls it.
     pub id: String,
+    /// What fibres it runs on, if the file says so.
+    pub mode: Option<Mode>,
     maps: Vec<(u16, LaneMap)>,
 }
 
@@ -36,11 +39,15 @@ pub fn parse_application(name: &str, text: &str) -> Result<ApplicationFile, Prof
         let sources = Sources::read(page, root);
         let id = id(page, root);
         let title = root.text("title", "\"a line for people\"");
+        let mode = match root.at_of("mode") {
+            Some(_) => root.word("mode", &MODES).map(Some),
+            None => Some(None),
+        };
         let sections = root.sections("maps")?;
         let named = (id.clone().unwrap_or_default(), title.map(|t| t.value).unwrap_or_default());
         let maps: Vec<_> = sections.iter().map(|section| map(section, &sources, &named)).collect();
         sources.no_others();
-        Some(ApplicationFile { id: id?, maps: maps.into_iter().collect::<Option<_>>()? })
+        Some(ApplicationFile { id: id?, mode: mode?, maps: maps.into_iter().collect::<Option<_>>()? })
     })
 }
 

@@ -62,9 +62,12 @@ pub(crate) fn id(page: &Page, root: &Section) -> Option<String> {
     None
 }
 
+/// What fibres are called in files.
+pub(crate) const MODES: [(&str, Mode); 2] = [("multi", Mode::Multi), ("single", Mode::Single)];
+
 fn class(root: &Section) -> Option<ConnectorClass> {
     let section = root.section("class")?;
-    let mode = section.word("mode", &[("multi", Mode::Multi), ("single", Mode::Single)]);
+    let mode = section.word("mode", &MODES);
     let angled = section.flag("angled");
     let return_loss = section
         .at_of("return_loss_db")

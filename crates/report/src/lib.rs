@@ -26,6 +26,6 @@ pub mod marks {
     pub use crate::pairs::outline;
 }
 
-pub use tell::{numbers, percent, view, whys};
+pub use tell::{advice, numbers, percent, retake, ungraded_in_short, unnumbered, view, whys};
 
 pub use record::{Care, FACE_PICTURE, FaceInputs, FaceRecord, ReadError, SourceInfo, Wiring};

@@ -3,7 +3,7 @@
 use crate::sample;
 use report::compare::{CompareInputs, CompareRecord};
 use report::map::{self, MapPictures};
-use report::record::Verdict;
+use report::record::{ReasonRecord, Verdict};
 use report::{Care, FaceRecord};
 use roxmltree::{Document, Node};
 use std::collections::BTreeSet;
@@ -265,4 +265,62 @@ fn what_passes_counts_what_is_counted() {
     record.positions[at].features.push(outside);
     let with = title(&record);
     assert!(with.contains("; 1 not counted") && with.replace("; 1 not counted", "") == said, "{with} {said}");
+}
+
+/// What keeps every position from a verdict stands once, whole, in the head; a position says what else it has.
+#[test]
+fn a_reason_of_the_whole_face_is_told_once() {
+    let mut record = sample::record(1, 12);
+    let reason = |text: &str| ReasonRecord { code: "told".to_owned(), text: text.to_owned() };
+    for position in &mut record.positions {
+        (position.verdict, position.reasons) =
+            (Verdict::Ungraded, vec![reason("the cores are of another kind")]);
+        position.findings.clear();
+    }
+    record.positions[3].reasons.insert(0, reason("no fibre was found"));
+    let blank = MapPictures::default();
+    let said = format!("{:?}", map::compose(&record, &blank).items);
+    assert_eq!(said.matches("of another kind").count(), 1, "{said}");
+    assert!(said.contains("Not graded: the cores are of another kind."));
+    assert_eq!(said.matches("ungraded. for the reason above").count(), 11, "{said}");
+    assert!(said.contains("Position 4: ungraded. no fibre was found"), "{said}");
+    record.positions[3].reasons = vec![reason("it is hidden")];
+    let said = format!("{:?}", map::compose(&record, &blank).items);
+    assert!(!said.contains("Not graded:") && !said.contains("above"), "{said}");
+}
+
+/// A face of which no picture tells which fibre is which bears no numbers and no key.
+#[test]
+fn a_face_that_is_not_numbered_shows_no_numbers() {
+    let mut record = sample::record(1, 12);
+    let blank = MapPictures::default();
+    let key = |record: &FaceRecord| format!("{:?}", map::compose(record, &blank).items).contains("\"KEY\"");
+    assert!(key(&record));
+    let code = terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd).code().to_owned();
+    for position in &mut record.positions {
+        position.verdict = Verdict::Ungraded;
+        position.reasons = vec![ReasonRecord { code: code.clone(), text: "the border cuts it".to_owned() }];
+    }
+    let said = format!("{:?}", map::compose(&record, &blank).items);
+    assert!(!key(&record) && said.contains("Position ?: ungraded"), "{said}");
+    assert!(!(1..=12).any(|n| said.contains(&format!("words: \"{n}\""))), "{said}");
+}
+
+/// Outlines of very many marks are thin and uncased, so that the fibre beneath them is seen.
+#[test]
+fn many_outlines_do_not_hide_the_fibre() {
+    let mut record = sample::record(1, 12);
+    let at = record.positions.iter().position(|p| p.position == 7).unwrap();
+    let widest = |record: &FaceRecord| {
+        let text = svg(record, &MapPictures::default());
+        let document = Document::parse(&text).unwrap();
+        let tile = tiles(&document)[at].1;
+        let lines = tile.descendants().filter(|n| n.has_tag_name("polygon") && n.has_attribute("stroke"));
+        lines.map(|n| number(n, "stroke-width")).fold(0.0, f64::max)
+    };
+    assert!(widest(&record) > 2.5);
+    let features = record.positions[at].features.clone();
+    let more = (0..30).map(|n| report::record::FeatureRecord { id: 900 + n, ..features[0].clone() });
+    record.positions[at].features.extend(more);
+    assert!(widest(&record) < 1.2);
 }

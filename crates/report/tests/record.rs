@@ -207,7 +207,7 @@ fn a_record_that_contradicts_itself_is_refused() {
             "it is damaged: position {number} says pass and its findings say fail; grade the picture again"
         )
     );
-    let cases: [(Edit, &str); 12] = [
+    let cases: [(Edit, &str); 18] = [
         (&|r| r.positions[failing].verdict = Verdict::Ungraded, "its findings say fail"),
         (&|r| r.positions[failing].findings.clear(), "its findings say ungraded"),
         (&|r| r.positions[failing].reasons.clear(), "gives no reason"),
@@ -218,6 +218,12 @@ fn a_record_that_contradicts_itself_is_refused() {
         (&|r| r.positions[failing].findings[broken].observed = 0, "than it holds"),
         (&|r| r.positions[passing].cladding_diameter_um = Some(1e6), "that no fibre has"),
         (&|r| r.positions[failing].features[0].size_um = Some(1e308), "that no end face has"),
+        (&|r| r.positions[passing].column = r.positions[failing].column, "lie in one place"),
+        (&|r| r.positions[passing].blur_um = Some(-0.5), "below 0"),
+        (&|r| r.positions[passing].centre_u_um = Some(-1e30), "below 0"),
+        (&|r| r.positions[failing].features[0].u_um = Some(-0.1), "below 0"),
+        (&|r| r.positions[failing].conformity = Some(1.5), "probability that is none"),
+        (&|r| r.positions[failing].findings[broken].conformity = Some(-0.1), "probability that is none"),
         (&|r| r.positions[passing].centre_px = Some([1e12, -1e12]), "far outside its picture"),
         (&|r| r.positions[failing].features[0].outline_px[0] = [1e300, 0.0], "far outside its picture"),
     ];

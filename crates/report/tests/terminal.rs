@@ -90,6 +90,7 @@ fn a_clean_face_says_so_and_what_to_do() {
     let next = "Next:  Connect it now if the face that it meets was inspected too, or put its\n       cap back on.\n";
     assert!(text.contains(next), "{text}");
     assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");
+    assert!(!text.contains("\n\n\n"), "{text}");
 }
 
 /// A picture of another connector among those of a run, whose positions the others show all.
@@ -231,7 +232,13 @@ fn mated_faces_say_what_could_not_be_seen() {
             cable: None,
             cautions: vec![],
         });
-        terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ")
+        let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
+        let steps: Vec<&str> = record.advice.steps.iter().map(|step| step.text.as_str()).collect();
+        assert!(
+            text.contains(&format!("Next: {}", steps.join(" "))),
+            "the document has the same advice: {text}"
+        );
+        text
     };
     assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
     let mut narrow = survey.clone();
@@ -257,4 +264,15 @@ fn mated_faces_say_what_could_not_be_seen() {
         blurred.contains("Next: A 1-12 could not be seen") && !blurred.contains("Nothing would"),
         "{blurred}"
     );
+}
+
+/// All that keeps a fibre from a verdict is to be mended, so that all of it is told.
+#[test]
+fn every_reason_of_an_ungraded_position_is_told() {
+    let mut record = sample::record(1, 12);
+    let reason = |text: &str| ReasonRecord { code: "told".to_owned(), text: text.to_owned() };
+    record.positions[1].verdict = Verdict::Ungraded;
+    record.positions[1].reasons = vec![reason("it is cut off"), reason("and too dark")];
+    let text = text(&record);
+    assert!(text.contains(" 2 <U> it is cut off; and too dark\n"), "{text}");
 }

@@ -193,3 +193,34 @@ fn what_one_picture_cuts_is_not_held_against_the_other() {
         assert!(survey::held(&look.shot(), &survey::Shot { matrix, ..look.shot() }).is_none(), "{matrix:?}");
     }
 }
+
+/// A scratch is held piece by piece: one that came is known however faint, one that stays, too.
+#[test]
+fn a_scratch_that_came_is_known_and_one_that_stays() {
+    for (seed, width_um, contrast) in [(1, 2.0, -0.3), (2, 1.2, -0.2), (3, 3.5, -0.13)] {
+        let new = What::Scratch {
+            path_um: vec![(-45.0, 12.0), (0.0, 22.0), (40.0, 24.0)],
+            width_um,
+            contrast,
+            broken: 0.0,
+        };
+        let before = Look::new(&staying(), |c| c.seed = seed);
+        let after = Look::new(&[staying(), vec![new]].concat(), otherwise);
+        let held = held(&before, &after);
+        let of = |look: &Look, odds: &[Option<f64>], above: bool| {
+            let scratches =
+                look.fibre.features.iter().zip(odds).filter(|(f, _)| f.kind == terms::Kind::Scratch);
+            let found: Vec<Option<f64>> =
+                scratches.filter(|(f, _)| (f.centre.y > 0.0) == above).map(|(_, odds)| *odds).collect();
+            assert!(!found.is_empty(), "{:?}", look.fibre.features);
+            found
+        };
+        // Of one that is told in parts one is sure, and none says the other thing.
+        let came = of(&after, &held.after, true);
+        let surely = came.iter().flatten().any(|odds| *odds > 4.6);
+        assert!(surely && came.iter().flatten().all(|odds| *odds > 0.0), "{width_um} {contrast}: {came:?}");
+        for stays in [of(&before, &held.before, false), of(&after, &held.after, false)] {
+            assert!(stays.iter().all(|odds| odds.is_none_or(|odds| odds < 0.0)), "{stays:?}");
+        }
+    }
+}

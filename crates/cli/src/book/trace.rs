@@ -51,9 +51,22 @@ fn untraced(register: &Register, face: &Face) -> String {
 /// Tells what is owed; status 1 if the job is not done.
 pub fn owed(args: &OwedArgs) -> Result<u8, Failure> {
     let place = Place::new(&args.book);
-    let owed = owed_by(&place, &place.read_whole()?.0)?.1;
+    let store = place.read_whole()?.0;
+    let (register, mut owed) = owed_by(&place, &store)?;
+    for face in owed.owed.iter_mut().chain(&mut owed.cords) {
+        let open = face.reasons.iter_mut().filter(|reason| reason.code == "ungraded");
+        open.for_each(|reason| reason.text += &ungraded(&store, &register, &face.face));
+    }
     output::print(&if args.json { owed.to_json()? } else { owed_text(&owed) })?;
     Ok(u8::from(!owed.done))
+}
+
+/// Why the last look at a face gave no verdict, by its document.
+fn ungraded(store: &Store, register: &Register, name: &str) -> String {
+    let mut looks = register.past.iter().rev();
+    let record = look(&mut looks, name).and_then(|look| face(store, look));
+    let why: Vec<String> = record.iter().flat_map(report::ungraded_in_short).collect();
+    if why.is_empty() { String::new() } else { format!(": {}", why.join("; ")) }
 }
 
 /// A book read whole, and what is owed by it.
@@ -112,14 +125,17 @@ fn text(trace: &TraceRecord) -> String {
         Some(when) => format!("it last passed {when}"),
         None => "it never passed before".to_owned(),
     };
+    let failed = match trace.first_failed == trace.failed {
+        true => trace.failed.to_string(),
+        false => format!("{} and last {}", trace.first_failed, trace.failed),
+    };
     let count = trace.exposures.len();
     let touched = match count {
         0 => "It touched nothing since.".to_owned(),
         1 => "1 face was exposed to it:".to_owned(),
         n => format!("{n} faces were exposed to it, by risk:"),
     };
-    let mut out =
-        output::wrapped(&format!("{} failed {}; {passed}. {touched}", trace.source, trace.failed), 0);
+    let mut out = output::wrapped(&format!("{} failed {failed}; {passed}. {touched}", trace.source), 0);
     for (n, exposure) in (1..).zip(&trace.exposures) {
         out += &output::wrapped(&format!("{n}. {}", line(exposure)), 2);
     }

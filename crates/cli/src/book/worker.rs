@@ -185,13 +185,12 @@ impl Grader {
     }
 }
 
-/// "fail at 2, 5; ungraded at 7".
+/// "fail at 2, 5; ungraded at 7 (out of focus)".
 fn open(record: &FaceRecord) -> String {
-    let at = |verdict: Verdict| {
-        let numbers = report::numbers(record.with_verdict(verdict).map(|p| p.position));
-        (!numbers.is_empty()).then(|| format!("{} at {numbers}", verdict.word()))
-    };
-    [Verdict::Fail, Verdict::Ungraded].into_iter().filter_map(at).collect::<Vec<_>>().join("; ")
+    let failing = report::numbers(record.with_verdict(Verdict::Fail).map(|p| p.position));
+    let failing = (!failing.is_empty()).then(|| format!("fail at {failing}"));
+    let ungraded = report::ungraded_in_short(record).into_iter().map(|at| format!("ungraded at {at}"));
+    failing.into_iter().chain(ungraded).collect::<Vec<_>>().join("; ")
 }
 
 fn read(look: &Look) -> Result<Read, Failure> {

@@ -22,7 +22,7 @@ const LARGEST_KEPT: usize = 8 << 20;
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
     drop(std::hint::black_box(Vec::<u8>::with_capacity(LARGEST_KEPT)));
     let mut job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
-    job.lanes = profiles::lanes(&args.carries, &job.layout)?;
+    job.lanes = profiles::lanes(&args.carries, &job.layout, &job.criteria.criteria)?;
     let progress = Progress::new(args.tell.print.quiet);
     progress.step("reading");
     let pictures = inputs::files(&args.inputs)?;

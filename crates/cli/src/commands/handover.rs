@@ -35,9 +35,14 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let inputs: Vec<PathBuf> = args.losses.iter().chain(&args.mapping).cloned().collect();
     spare(&args.out, &names, &inputs)?;
-    let strangers = names.iter().map(|name| args.out.join(name));
-    if let Some(path) = strangers.filter(|path| is_page(path)).find(|path| path.is_file() && !is_own(path)) {
-        return Err(Failure::OverStranger { path });
+    let has_page = ["job.html", "job.pdf"].iter().any(|page| is_own(&args.out.join(page)));
+    let strange = |(name, new): &&NamedFile| {
+        let path = args.out.join(name);
+        let own = || if is_page(&path) { is_own(&path) } else { has_page || is_like(&path, new) };
+        path.is_file() && !own()
+    };
+    if let Some((name, _)) = files.iter().find(strange) {
+        return Err(Failure::OverStranger { path: args.out.join(name) });
     }
     let stale = stale(&args.out, &names);
     let staged = Staged::new(&args.out, &files)?;
@@ -80,6 +85,18 @@ fn is_page(path: &Path) -> bool {
 fn is_own(path: &Path) -> bool {
     read::bytes(path, MOST, || Failure::LongFile { path: path.to_owned(), mib: MOST >> 20 })
         .is_ok_and(|bytes| is_own_page(&bytes))
+}
+
+/// Whether a table begins as the new one of its name does: with the same headings, or with the format of its rows.
+fn is_like(path: &Path, new: &[u8]) -> bool {
+    let too_long = || Failure::LongFile { path: path.to_owned(), mib: MOST >> 20 };
+    let Ok(old) = read::bytes(path, MOST, too_long) else { return false };
+    let holds = |words: &[u8]| old.windows(words.len()).any(|at| at == words);
+    let headings = new.split_inclusive(|b| *b == b'\n').next().unwrap_or_default();
+    match path.extension().and_then(|ending| ending.to_str()) {
+        Some("csv") => old.starts_with(headings),
+        _ => old.is_empty() || holds(tables::FORMAT.as_bytes()),
+    }
 }
 
 /// Pages of cables that an earlier hand-over into this folder had and this one has not: they would tell of another job.

@@ -7,6 +7,7 @@ use crate::args::HandoverArgs;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::{inputs, read};
+use grade::advice::Cleaned;
 use handover::{Cable, Connector, Inspection, Job};
 use imaging::Frame;
 use links::Measured;
@@ -65,10 +66,19 @@ fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failu
             last_two.push(frames);
         }
     }
-    let since = since(&inspections, last_two, &[]);
+    let since = since(&inspections, last_two, &cleaned(&inspections));
     doubts
         .extend(since.iter().filter_map(|s| Some(format!("connector {identifier}: {}", s.as_ref().err()?))));
     Ok(Connector { identifier, inspections, past: vec![], since: since.and_then(Result::ok) })
+}
+
+/// How a face was cleaned between its last two looks, as their records tell it: what the last one was told of goes on from
+/// what the one before was told of, or else begins anew behind that.
+fn cleaned(looks: &[Inspection]) -> Vec<Cleaned> {
+    let [.., before, last] = looks else { return Vec::new() };
+    let (before, all) = (&before.face.cleaned, &last.face.cleaned);
+    let new = all.strip_prefix(before.as_slice()).unwrap_or(all);
+    new.iter().map(|how| (*how).into()).collect()
 }
 
 fn inspection(

@@ -1,21 +1,39 @@
-//! Whether the ends of a cable were graded as fibres of one kind. Told of the criteria that came with the program: what a
-//! file of one's own is for, a record does not say.
+//! Whether the ends of a cable hold fibres of one kind. Told of the criteria that came with the program: what a file of
+//! one's own is for, a record does not say.
 
 use grade::Mode;
 use handover::Connector;
+use report::FaceRecord;
 
-/// What contradicts, if one end was graded as multimode and another as single mode by the looks that count.
+/// What contradicts, if by the looks that count one end is multimode and another single mode.
 pub fn differ(connectors: &[Connector]) -> Option<String> {
-    let graded = |mode: Mode| {
+    let of = |mode: Mode| {
         connectors.iter().find_map(|connector| {
-            let id = &connector.last()?.face.criteria.id;
-            let known = profile::criteria(id)?.criteria.class.mode;
-            (known == mode).then_some((&connector.identifier, id))
+            let face = &connector.last()?.face;
+            let (known, why) = told(face)?;
+            (known == mode).then(|| format!("connector {} {why}", connector.identifier))
         })
     };
-    let ((multi, by), (single, by_single)) = (graded(Mode::Multi)?, graded(Mode::Single)?);
+    let (multi, single) = (of(Mode::Multi)?, of(Mode::Single)?);
     Some(format!(
-        "connector {multi} was graded as multimode ({by}) and connector {single} as single mode ({by_single}), and both \
-         are ends of one cable: find out which holds, and grade the other end again"
+        "{multi} and {single}, and both are ends of one cable: find out which holds, and grade the other end again"
     ))
+}
+
+/// What a face is by its cores where they contradict its criteria, else by these; and how that is known.
+fn told(face: &FaceRecord) -> Option<(Mode, String)> {
+    let id = &face.criteria.id;
+    let graded = profile::criteria(id)?.criteria.class.mode;
+    let word = |mode: Mode| match mode {
+        Mode::Multi => "multimode",
+        Mode::Single => "single mode",
+    };
+    let contradicted = face.positions.iter().flat_map(|p| &p.reasons).any(|reason| reason.is_other_mode());
+    Some(match (contradicted, graded) {
+        (false, mode) => (mode, format!("was graded as {} ({id})", word(mode))),
+        (true, mode) => {
+            let seen = if mode == Mode::Multi { Mode::Single } else { Mode::Multi };
+            (seen, format!("has the cores of {} by its picture (not graded by {id})", word(seen)))
+        }
+    })
 }

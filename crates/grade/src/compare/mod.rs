@@ -4,7 +4,9 @@
 mod assign;
 mod changes;
 mod cover;
+mod fibre;
 mod fingerprint;
+mod likely;
 mod likeness;
 mod moved;
 mod parts;
@@ -15,7 +17,7 @@ mod shape;
 mod visible;
 
 pub(crate) use assign::best_pairs;
-pub use changes::{Change, Changes, Doubt, Kept, Side, Unsure};
+pub use changes::{Change, Changes, Doubt, Kept, Side, Size, Unsure};
 pub use fingerprint::Fingerprint;
 pub(crate) use fingerprint::{normal, round_normal};
 pub use moved::Moved;
@@ -61,9 +63,9 @@ pub fn changes(before: &FaceSeen, after: &FaceSeen, sameness: Sameness, held: &[
 
 fn at_position(before: &FibreSeen, after: Option<&FibreSeen>, held: &Held) -> Changes {
     match (&before.glass, after.and_then(|a| a.glass.as_ref())) {
-        (Some(b), Some(a)) => changes::on_fibre(b, a, held),
-        (Some(b), None) => changes::not_shown(Side::Before, b),
-        (None, Some(a)) => changes::not_shown(Side::After, a),
+        (Some(b), Some(a)) => fibre::on_fibre(b, a, held),
+        (Some(b), None) => fibre::not_shown(Side::Before, b),
+        (None, Some(a)) => fibre::not_shown(Side::After, a),
         (None, None) => Changes::default(),
     }
 }

@@ -85,7 +85,7 @@ fn shape(spot: &Spot) -> Feature {
 
 #[cfg(test)]
 mod tests {
-    use super::super::changes::on_fibre;
+    use super::super::fibre::on_fibre;
     use super::*;
     use terms::{FeatureId, FibreFrame, Point};
 

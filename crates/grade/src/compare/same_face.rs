@@ -1,7 +1,7 @@
 //! Whether two pictures show one face, looked at as stated or turned: by the fibres' places and widths, and by
 //! marks that cleaning does not move.
 
-use super::changes::paired;
+use super::fibre::paired;
 use super::fingerprint::{self, Fingerprint};
 use super::likeness::likeness;
 use super::seen::{FaceSeen, Flip, Glass};

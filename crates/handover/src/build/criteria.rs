@@ -32,7 +32,10 @@ pub(crate) fn tell<'a>(page: &mut Page, faces: impl Iterator<Item = &'a FaceReco
         if let Some(risk) = face.guard_risk {
             page.text(format!("Limits were drawn in for a risk of {} % at the limit.", 100.0 * risk));
         }
-        page.parts.push(Part::Table(limits(&faces)));
+        match limits(&faces) {
+            table if table.rows.is_empty() => page.text("No fibre was graded by them."),
+            table => page.parts.push(Part::Table(table)),
+        }
     }
 }
 

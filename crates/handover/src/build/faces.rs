@@ -72,12 +72,16 @@ fn map(page: &mut Page, connector: &Connector, look: &Inspection) {
     let face = &look.face;
     page.text(format!(
         "{}: {}; layout {}, criteria {}; {}.",
-        ["Inspected", look.when.as_str()].join(" ").trim_end(),
+        ["Inspection", look.when.as_str()].join(" ").trim_end(),
         summary(face),
         face.layout,
         face.criteria.title,
         report::view(face)
     ));
+    // A map without numbers would tell nothing.
+    if report::unnumbered(face) {
+        return;
+    }
     let mut words = format!("Map of connector {}, key up: {}", connector.identifier, summary(face));
     for verdict in [Verdict::Fail, Verdict::Ungraded] {
         if face.with_verdict(verdict).next().is_some() {
@@ -100,29 +104,38 @@ fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
     let fibre = |(position, picture): &(u16, crate::Picture)| {
         let found = last.face.positions.iter().find(|p| p.position == *position);
         let verdict = found.map_or("", |p| p.verdict.word());
+        let position = if report::unnumbered(&last.face) { "?".to_owned() } else { position.to_string() };
         (format!("Position {position}: {verdict}"), picture.clone())
     };
     page.parts.push(Part::Pictures(last.fibres.iter().map(fibre).collect()));
 }
 
-/// Why positions do not pass.
+/// Why positions do not pass; those of which the same is told in one row.
 fn reasons(page: &mut Page, connector: &Connector, look: &Inspection) {
     let open: Vec<&PositionRecord> =
         look.face.positions.iter().filter(|p| p.verdict != Verdict::Pass).collect();
     if open.is_empty() {
         return;
     }
-    let row = |p: &&PositionRecord| {
-        let mut cells: Vec<Cell> = vec![
-            p.position.to_string().into(),
-            Cell::Mark(Standing::Graded(p.verdict), String::new()),
-            report::whys(p).join("; ").into(),
-        ];
+    let told = |p: &PositionRecord| {
+        let mark = Cell::Mark(Standing::Graded(p.verdict), String::new());
+        let mut cells: Vec<Cell> = vec![mark, report::whys(p).join("; ").into()];
         if let Some(since) = &connector.since {
             let changes = since.positions.iter().find(|changes| changes.position == p.position);
             cells.push(changes.and_then(compare::why).unwrap_or_default().into());
         }
         cells
+    };
+    let mut rows: Vec<(Vec<u16>, Vec<Cell>)> = Vec::new();
+    for position in open {
+        let cells = told(position);
+        match rows.iter_mut().find(|(_, known)| *known == cells) {
+            Some((at, _)) => at.push(position.position),
+            None => rows.push((vec![position.position], cells)),
+        }
+    }
+    let row = |(at, cells): (Vec<u16>, Vec<Cell>)| {
+        std::iter::once(report::numbers(at).into()).chain(cells).collect()
     };
     let mut head = ["Position", "Verdict", "Why"].map(str::to_owned).to_vec();
     let mut widths = vec![0.8, 1.0, 5.0];
@@ -133,26 +146,28 @@ fn reasons(page: &mut Page, connector: &Connector, look: &Inspection) {
     page.parts.push(Part::Table(Table {
         caption: "Positions that do not pass, and why; clock places with the key up".to_owned(),
         head,
-        rows: open.iter().map(row).collect(),
+        rows: rows.into_iter().map(row).collect(),
         widths,
     }));
 }
 
-/// What to do by the last look alone, or by what it shows to have stayed since the look before.
+/// What to do by the last look alone, or by what it shows to have stayed since the look before, and how to take a picture
+/// that did not allow a verdict again.
 fn advice(page: &mut Page, connector: &Connector, face: &FaceRecord) {
-    let (steps, mind) = match &connector.since {
+    let (steps, mind): (Vec<String>, Vec<&str>) = match &connector.since {
         Some(since) => {
             page.part("Since the look before");
             let (before, after) = (since.verdict_before.word(), since.verdict_after.word());
             page.text(format!("Before {before}, then {after}: {}.", compare::summary(since)));
             page.text(format!("{}. {}", compare::totals(since), compare::sameness(since)));
-            let steps = if since.advice.steps.is_empty() { vec![] } else { compare::advice(since) };
-            (steps, since.advice.to_mind())
+            let cleaning = since.advice.steps.iter().map(|step| step.text.clone());
+            (cleaning.chain(report::retake(face)).collect(), since.advice.to_mind())
         }
-        None => (
-            face.advice.steps.iter().map(|step| step.text.clone()).collect::<Vec<_>>(),
-            face.advice.to_mind(),
-        ),
+        // What passes is handed over: it is not to be connected now.
+        None if face.verdict == Verdict::Pass => {
+            (face.advice.steps.iter().map(|step| step.text.clone()).collect(), face.advice.to_mind())
+        }
+        None => (report::advice(face), face.advice.to_mind()),
     };
     if steps.is_empty() {
         return;

@@ -5,7 +5,7 @@ use super::sheets::{FOOT, Look, MARGIN, SIZE, Sheets, WIDTH};
 use super::table;
 use super::tree::{More, Node, ROOT};
 use crate::drawing::{Ink, TEXT};
-use crate::page::{Level, Page, Part};
+use crate::page::{Level, Page, Part, is_numbered};
 use pdf_writer::types::StructRole;
 use report::font::Weight;
 
@@ -69,7 +69,9 @@ fn list(sheets: &mut Sheets, items: &[String]) {
     for item in items {
         let node = sheets.tree.grow(list, StructRole::LI, More::Nothing);
         sheets.room(TEXT_LOOK.lead());
-        bullet(sheets, node);
+        if !is_numbered(item) {
+            bullet(sheets, node);
+        }
         let node = sheets.tree.grow(node, StructRole::LBody, More::Nothing);
         sheets.text(node, MARGIN + INDENT, WIDTH - INDENT, TEXT_LOOK, item);
         sheets.y += 1.5;

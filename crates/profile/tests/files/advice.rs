@@ -24,7 +24,7 @@ fn counsel() -> Counsel {
 
 fn mark(id: u32, kind: Kind, size: f64, history: History) -> Found {
     let matter = Matter::Mark(kind);
-    Found { position: Some(1), id, matter, size: Um(size), spot: Spot::Core, history }
+    Found { position: Some(1), id, matter, size: Um(size), spot: Spot::Core, history, within: false }
 }
 
 /// All that is said of one mark, a sentence to a line.
@@ -51,6 +51,7 @@ fn every_mark_after_every_history_has_advice() {
             size: Um(20.0),
             spot,
             history: History::First,
+            within: false,
         };
         let counsel = counsel();
         let text = counsel.advise(&[dirt], |_, _| false)[0].rule.say.clone();

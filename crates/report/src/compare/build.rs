@@ -2,10 +2,10 @@
 
 use super::record::*;
 use crate::record::number::{RATIO, UM, rounded};
-use crate::record::{AdviceRecord, Care, FaceRecord, FeatureRecord, PositionRecord, Tool, Verdict, spot};
+use crate::record::{AdviceRecord, Care, FaceRecord, FeatureRecord, PositionRecord, Tool, spot};
 use grade::CableMap;
 use grade::advice::{Found, History, Matter};
-use grade::compare::{self, Change, Changes, Comparison, Flip, Moved, Side};
+use grade::compare::{self, Change, Changes, Comparison, Flip, Moved, Side, Size};
 use terms::{FeatureId, Um};
 
 /// What the record of a comparison is made from.
@@ -50,12 +50,13 @@ impl CompareRecord {
     }
 }
 
-/// What to do about the marks that break a limit after.
+/// What to do about the marks that break a limit after, and of what to warn where a mark is new, whatever the limits: a
+/// new scratch says that something hard is on the cleaner.
 fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> AdviceRecord {
     let innermost = after.criteria.zones.first().map(|zone| zone.name.as_str());
     let (stayed, cleaned) = (care.counsel.of_what_stayed(care.cleaned), care.counsel.after(care.cleaned));
     let mut found = Vec::new();
-    for at in positions.iter().filter(|p| p.verdict_after == Verdict::Fail) {
+    for at in positions {
         let mark = |feature: &FeatureRecord, history| Found {
             position: Some(at.position),
             id: feature.id,
@@ -63,12 +64,15 @@ fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> Advice
             size: Um(feature.size_um.unwrap_or(0.0)),
             spot: spot(feature.zone.as_deref(), innermost),
             history,
+            within: false,
         };
+        let new = at.new.iter().filter(|f| !f.part);
+        let new = new.map(|f| Found { within: !f.breaks_limit, ..mark(&f.feature, History::New) });
         let unsure = at.unsure.iter().filter(|f| f.breaks_limit && f.seen == Seen::After);
         // What became smaller was not fixed: another clean may take the rest.
         let kept = at.remaining.iter().filter(|f| f.breaks_limit);
         found.extend(kept.map(|f| mark(&f.feature, if f.shrunk { cleaned } else { stayed })));
-        found.extend(at.new.iter().filter(|f| f.breaks_limit).map(|f| mark(&f.feature, History::New)));
+        found.extend(new);
         found.extend(unsure.map(|f| mark(&f.feature, cleaned)));
     }
     AdviceRecord::new(care.counsel, &found, &after.positions)
@@ -152,8 +156,8 @@ fn kept_feature(kept: &compare::Kept, was: &PositionRecord, is: &PositionRecord)
         feature: named(is, kept.after)?,
         before_ids: kept.before.iter().map(|id| id.0).collect(),
         size_before_um: first.and_then(|f| f.size_um),
-        grown: kept.grown,
-        shrunk: kept.shrunk,
+        grown: kept.size == Size::Grown,
+        shrunk: kept.size == Size::Shrunk,
         breaks_limit: is.breaks(kept.after.0),
     })
 }

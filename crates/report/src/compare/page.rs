@@ -5,20 +5,20 @@ use super::tell;
 use crate::draw::Stroke;
 use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
-use crate::record::{FaceRecord, FeatureRecord, PositionRecord, SourceInfo, Verdict};
+use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, SourceInfo, Verdict};
 use crate::tell::{short_size, view_of};
 
 const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
 const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
 const NEW: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "+ new" };
-const UNSURE: Look = Look {
-    stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5),
-    words: "? unsure: too faint, or hidden in the other picture",
-};
+const UNSURE: Look =
+    Look { stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5), words: "? unsure: the other picture does not tell" };
 
 /// What the map of a comparison shows; the two records are those that it was made from.
 pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> PairMap {
+    let of_face = tell::of_face(record);
     let mut sentences = vec![format!("{}.", tell::totals(record))];
+    sentences.extend(of_face.map(|reason| format!("Not graded after: {}.", reason.text)));
     sentences.extend(tell::advice(record));
     PairMap {
         verdicts: [(record.verdict_before, "before"), (record.verdict_after, "after")],
@@ -34,7 +34,7 @@ pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> P
         ],
         legend: vec![GONE_LOOK, STAYED, NEW, UNSURE],
         zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),
-        cards: record.positions.iter().map(|p| card(p, before, after)).collect(),
+        cards: record.positions.iter().map(|p| card(p, before, after, of_face)).collect(),
         tool: format!("{} {}", record.tool.name, record.tool.version),
     }
 }
@@ -43,7 +43,12 @@ fn files(side: &SideRecord) -> String {
     SourceInfo::listed(&side.sources)
 }
 
-fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Card {
+fn card(
+    changes: &ChangesRecord,
+    before: &FaceRecord,
+    after: &FaceRecord,
+    of_face: Option<&ReasonRecord>,
+) -> Card {
     let was = Face { face: before, position: at(before, changes.position) };
     let is = Face { face: after, position: at(after, changes.position) };
     let unsure = |seen: Seen| changes.unsure.iter().filter(move |f| f.seen == seen).map(|f| &f.feature);
@@ -72,11 +77,11 @@ fn card(changes: &ChangesRecord, before: &FaceRecord, after: &FaceRecord) -> Car
     Card {
         row: changes.row,
         sides: [side("before", changes.verdict_before, left), side("after", changes.verdict_after, right)],
-        caption: caption(changes),
+        caption: caption(changes, of_face),
     }
 }
 
-fn caption(changes: &ChangesRecord) -> String {
+fn caption(changes: &ChangesRecord, of_face: Option<&ReasonRecord>) -> String {
     let mut text = format!(
         "{} gone, {} stayed, {} new",
         changes.removed.len(),
@@ -90,7 +95,11 @@ fn caption(changes: &ChangesRecord) -> String {
     if let Some(far) = changes.far {
         text.push_str(&format!(" (far end {far})"));
     }
-    if let Some(why) = tell::why(changes) {
+    let why = match of_face {
+        Some(reason) => Some(crate::tell::besides(&changes.reasons, reason)),
+        None => tell::why(changes),
+    };
+    if let Some(why) = why {
         text.push_str(&format!(": {why}"));
     }
     text
@@ -165,6 +174,6 @@ mod tests {
             column: 1,
             far: None,
         };
-        assert_eq!(caption(&changes), "0 gone, 0 stayed, 1 new, 1 unsure: particle 5.3 um is new");
+        assert_eq!(caption(&changes, None), "0 gone, 0 stayed, 1 new, 1 unsure: particle 5.3 um is new");
     }
 }

@@ -1,8 +1,8 @@
 //! What the terminal and the map both say about a comparison: the verdicts, what became of the marks, why a
 //! position still fails, and what to do next. Words only.
 
-use super::record::{ChangesRecord, CompareRecord, KeptFeature, Seen, Turned};
-use crate::record::{FeatureRecord, Verdict};
+use super::record::{ChangesRecord, CompareRecord, Doubt, KeptFeature, Seen, Turned, UnsureFeature};
+use crate::record::{FeatureRecord, Kind, ReasonRecord, Verdict};
 use crate::tell::{numbers, place, short_size};
 
 /// "3 of 12 positions still fail, 2 mended, 1 spoilt".
@@ -27,7 +27,7 @@ pub fn summary(record: &CompareRecord) -> String {
     }
 }
 
-/// "12 marks gone, 20 stayed (1 larger), 3 new; 4 unsure (too faint, or hidden in the other picture)".
+/// "12 marks gone, 20 stayed (1 larger), 3 new; 4 unsure (too faint, hidden in the other picture)".
 pub fn totals(record: &CompareRecord) -> String {
     let t = record.totals;
     let mut text = match t.removed {
@@ -40,12 +40,29 @@ pub fn totals(record: &CompareRecord) -> String {
     }
     text.push_str(&format!(", {} new", t.new));
     if t.moved > 0 {
-        text.push_str(&format!("; of those gone {} only moved", t.moved));
+        let like = if t.moved == 1 { "a like mark lies" } else { "like marks lie" };
+        text.push_str(&format!("; {} of those gone probably only moved ({like} elsewhere now)", t.moved));
     }
     if t.unsure > 0 {
-        text.push_str(&format!("; {} unsure (too faint, or hidden in the other picture)", t.unsure));
+        text.push_str(&format!("; {} unsure ({})", t.unsure, doubts(record)));
     }
     text
+}
+
+/// Why nothing is told of some marks, each reason once.
+fn doubts(record: &CompareRecord) -> String {
+    let unsure = || record.positions.iter().flat_map(|p| &p.unsure);
+    let word = |f: &UnsureFeature| match (f.doubt, f.feature.kind) {
+        (Doubt::Faint, Kind::Scratch) => "scratches that may only have been missed",
+        (Doubt::Faint, _) => "too faint",
+        (Doubt::Covered, _) => "hidden in the other picture",
+        (Doubt::Film, _) => "maybe the shadow of a film",
+        (Doubt::NotShown, _) => "not shown in the other picture",
+    };
+    let mut words: Vec<&str> = unsure().map(word).collect();
+    words.sort_unstable();
+    words.dedup();
+    words.join(", ")
 }
 
 /// What the pictures say of being of one face, and how the second is turned.
@@ -85,11 +102,19 @@ pub fn sameness(record: &CompareRecord) -> String {
     text
 }
 
+/// What keeps every position from a verdict after, if they say the same.
+pub fn of_face(record: &CompareRecord) -> Option<&ReasonRecord> {
+    let open = record.positions.iter().all(|p| p.verdict_after == Verdict::Ungraded);
+    crate::tell::of_all(record.positions.iter().map(|p| p.reasons.as_slice())).filter(|_| open)
+}
+
 /// Why a position does not pass after, by what became of the marks; none on a pass.
 pub fn why(position: &ChangesRecord) -> Option<String> {
     match position.verdict_after {
         Verdict::Pass => None,
-        Verdict::Ungraded => Some(position.reasons.first().map_or_else(String::new, |r| r.text.clone())),
+        Verdict::Ungraded => {
+            Some(position.reasons.iter().map(|r| r.text.as_str()).collect::<Vec<_>>().join("; "))
+        }
         Verdict::Fail => {
             let stayed = position.remaining.iter().filter(|f| f.breaks_limit).map(stayed);
             let new = position.new.iter().filter(|f| f.breaks_limit).map(|f| new(&f.feature));

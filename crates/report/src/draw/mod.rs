@@ -106,6 +106,19 @@ pub enum Outline {
     Lines(Vec<[[f32; 2]; 2]>),
 }
 
+/// What a drawing bears, so that its file is known for the program's own.
+pub(crate) const MARK: &str = "pitchline";
+/// The mark stands among the first bytes.
+const BEGINNING: usize = 1024;
+
+/// Whether bytes are a drawing, or a picture, that this program made: each bears its mark.
+pub fn is_own(bytes: &[u8]) -> bool {
+    let beginning = &bytes[..bytes.len().min(BEGINNING)];
+    let holds = |words: String| beginning.windows(words.len()).any(|at| at == words.as_bytes());
+    (bytes.starts_with(b"\x89PNG") && holds(format!("Software\0{MARK}")))
+        || (bytes.starts_with(b"<svg") && holds(format!("class=\"{MARK}\"")))
+}
+
 /// How a text lies about its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {

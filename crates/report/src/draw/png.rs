@@ -50,7 +50,9 @@ pub fn png(drawing: &Drawing) -> Result<Vec<u8>, PngError> {
         return Err(size);
     }
     let mut out = Vec::with_capacity(width as usize * height as usize);
-    let mut writer = encoder(&mut out, width, height, ColorType::Rgb).write_header()?;
+    let mut encoder = encoder(&mut out, width, height, ColorType::Rgb);
+    mark(&mut encoder)?;
+    let mut writer = encoder.write_header()?;
     let mut stream = writer.stream_writer()?;
     while let Some(band) = next.take() {
         let below = band.first + BAND;
@@ -64,6 +66,14 @@ pub fn png(drawing: &Drawing) -> Result<Vec<u8>, PngError> {
     stream.finish()?;
     writer.finish()?;
     Ok(out)
+}
+
+/// Writes into a PNG that this program made it.
+///
+/// # Errors
+/// The encoder's; none is known.
+pub fn mark<W: Write>(encoder: &mut Encoder<W>) -> Result<(), EncodingError> {
+    encoder.add_text_chunk("Software".to_owned(), super::MARK.to_owned())
 }
 
 /// A grey picture as a PNG: 8 bit grey. Empty if the encoder fails, which it does for no grey picture.

@@ -18,8 +18,9 @@ pub fn svg(drawing: &Drawing) -> String {
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" \
-         role=\"group\" aria-labelledby=\"title description\" fill=\"none\">\n\
+         role=\"group\" aria-labelledby=\"title description\" fill=\"none\" class=\"{}\">\n\
          <title id=\"title\">{}</title>\n<desc id=\"description\">{}</desc>\n<defs>\n",
+        super::MARK,
         escaped(&drawing.title),
         escaped(&drawing.description)
     );

@@ -46,7 +46,8 @@ fn verdict(page: &mut Page, record: &FaceRecord, right: f32) {
 /// Each sentence on lines of its own, all of it; gives the baseline after them.
 fn advice(page: &mut Page, record: &FaceRecord, right: f32) -> f32 {
     let (left, face) = (MARGIN + INDENT, Face::regular(14.0));
-    let sentences = tell::advice(record);
+    let of_face = tell::of_face(record).map(|reason| format!("Not graded: {}.", reason.text));
+    let sentences: Vec<String> = of_face.into_iter().chain(tell::advice(record)).collect();
     sentences.iter().fold(ADVICE, |y, said| page.paragraph([left, y], face, said, right - left, usize::MAX))
 }
 

@@ -15,6 +15,9 @@ const INSET: f32 = 4.0;
 const LINE: f32 = 17.0;
 /// Between a mark's traced outline and the line about it.
 const CLEAR: f32 = 2.5;
+/// More outlines than this would hide the fibre: they are drawn thinner by this factor and without a casing.
+const CROWD: usize = 24;
+const THIN: f32 = 0.35;
 const FACE: Face = Face::regular(11.5);
 
 struct Mark<'r> {
@@ -29,9 +32,12 @@ pub fn paint(page: &mut Page, tile: &Tile) {
     let mut marks = marks(tile);
     // The gravest are painted last, so that they lie on top, and labelled first.
     marks.sort_by(|a, b| b.standing.cmp(&a.standing).then(size(a).total_cmp(&size(b))));
-    for mark in &marks {
-        if mark.outline.len() > 2 {
-            page.cased(Outline::Polygon(mark.outline.clone()), mark.standing.stroke());
+    let crowded = marks.len() > CROWD;
+    for mark in marks.iter().filter(|mark| mark.outline.len() > 2) {
+        let (outline, stroke) = (Outline::Polygon(mark.outline.clone()), mark.standing.stroke());
+        match crowded {
+            true => page.shape(outline, None, Some(Stroke { width: THIN * stroke.width, ..stroke })),
+            false => page.cased(outline, stroke),
         }
     }
     for aside in tell::left_out(tile.record, tile.position.position) {

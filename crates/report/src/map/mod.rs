@@ -10,9 +10,9 @@ mod strip;
 pub(crate) mod theme;
 mod tile;
 
-pub use crate::draw::png::{PngError, png};
+pub use crate::draw::png::{PngError, mark, png};
 pub use crate::draw::svg::svg;
-pub use crate::draw::{Drawing, GreyCrop};
+pub use crate::draw::{Drawing, GreyCrop, is_own};
 pub use plan::{Window, Windows};
 
 use crate::record::FaceRecord;

@@ -5,6 +5,7 @@ use super::plan::{Plan, place};
 use super::theme::{BLANK, CASING, FAIL, LABELS, MARGIN, QUIET, TEXT, TITLE, UNGRADED};
 use crate::draw::{Anchor, GreyCrop, Item, Outline, Rect, Stroke};
 use crate::record::{FaceRecord, PositionRecord, Verdict};
+use crate::tell;
 
 /// Half the side of the mark about a fibre in the strip, um.
 const MARK_UM: f64 = 80.0;
@@ -33,9 +34,12 @@ pub fn paint<'a>(page: &mut Page<'a>, record: &FaceRecord, plan: &Plan, picture:
     face_marks(page, record, plan);
     for position in &record.positions {
         mark(page, position, plan);
-        label(page, position, plan);
+        label(page, record, position, plan);
     }
-    key(page, plan);
+    // Where no fibre is known by its number, nothing tells where the middle of the face is.
+    if !tell::unnumbered(record) {
+        key(page, plan);
+    }
 }
 
 /// Marks on the ferrule, circled.
@@ -69,7 +73,7 @@ fn mark(page: &mut Page, position: &PositionRecord, plan: &Plan) {
 }
 
 /// Number and verdict: above the top row, below the bottom row, on the picture for a row between.
-fn label(page: &mut Page, position: &PositionRecord, plan: &Plan) {
+fn label(page: &mut Page, record: &FaceRecord, position: &PositionRecord, plan: &Plan) {
     let [x, fibre_y] = plan.in_strip(place(position));
     let rect = plan.strip_rect;
     let last = plan.rows.len() - 1;
@@ -82,7 +86,7 @@ fn label(page: &mut Page, position: &PositionRecord, plan: &Plan) {
             y
         }
     };
-    page.text([x - 3.0, y + 5.5], Anchor::End, Face::bold(16.0), &position.position.to_string());
+    page.text([x - 3.0, y + 5.5], Anchor::End, Face::bold(16.0), &tell::number(record, position));
     page.badge([x + 14.0, y], 10.0, position.verdict);
 }
 

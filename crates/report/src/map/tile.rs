@@ -50,11 +50,19 @@ impl Tile<'_> {
     /// The tile in words.
     fn words(&self) -> String {
         let position = self.position;
-        format!("Position {}: {}. {}", position.position, position.verdict.word(), self.why())
+        format!(
+            "Position {}: {}. {}",
+            tell::number(self.record, position),
+            position.verdict.word(),
+            self.why()
+        )
     }
 
     fn why(&self) -> String {
-        let why = tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position));
+        let why = match tell::of_face(self.record) {
+            Some(reason) => tell::besides(&self.position.reasons, reason),
+            None => tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position)),
+        };
         let why = match tell::left_out(self.record, self.position.position).count() {
             0 => why,
             1 => format!("{why}. 1 mark left out: on the optics"),
@@ -129,7 +137,7 @@ impl Tile<'_> {
         let verdict = self.position.verdict;
         page.badge([x + 11.0, y], 10.0, verdict);
         let number = Face::bold(18.0);
-        let words = self.position.position.to_string();
+        let words = tell::number(self.record, self.position);
         page.text([x + 30.0, y + 6.0], Anchor::Start, number, &words);
         let after = x + 30.0 + page.width(number, &words) + 8.0;
         page.text(

@@ -1,9 +1,13 @@
 //! Two records and what was found between them as one: copies features by their ids. Decides nothing.
 
 use super::record::*;
+use super::tell;
 use crate::compare::SideRecord;
 use crate::record::number::{RATIO, UM, pair, rounded};
-use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, Tool, Verdict};
+use crate::record::{
+    AdviceRecord, FaceRecord, Faith, FeatureRecord, PositionRecord, ReasonRecord, SourceNote, StepRecord,
+    Tool, Verdict,
+};
 use grade::CableMap;
 use grade::mated::{Adapter, AtRisk, FaceDirt, Mated, MatedFace, Transfer, Which};
 use terms::{Point, Um};
@@ -44,7 +48,7 @@ impl MatedRecord {
     /// The record of two faces.
     pub fn new(inputs: MatedInputs<'_>) -> MatedRecord {
         let MatedInputs { a, b, adapter, adapter_stated, mated, tool_version, cable, cautions } = inputs;
-        MatedRecord {
+        let mut record = MatedRecord {
             schema: MATED_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
             layout: a.layout.clone(),
@@ -73,10 +77,19 @@ impl MatedRecord {
                 .flatten()
                 .chain(cautions)
                 .collect(),
+            advice: AdviceRecord::default(),
             a: SideRecord { sources: a.sources.clone(), view: a.view },
             b: SideRecord { sources: b.sources.clone(), view: b.view },
-        }
+        };
+        record.advice.steps = tell::advice(&record).into_iter().map(step).collect();
+        record
     }
+}
+
+/// A piece of advice by its sentence.
+fn step(text: String) -> StepRecord {
+    let source = SourceNote { faith: Faith::FromMemory, text: "Common practice, no source".to_owned() };
+    StepRecord { text, positions: Vec::new(), cautions: Vec::new(), source }
 }
 
 impl From<Adapter> for AdapterWord {
@@ -96,7 +109,7 @@ fn unseen(face: &FaceRecord) -> Vec<u16> {
 
 /// Why a position that the picture shows well was not graded.
 fn of_other_mode(position: &PositionRecord) -> Option<&str> {
-    position.reasons.first().filter(|reason| reason.code == "other-mode").map(|reason| reason.text.as_str())
+    position.reasons.first().filter(|reason| reason.is_other_mode()).map(|reason| reason.text.as_str())
 }
 
 /// What keeps a face whose picture is good from being graded.

@@ -2,7 +2,7 @@
 //! without a new version.
 
 use crate::compare::SideRecord;
-use crate::record::{CriteriaRecord, Kind, ReasonRecord, Tool, Verdict};
+use crate::record::{AdviceRecord, CriteriaRecord, Kind, ReasonRecord, Tool, Verdict};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -54,6 +54,9 @@ pub struct MatedRecord {
     /// What to mind before the faces are touched.
     #[serde(default)]
     pub cautions: Vec<String>,
+    /// What to do; its steps name the positions of both faces in words.
+    #[serde(default)]
+    pub advice: AdviceRecord,
     /// The first face's pictures.
     pub a: SideRecord,
     /// The second face's pictures.

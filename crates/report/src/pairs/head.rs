@@ -27,10 +27,11 @@ pub fn paint(page: &mut Page, map: &PairMap, width: f32) -> f32 {
         page.text([x + 60.0, 71.0], Anchor::Start, Face::regular(14.0).ink(QUIET), name);
         x += 60.0 + page.width(word, &text).max(70.0) + 40.0;
     }
-    page.text([MARGIN, 104.0], Anchor::Start, Face::bold(18.0), &map.summary);
-    let mut said = 124.0;
+    let room = split - MARGIN - 20.0;
+    let summary = page.paragraph([MARGIN, 104.0], Face::bold(18.0), &map.summary, room, usize::MAX);
+    let mut said = summary - 3.0;
     for sentence in &map.sentences {
-        said = page.paragraph([MARGIN, said], Face::regular(13.5), sentence, split - MARGIN - 20.0, LINES);
+        said = page.paragraph([MARGIN, said], Face::regular(13.5), sentence, room, LINES);
     }
     let mut y = 42.0;
     for (name, value) in &map.facts {
@@ -56,4 +57,41 @@ pub fn legend(page: &mut Page, map: &PairMap, width: f32, head: f32) {
     }
     page.text([x, y], Anchor::Start, Face::regular(13.0), "numbers: sizes in um");
     page.scale_bar([width - MARGIN, y - 5.0], 50.0, f64::from(TILE) / SIDE_UM);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::Item;
+    use crate::record::Verdict;
+
+    /// The facts at the right begin where the words at the left end, however long these are.
+    #[test]
+    fn no_words_run_over_the_facts() {
+        let map = PairMap {
+            verdicts: [(Verdict::Fail, "face A"), (Verdict::Fail, "face B")],
+            summary: "a summary of many words that do not fit on one line of the head ".repeat(4),
+            sentences: vec!["a sentence of many words ".repeat(9)],
+            facts: vec![("Face A", "a.png".to_owned())],
+            legend: vec![],
+            zones_um: vec![],
+            cards: vec![],
+            tool: String::new(),
+        };
+        let (mut page, width) = (Page::default(), 1600.0);
+        let height = paint(&mut page, &map, width);
+        let texts: Vec<_> = page
+            .items
+            .iter()
+            .filter_map(|i| if let Item::Text(t) = i { Some(t.clone()) } else { None })
+            .collect();
+        let facts = texts.iter().find(|t| t.words == "Face A").map(|t| t.at[0]);
+        for text in texts.iter().filter(|t| t.words.contains("many words")) {
+            let face = if text.size == 18.0 { Face::bold(18.0) } else { Face::regular(text.size) };
+            let right = text.at[0] + page.width(face, &text.words);
+            assert!(facts.is_some_and(|facts| right < facts) && text.at[1] < height, "{text:?}");
+        }
+        let lines = texts.iter().filter(|t| t.size == 18.0).count();
+        assert!(lines > 1, "{lines}");
+    }
 }

@@ -34,7 +34,7 @@ pub struct AdviceRecord {
 pub struct StepRecord {
     /// In words for people.
     pub text: String,
-    /// The positions that it is about; none for the ferrule.
+    /// The positions that it is about; none for the ferrule, and none for two mated faces.
     pub positions: Vec<u16>,
     /// What to mind with it.
     pub cautions: Vec<String>,
@@ -126,6 +126,7 @@ impl FaceRecord {
             size: Um(feature.size_um.unwrap_or(0.0)),
             spot: spot(feature.zone.as_deref(), innermost),
             history,
+            within: false,
         });
         let dirt = self.face_marks.iter().map(|mark| Found {
             position: None,
@@ -134,6 +135,7 @@ impl FaceRecord {
             size: Um(mark.size_um.unwrap_or(0.0)),
             spot: if mark.at_guide { Spot::Guide } else { Spot::Ferrule },
             history: History::First,
+            within: false,
         });
         marks.chain(dirt).collect()
     }

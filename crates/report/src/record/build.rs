@@ -59,6 +59,7 @@ impl FaceRecord {
             guides: survey.guides.into(),
             face_marks: survey.face_marks.iter().map(face_mark).collect(),
             advice: AdviceRecord::default(),
+            cleaned: care.iter().flat_map(|care| care.cleaned).map(|how| (*how).into()).collect(),
             poses: survey.poses.iter().map(pose_record).collect(),
             stitch: survey.stitch.as_ref().map(stitch_record),
         };

@@ -20,6 +20,10 @@ pub fn fault(record: &FaceRecord) -> Option<String> {
     if record.positions.is_empty() || numbers.len() < record.positions.len() {
         return Some("`positions` is empty or names a position twice".to_owned());
     }
+    let seats: BTreeSet<(u16, u16)> = record.positions.iter().map(|p| (p.row, p.column)).collect();
+    if seats.len() < record.positions.len() {
+        return Some("two of its positions lie in one place".to_owned());
+    }
     if record.poses.len() != record.sources.len() {
         return Some("`poses` and `sources` are not equally long".to_owned());
     }
@@ -50,6 +54,12 @@ fn fault_at(position: &PositionRecord, record: &FaceRecord) -> Option<String> {
     if position.features.iter().any(|f| f.size_um.is_some_and(|s| s < 0.0)) {
         return Some("has a feature of negative size".to_owned());
     }
+    if spreads(position).any(|spread| spread < 0.0) {
+        return Some("holds an uncertainty, a blur or a length below 0".to_owned());
+    }
+    if probabilities(position).any(|p| !(0.0..=1.0).contains(&p)) {
+        return Some("holds a probability that is none".to_owned());
+    }
     if position.cladding_diameter_um.is_some_and(|d| !CLADDINGS.contains(&d)) {
         return Some("has a cladding of a diameter that no fibre has".to_owned());
     }
@@ -66,6 +76,18 @@ fn fault_at(position: &PositionRecord, record: &FaceRecord) -> Option<String> {
         return Some("lies far outside its picture".to_owned());
     }
     None
+}
+
+/// What is never below 0.
+fn spreads(position: &PositionRecord) -> impl Iterator<Item = f64> {
+    let own =
+        [position.centre_u_um, position.blur_um, position.smallest_visible_um, position.faintest_visible];
+    let lengths = position.features.iter().flat_map(|f| [f.u_um, f.length_um]);
+    own.into_iter().chain(lengths).flatten()
+}
+
+fn probabilities(position: &PositionRecord) -> impl Iterator<Item = f64> {
+    position.findings.iter().map(|f| f.conformity).chain([position.conformity]).flatten()
 }
 
 fn lengths(feature: &FeatureRecord) -> impl Iterator<Item = f64> {

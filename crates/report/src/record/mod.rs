@@ -21,7 +21,9 @@ pub use source::SourceInfo;
 pub use wiring::{
     ApplicationRecord, ChannelRecord, DuplexRecord, LaneRecord, PolarityRecord, SeenAt, Wiring,
 };
-pub use words::{Core, Crossing, Faith, Guides, Key, Kind, Measure, ScaleMethod, Subject, Verdict};
+pub use words::{
+    CleanedWord, Core, Crossing, Faith, Guides, Key, Kind, Measure, ScaleMethod, Subject, Verdict,
+};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -71,6 +73,9 @@ pub struct FaceRecord {
     /// What to do about what was found.
     #[serde(default)]
     pub advice: AdviceRecord,
+    /// How the face was cleaned before the picture, in order, as it was stated; left out where nothing was.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cleaned: Vec<CleanedWord>,
     /// Where the face lies in each source.
     pub poses: Vec<PoseRecord>,
     /// How the pictures of a stepped run were put together; null for a single picture.

@@ -149,6 +149,18 @@ impl From<&grade::Source> for SourceNote {
     }
 }
 
+impl ReasonRecord {
+    /// Whether the face shows fibres of another mode than the criteria are for.
+    pub fn is_other_mode(&self) -> bool {
+        self.code == grade::OTHER_MODE
+    }
+
+    /// Whether the picture does not tell which position this is.
+    pub fn is_unnumbered(&self) -> bool {
+        self.code == terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd).code()
+    }
+}
+
 impl PositionRecord {
     /// Rules that are broken.
     pub fn broken(&self) -> impl Iterator<Item = &FindingRecord> {

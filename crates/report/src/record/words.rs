@@ -1,5 +1,6 @@
 //! The words of closed lists in a document, each with its meaning for the schema.
 
+use grade::advice::Cleaned;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -146,6 +147,34 @@ impl From<terms::Guides> for Guides {
             terms::Guides::Holes => Guides::Holes,
             terms::Guides::Pins => Guides::Pins,
             terms::Guides::NotInView => Guides::NotInView,
+        }
+    }
+}
+
+/// One way of cleaning that was tried.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum CleanedWord {
+    /// Dry.
+    Dry,
+    /// With solvent, then dry.
+    Wet,
+}
+
+impl From<Cleaned> for CleanedWord {
+    fn from(how: Cleaned) -> CleanedWord {
+        match how {
+            Cleaned::Dry => CleanedWord::Dry,
+            Cleaned::Wet => CleanedWord::Wet,
+        }
+    }
+}
+
+impl From<CleanedWord> for Cleaned {
+    fn from(how: CleanedWord) -> Cleaned {
+        match how {
+            CleanedWord::Dry => Cleaned::Dry,
+            CleanedWord::Wet => Cleaned::Wet,
         }
     }
 }

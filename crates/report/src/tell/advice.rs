@@ -28,8 +28,8 @@ fn optics(record: &FaceRecord) -> Option<String> {
         .then(|| "Clean the camera's optics: spots stay at the same pixels of its pictures.".to_owned())
 }
 
-/// How to take the picture again, one sentence for each remedy.
-fn retake(record: &FaceRecord) -> Vec<String> {
+/// How to take the picture again, one sentence for each remedy; none where every position has a verdict.
+pub fn retake(record: &FaceRecord) -> Vec<String> {
     let mut remedies: Vec<(&str, Vec<u16>)> = Vec::new();
     let other_layout = other_layout(record).is_some();
     let open = record.with_verdict(Verdict::Ungraded);
@@ -80,7 +80,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "too-coarse" => "use a higher magnification and take the picture again",
         "blurred" | "not-sharp-enough" => "focus and take the picture again",
         "wrong-diameter" => "check the layout that was named",
-        "other-mode" => "grade the picture by the criteria of these fibres",
+        grade::OTHER_MODE => "grade the picture by the criteria of these fibres",
         "undecided-by-criteria" => "choose criteria that decide this case",
         _ => "see the reason given and take the picture again",
     }

@@ -4,7 +4,7 @@
 mod advice;
 mod stepped;
 
-pub use advice::advice;
+pub use advice::{advice, retake};
 pub use stepped::{left_out, pictures};
 
 use crate::record::{
@@ -127,8 +127,12 @@ pub fn clock([x, y]: [f64; 2]) -> String {
 }
 
 /// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the first,
-/// which is the innermost zone's, with the number of the others.
+/// which is the innermost zone's, with the number of the others; of what keeps it from a verdict everything, as all of it
+/// is to be mended.
 pub fn why(position: &PositionRecord) -> Option<String> {
+    if position.verdict == Verdict::Ungraded {
+        return Some(whys(position).join("; "));
+    }
     let mut text = whys(position).into_iter().next()?;
     if position.broken().next().is_some_and(|finding| finding.source.faith == Faith::FromMemory) {
         text.push_str(" [limit from memory]");
@@ -138,6 +142,70 @@ pub fn why(position: &PositionRecord) -> Option<String> {
         n => text.push_str(&format!(" (and {} more)", n - 1)),
     }
     Some(text)
+}
+
+/// Ungraded positions and why, those with the same to say together: "1-12" and "the cores look ...".
+pub fn ungraded(record: &FaceRecord) -> Vec<(String, String)> {
+    let mut groups: Vec<(String, Vec<u16>)> = Vec::new();
+    for position in record.with_verdict(Verdict::Ungraded) {
+        let why = why(position).unwrap_or_default();
+        match groups.iter_mut().find(|(text, _)| *text == why) {
+            Some((_, positions)) => positions.push(position.position),
+            None => groups.push((why, vec![position.position])),
+        }
+    }
+    groups.into_iter().map(|(why, positions)| (numbers(positions), why)).collect()
+}
+
+/// The same in short: positions of one kind of reason together, with the words of the first where they differ.
+pub fn ungraded_in_short(record: &FaceRecord) -> Vec<String> {
+    let mut groups: Vec<Vec<&PositionRecord>> = Vec::new();
+    let codes = |p: &PositionRecord| p.reasons.iter().map(|r| r.code.clone()).collect::<Vec<_>>();
+    for position in record.with_verdict(Verdict::Ungraded) {
+        match groups.iter_mut().find(|group| group.iter().any(|p| codes(p) == codes(position))) {
+            Some(group) => group.push(position),
+            None => groups.push(vec![position]),
+        }
+    }
+    let told = |group: &Vec<&PositionRecord>| {
+        let (first, at) = (group.first()?, numbers(group.iter().map(|p| p.position)));
+        let of = match group.iter().all(|p| p.reasons == first.reasons) {
+            true => String::new(),
+            false => format!("{}: ", first.position),
+        };
+        Some(format!("{at} ({of}{})", why(first)?))
+    };
+    groups.iter().filter_map(told).collect()
+}
+
+/// Whether nothing tells of any fibre which position it is.
+pub fn unnumbered(record: &FaceRecord) -> bool {
+    record.positions.iter().all(|p| p.reasons.iter().any(ReasonRecord::is_unnumbered))
+}
+
+/// The number of a position as it stands on a map: a question mark where no fibre's is known.
+pub fn number(record: &FaceRecord, position: &PositionRecord) -> String {
+    if unnumbered(record) { "?".to_owned() } else { position.position.to_string() }
+}
+
+/// What keeps every position of a face from a verdict, if they say the same: it is told once for the face.
+pub fn of_all<'r>(mut positions: impl Iterator<Item = &'r [ReasonRecord]>) -> Option<&'r ReasonRecord> {
+    let first = positions.next()?;
+    let others: Vec<&[ReasonRecord]> = positions.collect();
+    let by_all = |reason: &&ReasonRecord| others.iter().all(|reasons| reasons.contains(reason));
+    first.iter().find(by_all).filter(|_| !others.is_empty())
+}
+
+/// The same of a record.
+pub fn of_face(record: &FaceRecord) -> Option<&ReasonRecord> {
+    let open = record.positions.iter().all(|p| p.verdict == Verdict::Ungraded);
+    of_all(record.positions.iter().map(|p| p.reasons.as_slice())).filter(|_| open)
+}
+
+/// Why a position is ungraded beside what is told of the whole face.
+pub fn besides(reasons: &[ReasonRecord], of_all: &ReasonRecord) -> String {
+    let own: Vec<&str> = reasons.iter().filter(|r| *r != of_all).map(|r| r.text.as_str()).collect();
+    if own.is_empty() { "for the reason above".to_owned() } else { own.join("; ") }
 }
 
 /// Every reason why a position fails or is ungraded, and where the largest mark of it lies. The reasons of a fail are

@@ -3,7 +3,7 @@
 
 use super::table::{Line, Seat, table};
 use super::wrap::hanging;
-use super::{Style, foot, token};
+use super::{Style, foot, rest, token};
 use crate::compare::{ChangesRecord, CompareRecord, LookPosition, tell};
 use crate::record::{SourceInfo, Verdict};
 use crate::tell::numbers;
@@ -19,7 +19,7 @@ pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> Stri
     out.push('\n');
     out.push_str(&if record.series.is_empty() { rows(record, style) } else { series(record, style) });
     out.push_str(&positions(record, style));
-    out.push('\n');
+    rest(&mut out);
     out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
     out
 }
@@ -83,20 +83,26 @@ fn series(record: &CompareRecord, style: Style) -> String {
     out
 }
 
-/// A line for each position that does not pass after, and one for all that passes now and did not before.
+/// A line for each position that does not pass after, those with the same to say in one, and one for all that passes now
+/// and did not before.
 fn positions(record: &CompareRecord, style: Style) -> String {
-    let mut out = String::new();
+    let mut groups: Vec<(Verdict, Verdict, String, Vec<u16>)> = Vec::new();
     for position in &record.positions {
         let Some(why) = tell::why(position) else { continue };
         let (was, is) = (position.verdict_before, position.verdict_after);
-        let head = format!(
-            "{:>2} {} -> {} ",
-            position.position,
-            style.paint(was, token(was)),
-            style.paint(is, token(is))
-        );
         let far = position.far.map_or_else(String::new, |far| format!(" (far end {far})"));
-        out.push_str(&hanging(&head, 14, &format!("{why}{far}"), style.columns()));
+        let text = format!("{why}{far}");
+        let known = groups.iter_mut().find(|(w, i, said, _)| (*w, *i) == (was, is) && *said == text);
+        match known.filter(|_| is == Verdict::Ungraded) {
+            Some((.., at)) => at.push(position.position),
+            None => groups.push((was, is, text, vec![position.position])),
+        }
+    }
+    let mut out = String::new();
+    for (was, is, text, at) in groups {
+        let at = numbers(at);
+        let head = format!("{at:>2} {} -> {} ", style.paint(was, token(was)), style.paint(is, token(is)));
+        out.push_str(&hanging(&head, at.len().max(2) + 12, &text, style.columns()));
     }
     let better = |p: &&ChangesRecord| p.verdict_before != Verdict::Pass && p.verdict_after == Verdict::Pass;
     let at = numbers(record.positions.iter().filter(better).map(|p| p.position));

@@ -2,7 +2,7 @@
 //! last what to do.
 
 use super::wrap::hanging;
-use super::{Style, foot, row, token, wiring};
+use super::{Style, foot, rest, row, token, wiring};
 use crate::record::{FaceRecord, ScaleMethod, Verdict};
 use crate::tell;
 
@@ -19,7 +19,7 @@ pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
         out.push_str(&hanging("", 0, &sentence, style.columns()));
     }
     out.push_str(&wiring::lines(record, style));
-    out.push('\n');
+    rest(&mut out);
     out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
     out
 }
@@ -57,18 +57,7 @@ fn failing(record: &FaceRecord, style: Style) -> String {
 
 /// Ungraded positions, those with the same reason in one line.
 fn ungraded(record: &FaceRecord, style: Style) -> String {
-    let mut groups: Vec<(String, Vec<u16>)> = Vec::new();
-    for position in record.with_verdict(Verdict::Ungraded) {
-        let why = tell::why(position).unwrap_or_default();
-        match groups.iter_mut().find(|(text, _)| *text == why) {
-            Some((_, positions)) => positions.push(position.position),
-            None => groups.push((why, vec![position.position])),
-        }
-    }
-    groups
-        .into_iter()
-        .map(|(why, positions)| line(&tell::numbers(positions), Verdict::Ungraded, &why, style))
-        .collect()
+    tell::ungraded(record).iter().map(|(at, why)| line(at, Verdict::Ungraded, why, style)).collect()
 }
 
 fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {

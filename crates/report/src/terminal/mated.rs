@@ -3,7 +3,7 @@
 
 use super::table::{Line, Seat, table};
 use super::wrap::hanging;
-use super::{Style, foot, token};
+use super::{Style, foot, rest, token};
 use crate::mated::{AtRiskRecord, FaceWord, FacingRecord, MatedRecord, tell};
 use crate::record::Verdict;
 use crate::tell::numbers;
@@ -20,7 +20,7 @@ pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     out.push_str(&rows(record, style));
     out.push_str(&transfers(record, style));
     out.push_str(&risks(record, style));
-    out.push('\n');
+    rest(&mut out);
     let mind: Vec<&str> = record.cautions.iter().map(String::as_str).collect();
     out.push_str(&foot(&tell::advice(record), &mind, written, style));
     out

@@ -63,6 +63,13 @@ fn token(verdict: Verdict) -> &'static str {
     }
 }
 
+/// An empty line, unless there is one already.
+fn rest(out: &mut String) {
+    if !out.ends_with("\n\n") {
+        out.push('\n');
+    }
+}
+
 /// What to do, one sentence to a line, what to mind with it, and the files that were written.
 fn foot(advice: &[String], mind: &[&str], written: &[String], style: Style) -> String {
     let width = style.columns();

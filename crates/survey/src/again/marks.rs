@@ -1,6 +1,7 @@
 //! Whether the other picture lacks a mark: the mark as its outline and contrast make it, fitted to the ratio of both.
 
 use super::aperture::{Aperture, Step};
+use super::lines;
 use super::ratio::Ratio;
 use crate::elsewhere::elsewhere;
 use imaging::Plane;
@@ -30,9 +31,28 @@ const PARTS: usize = 3;
 /// Pixels of which the outline fills more than this share are held against what the mark would make of them.
 const INSIDE: f64 = 0.3;
 
+/// What one picture alone shows of a mark.
+pub(super) struct Decided {
+    /// Its share: 1 where the other picture lacks the mark, 0 where both show it.
+    pub share: f64,
+    /// How far that scatters.
+    pub scatter: f64,
+}
+
+impl Decided {
+    /// Natural logarithm of the odds for the share 1 over the share 0.
+    fn odds(self) -> f64 {
+        let u = self.scatter.hypot(MODEL);
+        ((2.0 * self.share - 1.0) / (2.0 * u * u)).clamp(-MOST, MOST)
+    }
+}
+
 /// Natural logarithm of the odds that only its own picture, the first or the second, shows a mark.
 pub(super) fn lacks(mark: &Feature, ratio: &Ratio, second: bool) -> Option<f64> {
-    if mark.kind == Kind::Scratch || mark.size.0.max(mark.length.0) > WIDEST || mark.outline.len() < 3 {
+    if mark.kind == Kind::Scratch {
+        return lines::share(mark, ratio, second).filter(|found| found.scatter <= KNOWN).map(Decided::odds);
+    }
+    if mark.size.0.max(mark.length.0) > WIDEST || mark.outline.len() < 3 {
         return None;
     }
     if mark.reach.inner.0 < ratio.grid.evened && mark.contrast.abs() < AT_CORE {
@@ -50,10 +70,7 @@ pub(super) fn lacks(mark: &Feature, ratio: &Ratio, second: bool) -> Option<f64> 
     if scatter > KNOWN {
         return None;
     }
-    let odds = |share: f64| {
-        let u = scatter.hypot(MODEL);
-        ((2.0 * share - 1.0) / (2.0 * u * u)).clamp(-MOST, MOST)
-    };
+    let odds = |share: f64| Decided { share, scatter }.odds();
     // What both show beside the mark counts for the one, what neither its outline nor its contrast tell for the other.
     let one = odds(sign * (share((0, 0))? - usual));
     let other = odds(strength(mark, &outline, &aperture, &shape, ratio)?);
@@ -92,7 +109,7 @@ fn strength(
 }
 
 /// How much of each pixel of an aperture its outline fills, as blurred as the pictures are.
-fn filled(outline: &[(f64, f64)], aperture: &Aperture, ratio: &Ratio) -> Vec<f64> {
+pub(super) fn filled(outline: &[(f64, f64)], aperture: &Aperture, ratio: &Ratio) -> Vec<f64> {
     let blur = ratio.blur / ratio.grid.pixel;
     let reach = (3.0 * blur).ceil() as isize + 1;
     let pixels = aperture.filled();

@@ -3,6 +3,7 @@
 //! and are told as one.
 
 mod aperture;
+mod lines;
 mod marks;
 mod ratio;
 mod spots;
