@@ -14,9 +14,8 @@ use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
 
 /// Pictures and planes come and go all the time. glibc gives each large block back to the system and asks for every page of
-/// the next one anew, until a larger one was let go of (mallopt(3), M_MMAP_THRESHOLD): such blocks are planes of a fibre, or
-/// a picture of 8 million pixels. Larger ones kept would take more memory.
-const LARGEST_KEPT: usize = 8 << 20;
+/// the next one anew, until a block of this size, the largest that counts, was let go of (mallopt(3), M_MMAP_THRESHOLD).
+const LARGEST_KEPT: usize = (32 << 20) - (64 << 10);
 
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
