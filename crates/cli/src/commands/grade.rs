@@ -13,13 +13,8 @@ use crate::stale::stale;
 use report::record::Verdict;
 use report::{FACE_PICTURE, FaceRecord, terminal};
 
-/// Pictures and planes come and go all the time. glibc gives each large block back to the system and asks for every page of
-/// the next one anew, until a block of this size, the largest that counts, was let go of (mallopt(3), M_MMAP_THRESHOLD).
-const LARGEST_KEPT: usize = (32 << 20) - (64 << 10);
-
 /// Grades one face, writes and prints what was found; the exit status is the face's.
 pub fn run(args: &GradeArgs) -> Result<u8, Failure> {
-    drop(std::hint::black_box(Vec::<u8>::with_capacity(LARGEST_KEPT)));
     let mut job = Job::new(&args.by)?.behind(&args.behind)?.cared_for(&args.care)?;
     job.lanes = profiles::lanes(&args.carries, &job.layout, &job.criteria.criteria)?;
     let progress = Progress::new(args.tell.print.quiet);
