@@ -43,19 +43,26 @@ impl Steps {
         }
     }
 
-    /// Along the face from its left.
-    fn frames(&self) -> Vec<Frame> {
+    /// A picture so wide, um.
+    fn camera(&self, width_um: f64) -> Camera {
         let rows = f64::from(self.layout.rows - 1) * self.layout.row_pitch.0;
-        let count = (2.0 * self.reach_um / 360.0).ceil() as usize + 1;
-        let camera = |i: usize| Camera {
-            width_px: (600.0 / self.um_per_px) as usize,
+        Camera {
+            width_px: (width_um / self.um_per_px) as usize,
             height_px: ((self.height_um + rows) / self.um_per_px) as usize,
             um_per_px: self.um_per_px,
             view: self.view,
-            middle_um: (-self.reach_um + 2.0 * self.reach_um * i as f64 / (count - 1) as f64, (i % 3) as f64),
             blur_um: 0.8 * self.um_per_px,
-            seed: i as u64,
             ..Camera::default()
+        }
+    }
+
+    /// Along the face from its left.
+    fn frames(&self) -> Vec<Frame> {
+        let count = (2.0 * self.reach_um / 360.0).ceil() as usize + 1;
+        let camera = |i: usize| Camera {
+            middle_um: (-self.reach_um + 2.0 * self.reach_um * i as f64 / (count - 1) as f64, (i % 3) as f64),
+            seed: i as u64,
+            ..self.camera(600.0)
         };
         let all = (0..count).filter(|i| !self.without.contains(i));
         all.map(|i| synth::render_face(&self.face, &camera(i)).unwrap().frame).collect()
@@ -250,17 +257,28 @@ fn a_composed_picture_is_taken_away_with_the_document_that_names_it() {
     assert_eq!(std::fs::read(&face).unwrap(), b"my own");
 }
 
-/// Two looks at a whole face are no run: what only the one shows would not count.
+/// Two looks at a whole face are no run, nor is one among steps: what only the one shows would not count.
 #[test]
-fn pictures_of_the_whole_face_are_no_steps() {
+fn a_picture_of_the_whole_face_is_no_step() {
     let scene = run::clean("mpo-8", "");
     let frames = [scene.clone(), scene.replace("[camera]\n", "[camera]\nturn_deg = 0.5\nseed = 9\n")];
-    let frames = frames.map(|scene| run::rendered(&scene).frame);
-    let (refused, record) = graded(&frames, "mpo-8", &[]);
-    assert_eq!((refused.status, refused.stderr.lines().count(), record), (2, 1, None), "{}", refused.stdout);
-    assert!(
-        refused.stderr.contains("each show the whole face and are no steps along it"),
-        "{}",
-        refused.stderr
-    );
+    let looks = frames.map(|scene| run::rendered(&scene).frame);
+    let steps = Steps::new("mpo-8");
+    let whole = Camera { middle_um: (0.0, 0.0), ..steps.camera(2.0 * steps.reach_um) };
+    let whole = synth::render_face(&steps.face, &whole).unwrap().frame;
+    let among = steps.frames().into_iter().chain([whole]).collect::<Vec<_>>();
+    for frames in [looks.to_vec(), among] {
+        let (refused, record) = graded(&frames, "mpo-8", &[]);
+        assert_eq!(
+            (refused.status, refused.stderr.lines().count(), record),
+            (2, 1, None),
+            "{}",
+            refused.stdout
+        );
+        assert!(
+            refused.stderr.contains("shows the whole face and is no step along it"),
+            "{}",
+            refused.stderr
+        );
+    }
 }

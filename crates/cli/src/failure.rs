@@ -65,16 +65,14 @@ pub enum Failure {
         /// The same, by this name or another.
         again: Origin,
     },
-    /// Pictures that are no steps.
+    /// A picture among several that is no step.
     #[error(
-        "{first} and {last} each show the whole face and are no steps along it; grade each by itself, or hold them \
-         against each other with `pitchline compare`"
+        "{picture} shows the whole face and is no step along it; grade it by itself, or hold two looks at a face against \
+         each other with `pitchline compare`"
     )]
-    WholeFaces {
-        /// The first.
-        first: Origin,
-        /// The last.
-        last: Origin,
+    WholeFace {
+        /// The picture.
+        picture: Origin,
     },
     /// Pictures that are too much together.
     #[error(

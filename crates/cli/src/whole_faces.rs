@@ -1,19 +1,18 @@
-//! Pictures that were given as steps along a face and are none: each of them shows the whole of it.
+//! Pictures that were given as steps along a face and are none: one of them shows the whole of it.
 
 use crate::failure::Failure;
 use crate::inputs::Origin;
 use imaging::Frame;
 use terms::{Layout, Pose, Survey};
 
-/// Refuses several pictures that all show every position: of such only one would be graded, and what another shows, taken
-/// before it or after, might not count.
+/// Refuses several pictures of which one shows every position: where another shows the same fibres as they were before or
+/// after, only one of the two would be graded, and what the other shows might not count.
 pub fn refuse(origins: &[Origin], frames: &[Frame], survey: &Survey, layout: &Layout) -> Result<(), Failure> {
-    let [first, .., last] = origins else { return Ok(()) };
-    let placed = frames.iter().zip(&survey.poses);
-    if survey.poses.len() != frames.len() || !placed.into_iter().all(|(f, pose)| shows_all(f, pose, layout)) {
-        return Ok(());
-    }
-    Err(Failure::WholeFaces { first: first.clone(), last: last.clone() })
+    let Some(stitch) = &survey.stitch else { return Ok(()) };
+    let placed = stitch.placements.iter().map(|p| p.placed);
+    let mut shown = origins.iter().zip(frames).zip(survey.poses.iter().zip(placed));
+    let whole = shown.find(|((_, frame), (pose, placed))| *placed && shows_all(frame, pose, layout));
+    whole.map_or(Ok(()), |((origin, _), _)| Err(Failure::WholeFace { picture: origin.clone() }))
 }
 
 /// Whether the whole cladding of every position lies in a picture.

@@ -202,8 +202,8 @@ impl fmt::Display for Flaw {
                 "the glass is too dark to see marks on (signal to noise {signal_to_noise:.0}); raise the light or the exposure"
             ),
             Flaw::Veiled => f.write_str(
-                "the glass is darker in one part than light can make it, as under a film whose edge does not show; clean \
-                 the face and take the picture again",
+                "the light on this glass is too uneven to tell a film from it, as under one whose edge does not show; \
+                 clean the face, light it evenly and take the picture again",
             ),
             Flaw::Smeared { ratio } => {
                 write!(

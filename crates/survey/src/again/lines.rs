@@ -14,9 +14,15 @@ const PIECES: (usize, usize) = (4, 12);
 /// A piece tells if so much of what its outline and contrast make of it shows in its own picture.
 const SHOWS: f64 = 0.4;
 
+/// Fainter lines tell nothing: they are the wrinkles and edges of films.
+const FAINTEST: f64 = 0.03;
+
 /// Share of a scratch that its own picture alone shows: 1 where the other lacks it, 0 where both show it; the middle of
 /// its pieces, so that a mark that lies on one does not count, with the scatter of that.
 pub(super) fn share(scratch: &Feature, ratio: &Ratio, second: bool) -> Option<Decided> {
+    if scratch.contrast.abs() < FAINTEST {
+        return None;
+    }
     let outline: Vec<(f64, f64)> = scratch.outline.iter().map(|p| ratio.grid.place((p.x, p.y))).collect();
     let aperture = Aperture::new(&outline, ratio.blur / ratio.grid.pixel + 0.7, ratio)?;
     let own = aperture.heights(&ratio.own[usize::from(second)], (0, 0))?;
