@@ -240,6 +240,12 @@ fn what_stayed_through_a_clean_of_the_records_is_damage() {
         site.hand_over(&[]);
         let page = flat(&site.page("cable-001-tr-1.html"));
         assert_eq!(page.contains("polish again or replace"), damage, "{before:?} {after:?} {page}");
+        // Nor does a comparison of the two say anything else.
+        let looks = ["1-before", "2-after"].map(|visit| site.at("site/TR-1/A").join(visit).join("face.json"));
+        let mut compare = run::program();
+        compare.arg("compare").args(looks).args(["--layout", "mpo-8", "--criteria", MM, "--no-map", "--out"]);
+        let told: Run = compare.arg(site.at("compared")).output().unwrap().into();
+        assert_eq!(flat(&told.stdout).contains("polish again or replace"), damage, "{}", told.stdout);
     }
 }
 
