@@ -231,6 +231,7 @@ fn mated_faces_say_what_could_not_be_seen() {
             tool_version: "0",
             cable: None,
             cautions: vec![],
+            defers: "Ask the owner first.".to_owned(),
         });
         let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
         let steps: Vec<&str> = record.advice.steps.iter().map(|step| step.text.as_str()).collect();
@@ -238,6 +239,8 @@ fn mated_faces_say_what_could_not_be_seen() {
             text.contains(&format!("Next: {}", steps.join(" "))),
             "the document has the same advice: {text}"
         );
+        assert_eq!(record.advice.defers, "Ask the owner first.");
+        assert!(text.ends_with("Ask the owner first."), "{text}");
         text
     };
     assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
