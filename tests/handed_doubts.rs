@@ -240,6 +240,12 @@ fn what_stayed_through_a_clean_of_the_records_is_damage() {
         site.hand_over(&[]);
         let page = flat(&site.page("cable-001-tr-1.html"));
         assert_eq!(page.contains("polish again or replace"), damage, "{before:?} {after:?} {page}");
+        // Nor does a comparison of the two say anything else.
+        let looks = ["1-before", "2-after"].map(|visit| site.at("site/TR-1/A").join(visit).join("face.json"));
+        let mut compare = run::program();
+        compare.arg("compare").args(looks).args(["--layout", "mpo-8", "--criteria", MM, "--no-map", "--out"]);
+        let told: Run = compare.arg(site.at("compared")).output().unwrap().into();
+        assert_eq!(flat(&told.stdout).contains("polish again or replace"), damage, "{}", told.stdout);
     }
 }
 
@@ -293,7 +299,7 @@ fn files_of_others_are_neither_replaced_nor_taken_away() {
     fs::write(out.join("job.html"), "<!DOCTYPE html><p>of my own").unwrap();
     let run = site.hand_over(&[]);
     assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
-    assert!(run.stderr.contains("was not written by pitchline"), "{}", run.stderr);
+    assert!(run.stderr.contains("does not show that pitchline wrote it"), "{}", run.stderr);
     assert_eq!(site.page("job.html"), "<!DOCTYPE html><p>of my own");
 }
 
@@ -307,14 +313,16 @@ fn tables_and_maps_of_others_are_not_replaced() {
         fs::write(site.at("out").join(name), words).unwrap();
         let run = site.hand_over(&[]);
         assert_eq!((run.status, run.stderr.lines().count()), (2, 1), "{}", run.stderr);
-        assert!(
-            run.stderr.contains(&format!("{name} is there already and was not written by")),
-            "{}",
-            run.stderr
-        );
+        assert!(run.stderr.contains(&format!("{name} is there already and does not show")), "{}", run.stderr);
         assert_eq!(names(&site.at("out")), [name]);
         fs::remove_file(site.at("out").join(name)).unwrap();
     }
+    assert_eq!(site.hand_over(&[]).status, 0);
+    // A table is known by its headings, whatever pages lie beside it.
+    let ours = fs::read(site.at("out/losses.csv")).unwrap();
+    fs::write(site.at("out/losses.csv"), "Cable;Loss\n").unwrap();
+    assert_eq!((site.hand_over(&[]).status, site.page("losses.csv")), (2, "Cable;Loss\n".to_owned()));
+    fs::write(site.at("out/losses.csv"), ours).unwrap();
     assert_eq!(site.hand_over(&[]).status, 0);
     // What a killed run left may lack the page, and is the program's own all the same.
     for page in ["job.html", "job.pdf"] {
@@ -326,8 +334,15 @@ fn tables_and_maps_of_others_are_not_replaced() {
     fs::copy(&face, out.join("map.png")).unwrap();
     let refused = run::grade(&face, "mpo-8", &out, &[]);
     assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
-    assert!(refused.stderr.contains("map.png is there already and was not written by"), "{}", refused.stderr);
+    assert!(refused.stderr.contains("map.png is there already and does not show"), "{}", refused.stderr);
     assert_eq!(names(&out), ["map.png"]);
+    // Nor does a document beside it make it the program's own.
+    assert_eq!(run::grade(&face, "mpo-8", &out, &["--no-map"]).status, 0);
+    for (more, status) in [(&[][..], 2), (&["--no-map"], 0)] {
+        assert_eq!(run::grade(&face, "mpo-8", &out, more).status, status);
+        assert_eq!(names(&out), ["face.json", "map.png"]);
+        assert_eq!(fs::read(out.join("map.png")).unwrap(), fs::read(&face).unwrap());
+    }
     fs::remove_file(out.join("map.png")).unwrap();
     assert_eq!(run::grade(&face, "mpo-8", &out, &[]).status, 0);
     fs::remove_file(out.join("face.json")).unwrap();

@@ -23,6 +23,40 @@ fn the_demo_runs_and_its_last_command_grades_the_same() {
     let picture = std::path::Path::new(arguments[1]);
     let demo_record = fs::read(picture.with_file_name("face.json")).unwrap();
     assert_eq!(fs::read(out.join("again/face.json")).unwrap(), demo_record);
+    // It writes again over its own files, and not over another's.
+    assert_eq!(run(&["demo", "--quiet", "--out", out.to_str().unwrap()]).status, 0);
+    for name in ["face.json", "map.png"] {
+        let mine = picture.with_file_name(name);
+        let own = fs::read(&mine).unwrap();
+        fs::write(&mine, "mine").unwrap();
+        let refused = run(&["demo", "--quiet", "--out", out.to_str().unwrap()]);
+        assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+        assert!(refused.stderr.contains("does not show that pitchline wrote it"), "{}", refused.stderr);
+        assert_eq!(fs::read(&mine).unwrap(), b"mine");
+        fs::write(&mine, own).unwrap();
+    }
+}
+
+/// A picture or a truth of one's own under the name of a scene's is not written over.
+#[test]
+fn a_rendered_scene_spares_what_is_another_s() {
+    let folder = tempfile::tempdir().unwrap();
+    let (scene, out) = (folder.path().join("a.toml"), folder.path().join("out"));
+    fs::write(&scene, run::clean("mpo-8", "")).unwrap();
+    let made = || run(&["synth", scene.to_str().unwrap(), "--quiet", "--out", out.to_str().unwrap()]);
+    assert_eq!(made().status, 0);
+    fs::write(&scene, run::clean("mpo-8", "seed = 3")).unwrap();
+    assert_eq!(made().stderr, "");
+    for (name, mine) in [("a.png", "mine"), ("a.truth.json", "{\"schema\": \"mine\"}")] {
+        let path = out.join(name);
+        let own = fs::read(&path).unwrap();
+        fs::write(&path, mine).unwrap();
+        let refused = made();
+        assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+        assert_eq!(fs::read_to_string(&path).unwrap(), mine);
+        fs::write(&path, own).unwrap();
+    }
+    assert_eq!(made().stderr, "");
 }
 
 #[test]

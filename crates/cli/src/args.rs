@@ -159,7 +159,8 @@ fn date(text: &str) -> Result<String, String> {
 #[derive(Args)]
 pub struct Care {
     /// How the face was cleaned so far, for the advice on what to do next: dry, or wet (with solvent and then dry); for
-    /// `compare`, between the two. Say it once for each time, in order
+    /// `compare`, between the two, and if left out there, as a later face.json tells it. Say it once for each time, in
+    /// order
     #[arg(long, value_enum, value_name = "HOW")]
     pub cleaned: Vec<Cleaned>,
     /// Rules of advice in place of the built-in ones: the path of a file like profiles/advice/cleaning.toml

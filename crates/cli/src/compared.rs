@@ -3,9 +3,10 @@
 use crate::held::held;
 use crate::pipeline::Looked;
 use grade::CableMap;
+use grade::advice::Cleaned;
 use grade::compare::{self, Another};
-use report::Care;
 use report::compare::{CompareInputs, CompareRecord};
+use report::{Care, FaceRecord};
 
 /// What became of the marks; turns the later face where its picture shows it turned against what was stated.
 pub fn compared(
@@ -30,6 +31,13 @@ pub fn compared(
         cable,
         care,
     }))
+}
+
+/// How a face was cleaned between two looks, as their records tell it: what the later one was told of goes on from what
+/// the earlier one was told of, or else begins anew behind that.
+pub fn cleaned(before: &FaceRecord, after: &FaceRecord) -> Vec<Cleaned> {
+    let new = after.cleaned.strip_prefix(before.cleaned.as_slice()).unwrap_or(&after.cleaned);
+    new.iter().map(|how| (*how).into()).collect()
 }
 
 /// Why two looks cannot be of one face.

@@ -47,10 +47,10 @@ pub enum Failure {
         /// The input.
         input: PathBuf,
     },
-    /// A result that would take the place of a file that the program did not write.
+    /// A result that would take the place of a file that does not show itself to be the program's own.
     #[error(
-        "{} is there already and was not written by pitchline; give it another name, or choose another folder with \
-         --out",
+        "{} is there already and does not show that pitchline wrote it; give it another name, or choose another \
+         folder with --out",
         path.display()
     )]
     OverStranger {

@@ -7,28 +7,39 @@ use crate::read;
 use imaging::door::Limits;
 use report::{FACE_PICTURE, map};
 use serde_json::Value;
+use std::fs;
 use std::path::Path;
 
-/// The documents that a command writes under names of its own.
-const DOCUMENTS: [&str; 4] = ["face.json", "compare.json", "mated.json", "study.json"];
 /// Most bytes of a document that is looked at.
 const MOST: u64 = 32 << 20;
 
-/// Refuses to write where a file of that name is another's.
+/// Refuses to write where a file of that name is another's, unless it holds what is to be written.
 pub fn spare_strangers(out: &Path, files: &[NamedFile]) -> Result<(), Failure> {
-    let stranger = files.iter().find(|(name, _)| out.join(name).is_file() && !is_own(out, name));
+    let is_strange = |(name, new): &&NamedFile| {
+        let path = out.join(name);
+        path.is_file() && !is_own(&path) && !holds(&path, new)
+    };
+    let stranger = files.iter().find(is_strange);
     stranger.map_or(Ok(()), |(name, _)| Err(Failure::OverStranger { path: out.join(name) }))
 }
 
-/// Whether the file of that name shows itself to be the program's own.
-pub fn is_own(out: &Path, name: &str) -> bool {
-    let path = out.join(name);
-    match name {
-        FACE_PICTURE => is_composed(out) || is_drawn(&path),
-        _ if name.ends_with(".json") => is_document(&path),
-        // A map belongs to a document; without one and without its mark it is the user's own.
-        _ => is_drawn(&path) || DOCUMENTS.into_iter().any(|document| is_document(&out.join(document))),
+/// Whether a file shows itself to be the program's own.
+pub fn is_own(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    match name.as_ref() {
+        FACE_PICTURE => is_composed(path) || is_drawn(path),
+        _ if name.ends_with(".truth.json") => {
+            document(path).is_some_and(|document| document["schema"] == synth::SCHEMA)
+        }
+        _ if name.ends_with(".json") => is_document(path),
+        _ => is_drawn(path),
     }
+}
+
+/// Whether a file holds these bytes.
+fn holds(path: &Path, bytes: &[u8]) -> bool {
+    let as_long = path.metadata().is_ok_and(|about| about.len() == bytes.len() as u64);
+    as_long && fs::read(path).is_ok_and(|old| old == bytes)
 }
 
 /// Whether a picture bears the mark of this program.
@@ -38,27 +49,26 @@ fn is_drawn(path: &Path) -> bool {
 
 /// Whether a file says of itself that it is a document of this program.
 fn is_document(path: &Path) -> bool {
-    if !path.is_file() {
-        return false;
-    }
-    let too_long = || crate::failure::Failure::LongFile { path: path.to_owned(), mib: MOST >> 20 };
-    let document = read::bytes(path, MOST, too_long).ok();
-    let document: Option<Value> = document.and_then(|bytes| serde_json::from_slice(&bytes).ok());
-    document.is_some_and(|document| {
+    document(path).is_some_and(|document| {
         document["schema"].as_str().is_some_and(|schema| schema.starts_with("pitchline."))
             && document["tool"]["name"] == "pitchline"
     })
 }
 
-/// Whether the folder holds the composed picture that its `face.json` names by hash. Any other file of that name is the
-/// user's own.
-fn is_composed(out: &Path) -> bool {
-    let path = out.join(FACE_PICTURE);
+fn document(path: &Path) -> Option<Value> {
+    let too_long = || Failure::LongFile { path: path.to_owned(), mib: MOST >> 20 };
+    let bytes = path.is_file().then(|| read::bytes(path, MOST, too_long).ok())?;
+    serde_json::from_slice(&bytes?).ok()
+}
+
+/// Whether a file is the composed picture that the `face.json` beside it names by hash. Any other file of that name is
+/// the user's own.
+fn is_composed(path: &Path) -> bool {
     if !path.is_file() {
         return false;
     }
-    let record = read::record(&out.join("face.json")).ok();
+    let record = read::record(&path.with_file_name("face.json")).ok();
     let named = record.and_then(|(record, _)| record.stitch?.picture_sha256);
-    let found = inputs::bytes(&path, &Limits::default()).ok().map(|bytes| inputs::hash(&bytes));
+    let found = inputs::bytes(path, &Limits::default()).ok().map(|bytes| inputs::hash(&bytes));
     named.is_some() && named == found
 }

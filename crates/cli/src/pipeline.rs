@@ -82,10 +82,9 @@ impl Job {
         Ok(self)
     }
 
-    /// What to mind about a topic, and whose word comes first.
-    pub fn to_mind(&self, topic: &str) -> Vec<String> {
-        let counsel = self.counsel.iter();
-        counsel.flat_map(|c| c.cautions_about(topic).chain([c.defers.as_str()])).map(str::to_owned).collect()
+    /// What to mind about a topic.
+    pub fn cautions_about(&self, topic: &str) -> Vec<String> {
+        self.counsel.iter().flat_map(|counsel| counsel.cautions_about(topic)).map(str::to_owned).collect()
     }
 
     /// What advice rests on.

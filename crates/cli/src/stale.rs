@@ -25,7 +25,7 @@ pub fn stale(out: &Path, written: &[NamedFile], inputs: &[PathBuf]) -> Vec<Strin
         inputs.iter().any(|input| Some(input) == itself.as_ref() || Some(input.as_path()) == folder)
     };
     let all = maps.into_iter().chain(steps).chain(composed);
-    all.filter(|name| left(name) && !is_input(name) && is_own(out, name)).collect()
+    all.filter(|name| left(name) && !is_input(name) && is_own(&out.join(name))).collect()
 }
 
 /// The steps of a series that lie in a folder, by name.

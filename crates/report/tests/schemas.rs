@@ -76,6 +76,7 @@ fn two_mated_faces_hold_to_their_schema_and_come_back_whole() {
         tool_version: "0",
         cable: None,
         cautions: vec!["It burns.".to_owned()],
+        defers: "Ask the owner first.".to_owned(),
     });
     assert_eq!(record.facing.len(), 12);
     assert!(!record.at_risk.is_empty());

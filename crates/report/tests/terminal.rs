@@ -4,6 +4,7 @@ use crate::sample;
 use grade::Acceptance;
 use grade::mated::{Adapter, mate};
 use report::FaceRecord;
+use report::compare::{CompareInputs, CompareRecord};
 use report::mated::{MatedInputs, MatedRecord};
 use report::record::{PlacementRecord, ReasonRecord, StitchRecord, Verdict};
 use report::terminal::{self, Style};
@@ -231,6 +232,7 @@ fn mated_faces_say_what_could_not_be_seen() {
             tool_version: "0",
             cable: None,
             cautions: vec![],
+            defers: "Ask the owner first.".to_owned(),
         });
         let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
         let steps: Vec<&str> = record.advice.steps.iter().map(|step| step.text.as_str()).collect();
@@ -238,6 +240,8 @@ fn mated_faces_say_what_could_not_be_seen() {
             text.contains(&format!("Next: {}", steps.join(" "))),
             "the document has the same advice: {text}"
         );
+        assert_eq!(record.advice.defers, "Ask the owner first.");
+        assert!(text.ends_with("Ask the owner first."), "{text}");
         text
     };
     assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
@@ -275,4 +279,35 @@ fn every_reason_of_an_ungraded_position_is_told() {
     record.positions[1].reasons = vec![reason("it is cut off"), reason("and too dark")];
     let text = text(&record);
     assert!(text.contains(" 2 <U> it is cut off; and too dark\n"), "{text}");
+}
+
+/// The reason of the whole face says what to do; that of some positions is to be looked up.
+#[test]
+fn a_comparison_does_not_send_to_a_reason_that_it_has_told() {
+    let face = sample::record(1, 12);
+    let (was, is) = (face.seen(), face.seen());
+    let mut record = CompareRecord::new(CompareInputs {
+        before: &face,
+        after: &face,
+        comparison: &grade::compare::compare(&was, &is).unwrap(),
+        tool_version: "0",
+        cable: None,
+        care: None,
+    });
+    let flaw = terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd);
+    let reason = ReasonRecord { code: flaw.code().to_owned(), text: flaw.to_string() };
+    for position in &mut record.positions {
+        (position.verdict_after, position.reasons) = (Verdict::Ungraded, vec![reason.clone()]);
+    }
+    let text = |record: &CompareRecord| {
+        terminal::compare(record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let told = text(&record);
+    assert!(told.contains("show an end of the row or a guide hole") && !told.contains("Next:"), "{told}");
+    record.positions[0].verdict_after = Verdict::Pass;
+    assert!(
+        text(&record).contains("Next: Ungraded: 2-12; do as the reason given says."),
+        "{}",
+        text(&record)
+    );
 }

@@ -12,6 +12,7 @@ use crate::pair::{self, Pictures};
 use crate::pipeline::{Job, Looked};
 use crate::progress::Progress;
 use crate::stale::stale;
+use grade::advice::Cleaned;
 use report::compare::{CompareRecord, LookRecord};
 use report::{Care, terminal};
 use std::path::{Path, PathBuf};
@@ -31,17 +32,25 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     let mut faces = looks(&inputs, &job, with_map, &progress)?;
 
     progress.step("comparing");
-    let mut record = against(&mut faces, [0, 1], &inputs, &job, &job.cleaned)?;
+    let told: Vec<Vec<Cleaned>> =
+        faces.windows(2).map(|two| compared::cleaned(&two[0].record, &two[1].record)).collect();
+    let is_stated = !job.cleaned.is_empty();
+    let in_all = if is_stated { job.cleaned.clone() } else { told.concat() };
+    let mut record = against(&mut faces, [0, 1], &inputs, &job, &in_all)?;
     for later in 2..=last {
-        record = against(&mut faces, [0, later], &inputs, &job, &job.cleaned)?;
+        record = against(&mut faces, [0, later], &inputs, &job, &in_all)?;
     }
     let mut step_files: Vec<NamedFile> = Vec::new();
     if last > 1 {
         record.series.push(LookRecord::first(&faces[0].record));
         for (n, name) in steps.into_iter().enumerate() {
             // What was done in all, if it was said for every step, ends with this one.
-            let cleaned = if job.cleaned.len() == last { &job.cleaned[..=n] } else { &[] };
-            let step = against(&mut faces, [n, n + 1], &inputs, &job, cleaned)?;
+            let cleaned = match is_stated {
+                true if job.cleaned.len() == last => job.cleaned[..=n].to_vec(),
+                true => Vec::new(),
+                false => told[..=n].concat(),
+            };
+            let step = against(&mut faces, [n, n + 1], &inputs, &job, &cleaned)?;
             record.series.push(LookRecord::later(&step, &name));
             step_files.push((name, step.to_json()?.into_bytes()));
         }
@@ -83,7 +92,7 @@ fn against(
     [from, to]: [usize; 2],
     inputs: &[PathBuf],
     job: &Job,
-    cleaned: &[grade::advice::Cleaned],
+    cleaned: &[Cleaned],
 ) -> Result<CompareRecord, Failure> {
     let (earlier, later) = faces.split_at_mut(to);
     let paths = [inputs[from].as_path(), inputs[to].as_path()];

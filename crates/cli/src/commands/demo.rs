@@ -6,6 +6,7 @@ use crate::failure::Failure;
 use crate::folder::{NamedFile, Staged};
 use crate::inputs;
 use crate::output::{self, word, wrapped};
+use crate::own::spare_strangers;
 use crate::picture::encoded;
 use crate::pipeline::{self, Job};
 use crate::profiles;
@@ -31,6 +32,7 @@ pub fn run(args: &DemoArgs) -> Result<u8, Failure> {
         files.extend(made.into_iter().map(|(name, bytes)| (format!("{folder}/{name}"), bytes)));
         records.push(record);
     }
+    spare_strangers(&args.out, &files)?;
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if !args.quiet {

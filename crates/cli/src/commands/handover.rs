@@ -35,10 +35,9 @@ pub fn run(args: &HandoverArgs) -> Result<u8, Failure> {
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let inputs: Vec<PathBuf> = args.losses.iter().chain(&args.mapping).cloned().collect();
     spare(&args.out, &names, &inputs)?;
-    let has_page = ["job.html", "job.pdf"].iter().any(|page| is_own(&args.out.join(page)));
     let strange = |(name, new): &&NamedFile| {
         let path = args.out.join(name);
-        let own = || if is_page(&path) { is_own(&path) } else { has_page || is_like(&path, new) };
+        let own = || if is_page(&path) { is_own(&path) } else { is_like(&path, new) };
         path.is_file() && !own()
     };
     if let Some((name, _)) = files.iter().find(strange) {

@@ -36,7 +36,8 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
         mated: &mated,
         tool_version: env!("CARGO_PKG_VERSION"),
         cable: job.cable.as_ref(),
-        cautions: job.to_mind("light"),
+        cautions: job.cautions_about("light"),
+        defers: job.counsel.as_ref().map(|counsel| counsel.defers.clone()).unwrap_or_default(),
     });
     let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {

@@ -4,6 +4,7 @@ use crate::args::SynthArgs;
 use crate::failure::Failure;
 use crate::folder::{self, Staged};
 use crate::output::{self, word};
+use crate::own::spare_strangers;
 use crate::picture::encoded;
 use crate::profiles;
 use crate::progress::Progress;
@@ -25,6 +26,7 @@ pub fn run(args: &SynthArgs) -> Result<u8, Failure> {
     folder::spare(&args.out, &[&picture, &told_as], std::slice::from_ref(&args.scene))?;
     let truth = report::json::to_text(&made.truth)?;
     let files = [(picture.clone(), encoded(&made.frame)?), (told_as, truth.into_bytes())];
+    spare_strangers(&args.out, &files)?;
     let staged = Staged::new(&args.out, &files)?;
     drop(progress);
     if !args.quiet {

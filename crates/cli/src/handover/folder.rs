@@ -6,7 +6,7 @@ use super::{modes, pictures};
 use crate::args::HandoverArgs;
 use crate::failure::Failure;
 use crate::progress::Progress;
-use crate::{inputs, read};
+use crate::{compared, inputs, read};
 use grade::advice::Cleaned;
 use handover::{Cable, Connector, Inspection, Job};
 use imaging::Frame;
@@ -72,13 +72,10 @@ fn connector(folder: &Path, doubts: &mut Vec<String>) -> Result<Connector, Failu
     Ok(Connector { identifier, inspections, past: vec![], since: since.and_then(Result::ok) })
 }
 
-/// How a face was cleaned between its last two looks, as their records tell it: what the last one was told of goes on from
-/// what the one before was told of, or else begins anew behind that.
+/// How a face was cleaned between its last two looks.
 fn cleaned(looks: &[Inspection]) -> Vec<Cleaned> {
     let [.., before, last] = looks else { return Vec::new() };
-    let (before, all) = (&before.face.cleaned, &last.face.cleaned);
-    let new = all.strip_prefix(before.as_slice()).unwrap_or(all);
-    new.iter().map(|how| (*how).into()).collect()
+    compared::cleaned(&before.face, &last.face)
 }
 
 fn inspection(

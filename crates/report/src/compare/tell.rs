@@ -149,15 +149,16 @@ fn mark(feature: &FeatureRecord) -> String {
     format!("{} {} um{at}", feature.kind.word(), short_size(feature.size_um))
 }
 
-/// What to do next, the most urgent first; never empty.
+/// What to do next, the most urgent first; empty where the reason that is told of the whole face says it.
 pub fn advice(record: &CompareRecord) -> Vec<String> {
     let mut sentences: Vec<String> = record.advice.steps.iter().map(|step| step.text.clone()).collect();
     let ungraded = record.positions.iter().filter(|p| p.verdict_after == Verdict::Ungraded);
     let at = numbers(ungraded.map(|p| p.position));
-    if !at.is_empty() {
+    let is_told = of_face(record).is_some_and(ReasonRecord::is_unnumbered);
+    if !at.is_empty() && !is_told {
         sentences.push(format!("Ungraded: {at}; do as the reason given says."));
     }
-    if sentences.is_empty() {
+    if sentences.is_empty() && !is_told {
         sentences.push(match record.verdict_after {
             Verdict::Pass => {
                 "Connect it now if the face that it meets was inspected too, or put its cap back on."

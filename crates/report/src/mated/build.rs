@@ -31,6 +31,8 @@ pub struct MatedInputs<'a> {
     pub cable: Option<&'a CableMap>,
     /// What to mind, in sentences.
     pub cautions: Vec<String>,
+    /// Whose word comes before the advice; empty where no rules of advice are there.
+    pub defers: String,
 }
 
 impl FaceRecord {
@@ -47,7 +49,8 @@ impl FaceRecord {
 impl MatedRecord {
     /// The record of two faces.
     pub fn new(inputs: MatedInputs<'_>) -> MatedRecord {
-        let MatedInputs { a, b, adapter, adapter_stated, mated, tool_version, cable, cautions } = inputs;
+        let MatedInputs { a, b, adapter, adapter_stated, mated, tool_version, cable, cautions, defers } =
+            inputs;
         let mut record = MatedRecord {
             schema: MATED_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
@@ -77,7 +80,7 @@ impl MatedRecord {
                 .flatten()
                 .chain(cautions)
                 .collect(),
-            advice: AdviceRecord::default(),
+            advice: AdviceRecord { defers, ..AdviceRecord::default() },
             a: SideRecord { sources: a.sources.clone(), view: a.view },
             b: SideRecord { sources: b.sources.clone(), view: b.view },
         };

@@ -21,7 +21,8 @@ pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     out.push_str(&transfers(record, style));
     out.push_str(&risks(record, style));
     rest(&mut out);
-    let mind: Vec<&str> = record.cautions.iter().map(String::as_str).collect();
+    let cautions = record.cautions.iter().map(String::as_str);
+    let mind: Vec<&str> = cautions.chain(record.advice.to_mind()).collect();
     out.push_str(&foot(&tell::advice(record), &mind, written, style));
     out
 }
