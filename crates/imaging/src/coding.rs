@@ -34,6 +34,11 @@ pub struct Coding {
 }
 
 impl Coding {
+    /// Whether levels were coded block by block, which leaves next to nothing of the noise in many.
+    pub fn is_in_blocks(&self) -> bool {
+        self.block_step > 0.0
+    }
+
     /// How far it sets single pixels off, on the scale 0 to 1: half a step between levels, and the height of a pattern that
     /// was kept, a quarter of its step (one half wave each way; ITU-T T.81, A.3.3).
     pub fn of_pixel(&self) -> f32 {

@@ -180,8 +180,11 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
         seen.iter().flatten().filter_map(|s| Some(s.glass.as_ref()?.1.scatter)).collect();
     // Most fibres of a filthy face are covered: the quieter ones say what clean glass does.
     let typical = solve::quantile(&mut scatters, 0.25);
-    for (glass, field) in seen.iter_mut().flatten().filter_map(|s| s.glass.as_mut()) {
-        let clean = typical.min(EVEN * field.local_scatter(glass));
+    for seen in seen.iter_mut().flatten() {
+        // A coder leaves next to nothing within many a block, which says nothing of clean glass.
+        let tells = seen.looks.is_veiled() || !seen.edged.coding.is_in_blocks();
+        let Some((glass, field)) = &mut seen.glass else { continue };
+        let clean = if tells { typical.min(EVEN * field.local_scatter(glass)) } else { typical };
         glass.ease = (UNREST * clean / field.scatter).min(1.0);
         field.ease(glass);
     }
@@ -339,7 +342,7 @@ pub fn measure(mut seen: Seen, um_per_px: f64, settings: &Settings) -> Measured 
     };
     let faintest = faintest_visible(&finest, &glass, settings);
     let explains = |m: &Mark| m.kind != Kind::Scratch && m.size * um_per_px > EXPLAINS;
-    if seen.looks.is_veiled() && !marks.iter().any(explains) {
+    if seen.looks.is_veiled() && !dark && !marks.iter().any(explains) {
         flaws.push(Flaw::Veiled);
     }
     let share = saturated_share(&patch, &edge, &marks);

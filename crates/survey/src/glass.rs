@@ -95,6 +95,13 @@ pub struct Looks {
 }
 
 impl Looks {
+    /// Counts the core's levels from the glass beside it, if no coder has evened out what lies there.
+    fn count_core_from_beside(&mut self) {
+        if !self.coding.is_in_blocks() {
+            self.core.count_from_beside(self.ring.0);
+        }
+    }
+
     /// Whether its own levels are no smooth light on clean glass.
     pub fn is_veiled(&self) -> bool {
         self.no_light
@@ -154,6 +161,7 @@ pub fn agree(looks: &mut [&mut Looks], at: &[(f64, f64)]) {
             s.value = s.value / l.surface.at(s.dx, s.dy, l.unit).max(1e-4) - 1.0;
         }
         l.core = CoreLook::fit(&l.spots, l.ring.0);
+        l.count_core_from_beside();
         l.cladding = Rings::about_centre(&l.spots, l.ring.0, l.radius);
     });
     agree::agree(looks);

@@ -112,6 +112,7 @@ fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32
     if differs || fitted.cost < cost {
         if !wide {
             look.core.move_to(fitted.at, &look.spots, look.ring.0);
+            look.count_core_from_beside();
         }
         let rings = &mut look.core.rings;
         for (r, level) in rings.radius.iter().zip(rings.level.iter_mut()).filter(|(r, _)| **r < reach) {

@@ -8,10 +8,10 @@ use crate::solve;
 const STANDS_OUT: f32 = 0.04;
 const SETTLED: f32 = 0.2;
 
-/// Beside the widest core, share of the radius within which cores are fitted, clean glass lies no farther than so much from
-/// the light.
-const BESIDE: f32 = 0.93;
-const CLEAN: f32 = 0.015;
+/// Beside the widest core, from this share of the radius within which cores are fitted on, clean glass lies no farther than so
+/// much from the light.
+const BESIDE: f32 = 0.9;
+const CLEAN: f32 = 0.02;
 
 /// Median level by radius, with straight lines between the rings.
 #[derive(Clone, Debug)]
@@ -74,9 +74,15 @@ impl Rings {
         self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
-    /// Counts the levels from that at radius `r`, if that is none of clean glass.
-    fn count_from(&mut self, r: f32) {
-        let level = self.at(r);
+    /// Counts the levels from those between two radii, if these are none of clean glass.
+    fn count_from(&mut self, from: f32, to: f32) {
+        let rings = self.radius.iter().zip(&self.level);
+        let mut beside: Vec<f32> =
+            rings.filter(|(r, _)| (from..to).contains(*r)).map(|(_, level)| *level).collect();
+        if beside.is_empty() {
+            return;
+        }
+        let level = solve::quantile32(&mut beside, 0.5);
         if level.abs() > CLEAN {
             self.level.iter_mut().for_each(|l| *l -= level);
         }
@@ -126,8 +132,7 @@ impl CoreLook {
         CoreLook { x: 0.0, y: 0.0, oval: [0.0; 2], rings: Rings { radius: Vec::new(), level: Vec::new() } }
     }
 
-    /// Fits the core among the spots within `reach` pixels of the cladding's centre. Its levels are counted from the glass
-    /// beside it: a film that covers both is no core.
+    /// Fits the core among the spots within `reach` pixels of the cladding's centre.
     pub fn fit(spots: &[Spot], reach: f64) -> CoreLook {
         let near = near(spots, reach);
         let mut look = CoreLook::flat();
@@ -144,8 +149,12 @@ impl CoreLook {
                 look.oval[k] = (look.oval[k] + step[2 + k]).clamp(-0.06, 0.06);
             }
         }
-        look.rings.count_from(BESIDE * reach as f32);
         look
+    }
+
+    /// Counts the levels from the glass beside the core: a film that covers both is no core.
+    pub fn count_from_beside(&mut self, reach: f64) {
+        self.rings.count_from(BESIDE * reach as f32, reach as f32);
     }
 
     /// The core's centre, pixels from the cladding's.
@@ -158,7 +167,6 @@ impl CoreLook {
         (self.x, self.y) = at;
         self.oval = [0.0; 2];
         self.rings = self.rings_of(&near(spots, reach), reach);
-        self.rings.count_from(BESIDE * reach as f32);
     }
 
     fn rings_of(&self, near: &[Spot], reach: f64) -> Rings {
