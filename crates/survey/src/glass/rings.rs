@@ -8,10 +8,10 @@ use crate::solve;
 const STANDS_OUT: f32 = 0.04;
 const SETTLED: f32 = 0.2;
 
-/// Beside the widest core, from this share of the radius within which cores are fitted on, clean glass lies no farther than so
+/// Beside the widest core, at this share of the radius within which cores are fitted, clean glass lies no farther than so
 /// much from the light.
-const BESIDE: f32 = 0.9;
-const CLEAN: f32 = 0.02;
+const BESIDE: f32 = 0.93;
+const CLEAN: f32 = 0.015;
 
 /// Median level by radius, with straight lines between the rings.
 #[derive(Clone, Debug)]
@@ -74,15 +74,9 @@ impl Rings {
         self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
-    /// Counts the levels from those between two radii, if these are none of clean glass.
-    fn count_from(&mut self, from: f32, to: f32) {
-        let rings = self.radius.iter().zip(&self.level);
-        let mut beside: Vec<f32> =
-            rings.filter(|(r, _)| (from..to).contains(*r)).map(|(_, level)| *level).collect();
-        if beside.is_empty() {
-            return;
-        }
-        let level = solve::quantile32(&mut beside, 0.5);
+    /// Counts the levels from that at radius `r`, if that is none of clean glass.
+    fn count_from(&mut self, r: f32) {
+        let level = self.at(r);
         if level.abs() > CLEAN {
             self.level.iter_mut().for_each(|l| *l -= level);
         }
@@ -154,7 +148,7 @@ impl CoreLook {
 
     /// Counts the levels from the glass beside the core: a film that covers both is no core.
     pub fn count_from_beside(&mut self, reach: f64) {
-        self.rings.count_from(BESIDE * reach as f32, reach as f32);
+        self.rings.count_from(BESIDE * reach as f32);
     }
 
     /// The core's centre, pixels from the cladding's.
