@@ -341,3 +341,28 @@ fn a_new_scratch_is_told_with_what_causes_it() {
     let said = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("Next: New scratch at 3, 7: stop, and look for grit on the cleaner"), "{said}");
 }
+
+/// What looks like a scratch in a film that came is its wrinkle: nobody is sent to look for grit.
+#[test]
+fn the_wrinkles_of_a_film_that_came_are_no_new_scratches() {
+    let film = |position: u16| {
+        let (x, y) = (i32::from(position * 7 % 5) - 2, i32::from(position * 5 % 7) - 3);
+        format!(
+            "[[marks]]\nkind = \"smear\"\nposition = {position}\nat_um = [{x}, {y}]\nsize_um = 105\n\
+             contrast = -0.12\nrim_um = 6\nseed = {}\n",
+            5 * position
+        )
+    };
+    let after = scene(7, &(1..=12).map(film).collect::<Vec<_>>());
+    let after = after.replace("[camera]\n", "[camera]\nturn_deg = -1\nseed = 5\n");
+    let pair = Pair::new(&scene(7, &[]), &after);
+    let told = pair.run("compare", pair.pictures(), "out", &["--no-map", "--cleaned", "dry"]);
+    let document = pair.document("out", "compare.json");
+    let scratches = |fate: &str| {
+        let marks = list(&document, "positions").iter().flat_map(|p| list(p, fate));
+        marks.filter(|m| m["kind"] == "scratch").count()
+    };
+    assert!(scratches("unsure") > 0, "{}", told.stdout);
+    assert_eq!(scratches("new"), 0, "{}", told.stdout);
+    assert!(!told.stdout.contains("New scratch"), "{}", told.stdout);
+}

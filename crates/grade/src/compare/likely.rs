@@ -8,8 +8,8 @@ use terms::{Feature, Kind};
 /// Where a film takes the light, clean glass about it may seem to be too bright by so many times the film's contrast.
 const BRIGHT: f64 = 1.4;
 
-/// A mark of less than this share of a film's contrast, and wider than this, um, may be that film's shadow; seen on
-/// made-up faces, no source.
+/// A mark of less than this share of a film's contrast, and wider or longer than this, um, may be that film's shadow or a
+/// wrinkle of it; seen on made-up faces, no source.
 const SHADOW: (f64, f64) = (0.6, 8.0);
 
 /// Scratches neither come nor go with a cleaning but by accident; what is drawn out, narrower than this, um, and fainter,
@@ -62,5 +62,5 @@ pub fn is_shadow(mark: &Feature, own: &[Feature]) -> bool {
         true => (BRIGHT * strongest(true)).max(SHADOW.0 * strongest(false)).max(BROAD_SHADOW.0 * broad),
         false => (SHADOW.0 * strongest(false)).max(BROAD_SHADOW.1 * broad),
     };
-    mark.size.0 > SHADOW.1 && mark.contrast.abs() < most
+    mark.size.0.max(mark.length.0) > SHADOW.1 && mark.contrast.abs() < most
 }

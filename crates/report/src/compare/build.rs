@@ -2,7 +2,7 @@
 
 use super::record::*;
 use crate::record::number::{RATIO, UM, rounded};
-use crate::record::{AdviceRecord, Care, FaceRecord, FeatureRecord, Kind, PositionRecord, Tool, spot};
+use crate::record::{AdviceRecord, Care, FaceRecord, FeatureRecord, PositionRecord, Tool, spot};
 use grade::CableMap;
 use grade::advice::{Found, History, Matter};
 use grade::compare::{self, Change, Changes, Comparison, Flip, Moved, Side, Size};
@@ -66,10 +66,7 @@ fn advice(positions: &[ChangesRecord], after: &FaceRecord, care: Care) -> Advice
             history,
             within: false,
         };
-        // What looks like a scratch within a film that came may be its own.
-        let filmed = at.new.iter().any(|f| f.feature.kind == Kind::Film);
-        let in_film = |f: &&ChangedFeature| filmed && f.feature.kind == Kind::Scratch && !f.breaks_limit;
-        let new = at.new.iter().filter(|f| !f.part && !in_film(f));
+        let new = at.new.iter().filter(|f| !f.part);
         let new = new.map(|f| Found { within: !f.breaks_limit, ..mark(&f.feature, History::New) });
         let unsure = at.unsure.iter().filter(|f| f.breaks_limit && f.seen == Seen::After);
         // What became smaller was not fixed: another clean may take the rest.

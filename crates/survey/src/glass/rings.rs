@@ -74,14 +74,6 @@ impl Rings {
         self.level[k] * (1.0 - t) + self.level[k + 1] * t
     }
 
-    /// Counts the levels from that at radius `r`, if that is none of clean glass.
-    fn count_from(&mut self, r: f32) {
-        let level = self.at(r);
-        if level.abs() > CLEAN {
-            self.level.iter_mut().for_each(|l| *l -= level);
-        }
-    }
-
     /// The same at steps of half a pixel, for looking up pixel by pixel.
     pub fn table(&self) -> Table {
         let last = self.radius.last().map_or(0.0, |r| r + 2.0);
@@ -146,9 +138,12 @@ impl CoreLook {
         look
     }
 
-    /// Counts the levels from the glass beside the core: a film that covers both is no core.
+    /// Counts the levels from the glass beside the core, if that is not clean: a film that covers both is no core.
     pub fn count_from_beside(&mut self, reach: f64) {
-        self.rings.count_from(BESIDE * reach as f32);
+        let level = self.rings.at(BESIDE * reach as f32);
+        if level.abs() > CLEAN {
+            self.rings.level.iter_mut().for_each(|l| *l -= level);
+        }
     }
 
     /// The core's centre, pixels from the cladding's.
