@@ -81,6 +81,7 @@ fn mated(a: &FaceRecord, b: &FaceRecord) {
             tool_version: "0",
             cable: None,
             cautions: vec![],
+            defers: String::new(),
         });
         record.to_json().unwrap();
         let _ = terminal::mated(&record, &[], Style::default());
