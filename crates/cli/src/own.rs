@@ -6,6 +6,7 @@ use crate::inputs;
 use crate::read;
 use imaging::door::Limits;
 use report::{FACE_PICTURE, map};
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -19,7 +20,7 @@ pub fn spare_strangers(out: &Path, files: &[NamedFile]) -> Result<(), Failure> {
         let path = out.join(name);
         path.is_file() && !is_own(&path) && !holds(&path, new)
     };
-    let stranger = files.iter().find(is_strange);
+    let stranger = files.par_iter().find_first(is_strange);
     stranger.map_or(Ok(()), |(name, _)| Err(Failure::OverStranger { path: out.join(name) }))
 }
 

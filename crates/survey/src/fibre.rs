@@ -180,14 +180,15 @@ pub fn agree(seen: &mut [Result<Seen, Flaw>]) {
         seen.iter().flatten().filter_map(|s| Some(s.glass.as_ref()?.1.scatter)).collect();
     // Most fibres of a filthy face are covered: the quieter ones say what clean glass does.
     let typical = solve::quantile(&mut scatters, 0.25);
-    for seen in seen.iter_mut().flatten() {
+    seen.par_iter_mut().flatten().for_each(|seen| {
         // A coder leaves next to nothing within many a block, which says nothing of clean glass.
         let tells = seen.looks.is_veiled() || !seen.edged.coding.is_in_blocks();
-        let Some((glass, field)) = &mut seen.glass else { continue };
-        let clean = if tells { typical.min(EVEN * field.local_scatter(glass)) } else { typical };
-        glass.ease = (UNREST * clean / field.scatter).min(1.0);
-        field.ease(glass);
-    }
+        if let Some((glass, field)) = &mut seen.glass {
+            let clean = if tells { typical.min(EVEN * field.local_scatter(glass)) } else { typical };
+            glass.ease = (UNREST * clean / field.scatter).min(1.0);
+            field.ease(glass);
+        }
+    });
 }
 
 /// Looks again at a face whose picture has seams, with the light levelled on both sides of them.

@@ -133,19 +133,21 @@ struct Spreads {
 }
 
 fn spreads(looks: &[&mut Looks]) -> Spreads {
-    let off: Vec<Vec<f32>> = looks
+    let off: Vec<(Vec<f32>, f32)> = looks
         .par_iter()
         .map(|l| {
             let table = l.core.rings.table();
             let core = l.spots.iter().filter(|s| f64::from(s.r) < l.ring.0);
-            core.map(|s| s.value - l.core.at(&table, s)).collect()
+            let off: Vec<f32> = core.map(|s| s.value - l.core.at(&table, s)).collect();
+            let spread = solve::spread32(&off);
+            (off, spread)
         })
         .collect();
-    let mut all: Vec<f64> = off.iter().map(|o| f64::from(solve::spread32(o))).collect();
+    let mut all: Vec<f64> = off.iter().map(|(_, spread)| f64::from(*spread)).collect();
     let typical = solve::median(&mut all);
     // Where a coder has rounded noise away, what it has kept of it stands far above the little that is left.
     let near = |l: &Looks| (f64::from(l.coding.of_pixel()) / l.surface.level().max(1e-4)).max(2.8 * typical);
-    let uneven = |(l, o): (&&mut Looks, &Vec<f32>)| {
+    let uneven = |(l, (o, _)): (&&mut Looks, &(Vec<f32>, f32))| {
         let near = near(l) as f32;
         let far = o.iter().filter(|v| v.abs() > near).count();
         far as f64 > FAR_SHARE * o.len().max(1) as f64
