@@ -8,6 +8,7 @@ pub mod edges;
 pub mod frame;
 pub mod plane;
 pub mod regions;
+pub mod vectors;
 
 pub use coding::Coding;
 pub use frame::{Frame, Samples};

@@ -3,6 +3,7 @@
 
 use crate::solve;
 use imaging::Plane;
+use imaging::vectors::widest;
 
 /// Directions tried over half a turn.
 pub const DIRECTIONS: usize = 24;
@@ -36,7 +37,10 @@ impl Scores {
             let mut flat = Best::of(&turned);
             for k in (0..DIRECTIONS).filter(is_flat) {
                 let (sin, cos) = direction(k).sin_cos();
-                flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k, least);
+                widest(
+                    #[inline(always)]
+                    || flat.merge(&turned, &turned_inside, sin / cos, segment * cos.abs(), k, least),
+                );
             }
             (transposed(&flat.score), transposed(&flat.which))
         };
@@ -44,7 +48,10 @@ impl Scores {
             let mut steep = Best::of(ridge);
             for k in (0..DIRECTIONS).filter(|k| !is_flat(k)) {
                 let (sin, cos) = direction(k).sin_cos();
-                steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k, least);
+                widest(
+                    #[inline(always)]
+                    || steep.merge(ridge, inside, cos / sin, segment * sin.abs(), k, least),
+                );
             }
             (steep.score, steep.which)
         };
@@ -98,6 +105,7 @@ impl Best {
     }
 
     /// Tries the direction that moves `slope` columns for each row, with segments of `along` rows.
+    #[inline(always)]
     fn merge(
         &mut self,
         plane: &Plane<f32>,
@@ -150,6 +158,7 @@ struct Sheared {
 }
 
 impl Sheared {
+    #[inline(always)]
     fn of(plane: &Plane<f32>, slope: f64, along: usize) -> Sheared {
         let (rows, columns) = (plane.height(), plane.width());
         let shift = |row: usize| (row as f64 * slope).round() as isize;
@@ -168,6 +177,7 @@ impl Sheared {
     }
 
     /// Signed trimmed sums of one row of the plane: the stronger of the dark and the bright reading.
+    #[inline(always)]
     fn row(&self, row: usize, signed: &mut [f32]) {
         let line = |steps: isize| {
             let at = (row as isize + steps * self.along).clamp(0, self.rows as isize) as usize;

@@ -39,6 +39,7 @@ impl Path {
     }
 
     /// Levels at the first places of the path; what lies outside the picture has those of its border.
+    #[inline(always)]
     pub fn levels<T: Copy + Into<u32>>(&self, samples: &[T], width: usize, out: &mut [f32]) {
         let bottom = (samples.len() / width) as i32 - 1;
         let line = |row: i32| &samples[row.clamp(0, bottom) as usize * width..][..width];
@@ -56,6 +57,7 @@ impl Path {
     }
 
     /// Levels between two rows, from place `first` on.
+    #[inline(always)]
     fn between<T: Copy + Into<u32>>(&self, above: &[T], below: &[T], first: usize, out: &mut [f32]) {
         let (from, to) = (self.column(first).0, self.column(first + out.len() - 1).0);
         let right = above.len() as i32 - 1;

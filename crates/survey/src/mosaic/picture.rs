@@ -4,6 +4,7 @@
 use super::compose::{Affine, Piece, between, composed, gains, meet};
 use super::path::Path;
 use crate::ferrule;
+use imaging::vectors::widest;
 use imaging::{Frame, Plane, Samples};
 use rayon::prelude::*;
 use terms::{Canvas, Face, FaceMark, Guides, Layout, Point, Pose, Survey, View};
@@ -42,7 +43,12 @@ pub fn face_picture(frames: &[Frame], survey: &Survey) -> Option<FacePicture> {
         .map(|((frame, pose), placement)| Sheet::new(frame, pose, canvas, placement.gain))
         .collect();
     let mut pixels = vec![0; canvas.width * canvas.height];
-    pixels.par_chunks_mut(canvas.width).enumerate().for_each(|(y, row)| fill(&views, y, row));
+    pixels.par_chunks_mut(canvas.width).enumerate().for_each(|(y, row)| {
+        widest(
+            #[inline(always)]
+            || fill(&views, y, row),
+        )
+    });
     let frame = Frame::new(canvas.width, canvas.height, Samples::Eight(pixels))?;
     Some(FacePicture { frame, pose: canvas.pose })
 }
@@ -177,6 +183,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// The levels at places from (x, y) on that lie side by side on the canvas; those outside are of no use.
+    #[inline(always)]
     fn levels(&self, x: f64, y: f64, out: &mut [f32]) {
         let path = Path::new(self.way.place((x, y)), (self.way.0[0][0], self.way.0[1][0]));
         match self.frame.samples() {
@@ -197,6 +204,7 @@ struct Part<'a> {
 }
 
 /// Fills row `y` of the canvas.
+#[inline(always)]
 fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
     row.fill(OUTSIDE);
     let y = y as f64;
@@ -207,11 +215,12 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
         let last = out.len() - 1;
         let near = spans.iter().filter(|(_, span)| span.0 <= x + last as f64 && span.1 >= x);
         parts.clear();
-        parts.extend(near.map(|(sheet, _)| {
+        // Pushed one by one: an `extend` is called apart, where it is not made for wide vectors.
+        for (sheet, _) in near {
             let inside = sheet.inside(x, y);
             let (a, b) = (inside(0), inside(last as u16));
-            Part { sheet, inside: a.max(b), whole: a.min(b) > 0.0 }
-        }));
+            parts.push(Part { sheet, inside: a.max(b), whole: a.min(b) > 0.0 });
+        }
         let best = parts.iter().fold(0.0f32, |m, p| m.max(p.inside));
         parts.retain(|p| p.inside > NEAR * best);
         match &parts[..] {
@@ -223,6 +232,7 @@ fn fill(sheets: &[Sheet], y: usize, row: &mut [u8]) {
 }
 
 /// A block that one picture alone shows well.
+#[inline(always)]
 fn alone(sheet: &Sheet, x: f64, y: f64, out: &mut [u8]) {
     let mut levels = [0.0f32; BLOCK];
     let levels = &mut levels[..out.len()];
@@ -231,6 +241,7 @@ fn alone(sheet: &Sheet, x: f64, y: f64, out: &mut [u8]) {
 }
 
 /// A block on a seam, or at the border of what is shown; `best` is how far inside the best picture it lies.
+#[inline(always)]
 fn blended(parts: &[Part], best: f32, x: f64, y: f64, out: &mut [u8]) {
     let (mut sums, mut totals, mut levels) = ([0.0f32; BLOCK], [0.0f32; BLOCK], [0.0f32; BLOCK]);
     for Part { sheet, .. } in parts {
