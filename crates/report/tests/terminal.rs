@@ -281,6 +281,27 @@ fn every_reason_of_an_ungraded_position_is_told() {
     assert!(text.contains(" 2 <U> it is cut off; and too dark\n"), "{text}");
 }
 
+/// No number is told where none is known, and the reason, which says what to do, is not sent to again.
+#[test]
+fn a_face_without_numbers_is_told_without_numbers() {
+    let mut record = sample::record(1, 12);
+    let flaw = terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd);
+    let reason = ReasonRecord { code: flaw.code().to_owned(), text: flaw.to_string() };
+    for position in &mut record.positions {
+        (position.verdict, position.reasons) = (Verdict::Ungraded, vec![reason.clone()]);
+        (position.features, position.findings) = (Vec::new(), Vec::new());
+    }
+    let text = |record: &FaceRecord| terminal::face(record, &[], PLAIN);
+    let told = text(&record);
+    assert!(
+        told.contains("key up    ?    ?") && told.contains("\nall <U> ") && !told.contains("far end"),
+        "{told}"
+    );
+    assert!(told.contains("show an end of the row") && !told.contains("reason given"), "{told}");
+    record.positions[3].reasons[0].code = "too-dark".to_owned();
+    assert!(text(&record).contains("do as the reason given says"), "{}", text(&record));
+}
+
 /// The reason of the whole face says what to do; that of some positions is to be looked up.
 #[test]
 fn a_comparison_does_not_send_to_a_reason_that_it_has_told() {

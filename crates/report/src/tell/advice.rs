@@ -28,7 +28,8 @@ fn optics(record: &FaceRecord) -> Option<String> {
         .then(|| "Clean the camera's optics: spots stay at the same pixels of its pictures.".to_owned())
 }
 
-/// How to take the picture again, one sentence for each remedy; none where every position has a verdict.
+/// How to take the picture again, one sentence for each remedy; none where every position has a verdict, or where the one
+/// reason of all says how.
 pub fn retake(record: &FaceRecord) -> Vec<String> {
     let mut remedies: Vec<(&str, Vec<u16>)> = Vec::new();
     let other_layout = other_layout(record).is_some();
@@ -43,12 +44,17 @@ pub fn retake(record: &FaceRecord) -> Vec<String> {
     let all = record.positions.len();
     remedies
         .into_iter()
-        .map(|(remedy, positions)| match positions.len() {
-            n if n == all => format!("Nothing could be graded: {remedy}."),
-            _ => format!("For {}: {remedy}.", numbers(positions)),
+        .filter_map(|(remedy, positions)| match positions.len() {
+            // It stands a line above.
+            n if n == all && remedy == AS_SAID => None,
+            n if n == all => Some(format!("Nothing could be graded: {remedy}.")),
+            _ => Some(format!("For {}: {remedy}.", numbers(positions))),
         })
         .collect()
 }
+
+/// The remedy that a reason tells itself.
+const AS_SAID: &str = "do as the reason given says";
 
 /// The positions of a row of 12 that an 8-fibre connector leaves empty (IEC 61754-7: the middle four).
 const EMPTY_IN_MPO_8: std::ops::RangeInclusive<u16> = 5..=8;
@@ -68,7 +74,7 @@ fn remedy(position: &PositionRecord, record: &FaceRecord) -> &'static str {
         "not-in-view" | "cut-by-border" if run => {
             "take the picture that its reason asks for, and grade all together"
         }
-        "ambiguous-position" => "do as the reason given says",
+        "ambiguous-position" => AS_SAID,
         "not-in-view" | "cut-by-border" => "take a picture that shows the whole row",
         "not-found" => "clean, check the layout and take the picture again",
         "hidden" | "veiled" => "clean and take the picture again",

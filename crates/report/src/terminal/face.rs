@@ -57,7 +57,13 @@ fn failing(record: &FaceRecord, style: Style) -> String {
 
 /// Ungraded positions, those with the same reason in one line.
 fn ungraded(record: &FaceRecord, style: Style) -> String {
-    tell::ungraded(record).iter().map(|(at, why)| line(at, Verdict::Ungraded, why, style)).collect()
+    let groups = tell::ungraded(record);
+    let at = |numbers: &str| match (tell::unnumbered(record), groups.len()) {
+        (false, _) => numbers.to_owned(),
+        (true, 1) => "all".to_owned(),
+        (true, _) => "?".to_owned(),
+    };
+    groups.iter().map(|(numbers, why)| line(&at(numbers), Verdict::Ungraded, why, style)).collect()
 }
 
 fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {

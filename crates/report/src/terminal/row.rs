@@ -2,7 +2,7 @@
 
 use super::{Style, token};
 use crate::record::{FaceRecord, Kind, PositionRecord};
-use crate::tell::{short_size, worst};
+use crate::tell::{self, short_size, worst};
 
 /// Columns taken by the words at the left.
 const LABEL: usize = 8;
@@ -27,14 +27,20 @@ pub fn rows(record: &FaceRecord, style: Style) -> String {
             let find = |column: &u16| record.positions.iter().find(|p| (p.row, p.column) == (row, *column));
             let cells: Vec<Option<&PositionRecord>> = stretch.iter().map(find).collect();
             let label = if out.is_empty() { "key up" } else { "" };
-            out.push_str(&stretch_text(&cells, cell, label, style));
+            out.push_str(&stretch_text(record, &cells, cell, label, style));
             out.push('\n');
         }
     }
     out
 }
 
-fn stretch_text(cells: &[Option<&PositionRecord>], cell: usize, label: &str, style: Style) -> String {
+fn stretch_text(
+    record: &FaceRecord,
+    cells: &[Option<&PositionRecord>],
+    cell: usize,
+    label: &str,
+    style: Style,
+) -> String {
     let line = |label: &str, text: &dyn Fn(&PositionRecord) -> String| {
         let mut line = format!("{label:<LABEL$}");
         for position in cells {
@@ -42,7 +48,7 @@ fn stretch_text(cells: &[Option<&PositionRecord>], cell: usize, label: &str, sty
         }
         line.trim_end().to_owned() + "\n"
     };
-    let mut out = line(label, &|p| p.position.to_string());
+    let mut out = line(label, &|p| tell::number(record, p));
     out.push_str(&verdicts(cells, cell, style));
     if cells.iter().flatten().any(|p| worst(p).is_some()) {
         out.push_str(&line("worst", &|p| worst(p).map_or("-", |f| short_kind(f.kind)).to_owned()));

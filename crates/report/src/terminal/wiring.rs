@@ -3,11 +3,15 @@
 use super::Style;
 use super::wrap::hanging;
 use crate::record::{ApplicationRecord, ChannelRecord, FaceRecord, LaneRecord, SeenAt, Verdict};
-use crate::tell::numbers;
+use crate::tell::{numbers, unnumbered};
 
-/// Sentences; none if neither a cable nor an application was stated, or all positions pass.
+/// Sentences; none if neither a cable nor an application was stated, or all positions pass. Where no fibre's number is
+/// known, only what is wrong whatever the fibre.
 pub fn lines(record: &FaceRecord, style: Style) -> String {
-    let sentences = [channels(record), lanes(record), unused(record), crossed(record), colours(record)];
+    let sentences = match unnumbered(record) {
+        true => [crossed(record), None, None, None, None],
+        false => [channels(record), lanes(record), unused(record), crossed(record), colours(record)],
+    };
     sentences.into_iter().flatten().map(|text| hanging("", 0, &text, style.columns())).collect()
 }
 
