@@ -72,6 +72,17 @@ fn another_layouts_face_is_refused_and_both_are_named() {
     }
 }
 
+/// Off the middle of the picture, one way to lay the longer row hides more of its sites beyond the border than any other:
+/// that way was taken, and fibres 1 to 12 were told as 5 to 16.
+#[test]
+fn a_shorter_row_is_refused_off_the_middle_of_the_picture_too() {
+    for off_um in [-180.0, 60.0, 140.0] {
+        let scene = Scene::new("mpo-12").at(1.0).strip(515.0, 620.0).seen(|c| c.middle_um.0 = off_um);
+        let why = scene.shot().read(&layout("mpo-16"), None).map(|s| missing(&s)).unwrap_err().to_string();
+        assert!(why.contains("one row of 12 between bare ferrule, layout mpo-16 has 16"), "{off_um}: {why}");
+    }
+}
+
 /// A face of 8 in a 12 ferrule lacks four fibres; it is read and never passes.
 #[test]
 fn eight_read_as_twelve_lack_four() {

@@ -30,7 +30,7 @@ pub(crate) fn choose(
     }
     let unique = ways.get(1).is_none_or(|next| next.cost > best.cost + TELLS_APART);
     let seen = longest_row(cells);
-    if !unique && seen + LACKING < populated_span(layout) && bounded(cells) && !is_stretch(layout, seen) {
+    if seen + LACKING < populated_span(layout) && bounded(cells) && !is_stretch(layout, seen) {
         return Err(LocateError::ShorterRow { layout: id(), seen, columns: layout.columns });
     }
     Ok((best, (!unique).then(|| ambiguity(cells, layout, seen))))
