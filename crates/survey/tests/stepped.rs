@@ -4,8 +4,8 @@
 use crate::common::grid;
 use imaging::{Frame, Samples};
 use survey::Settings;
-use synth::{StepPlan, StepRun};
-use terms::{Layout, Look, Survey};
+use synth::{Camera, StepPlan, StepRun};
+use terms::{Flaw, Layout, Look, Site, Survey};
 
 /// A run drawn by chance over 12 or 8 in a row.
 fn drawn(seed: u64) -> (Layout, StepRun) {
@@ -101,6 +101,29 @@ fn a_row_that_is_too_long_is_refused_with_both_ways_out() {
         let why = surveyed(&twelve, &run).unwrap_err().to_string();
         assert!(why.contains("put together, the pictures show a row of at least"), "{why}");
         assert!(why.contains("--layout") && why.contains("more overlap"), "{why}");
+    }
+}
+
+/// The left half of one connector and the right half of another, each numbered by its own end of the row: they passed
+/// together as one face.
+#[test]
+fn halves_of_two_connectors_are_not_graded_as_one() {
+    for seed in [4, 12, 23] {
+        let (layout, run) = drawn(seed);
+        let other = StepRun { face: drawn(seed + 1).1.face, ..run.clone() };
+        // Where neighbours share most, so that they would be joined if they showed one face.
+        let mut middles: Vec<f64> = run.cameras.iter().map(|c| c.middle_um.0).collect();
+        middles.sort_by(f64::total_cmp);
+        let inner = &middles[middles.len() / 4..middles.len() - middles.len() / 4];
+        let closest = inner.windows(2).min_by(|p, q| (p[1] - p[0]).total_cmp(&(q[1] - q[0]))).unwrap();
+        let is_left = |c: &Camera| c.middle_um.0 <= closest[0];
+        let both = run.pictures().unwrap().into_iter().zip(other.pictures().unwrap());
+        let mixed: Vec<Frame> =
+            both.zip(&run.cameras).map(|((one, other), c)| if is_left(c) { one } else { other }).collect();
+        let survey = survey::survey(&mixed, &layout, run.view, None, &Settings::default()).unwrap();
+        let found = survey.sites.iter().filter(|s| matches!(s.look, Look::Found(_))).count();
+        let told = |s: &Site| matches!(s.look, Look::Missing(Flaw::Unjoined { .. }));
+        assert!(found == 0 && survey.sites.iter().any(told), "{seed}: {found} found");
     }
 }
 

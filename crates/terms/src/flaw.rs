@@ -74,10 +74,10 @@ pub enum Flaw {
         /// Pictures whose place is not known.
         unplaced: Vec<usize>,
     },
-    /// Two parts of a stepped run show what each of them numbers as this position, and do not join. Pictures are given by
-    /// their index.
+    /// The part of a stepped run that shows this position lies on another one on the face and does not join it. Pictures
+    /// are given by their index.
     Unjoined {
-        /// Those of the one part that show it.
+        /// Those of the one part that lie on the other.
         one: Vec<usize>,
         /// Those of the other.
         other: Vec<usize>,
@@ -270,8 +270,9 @@ impl Flaw {
             Flaw::Unjoined { one, other } => {
                 let list = |pictures: &[usize]| listed(pictures.iter().map(|i| name(*i)));
                 format!(
-                    "this position shows both in {} and in {}, which do not join, so that one of them is numbered wrongly; \
-                     take the pictures from the one to the other again, each overlapping the next by a fibre",
+                    "by the ends of the row that they show, {} and {} lie on one another, and yet they do not join, so \
+                     that one of them is numbered wrongly or of another connector; take the pictures from the one to the \
+                     other again, each overlapping the next by a fibre",
                     list(one),
                     list(other)
                 )
@@ -354,9 +355,9 @@ mod tests {
             ),
             (
                 Flaw::Unjoined { one: vec![2, 3], other: vec![6] },
-                "this position shows both in 03.png and 04.png and in 07.png, which do not join, so that one of them is \
-                 numbered wrongly; take the pictures from the one to the other again, each overlapping the next by a \
-                 fibre",
+                "by the ends of the row that they show, 03.png and 04.png and 07.png lie on one another, and yet they do \
+                 not join, so that one of them is numbered wrongly or of another connector; take the pictures from the \
+                 one to the other again, each overlapping the next by a fibre",
             ),
         ];
         for (flaw, sentence) in cases {

@@ -53,6 +53,7 @@ fn rows_within(
         let reach = start.saturating_sub(margin)..(end + margin).min(width);
         let near = |offset: isize| &plane.row(reflected(y as isize + offset, height))[reach.clone()];
         pairs.clear();
+        // Pushed one by one: an `extend` is called apart, where it is not made for wide vectors.
         for k in 0..=ky.radius() as isize {
             pairs.push((near(-k), near(k)));
         }

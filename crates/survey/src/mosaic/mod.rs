@@ -4,6 +4,7 @@
 mod adjust;
 mod agreement;
 mod anchor;
+mod apart;
 mod blocks;
 mod circles;
 mod compose;

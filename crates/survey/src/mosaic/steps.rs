@@ -9,7 +9,7 @@ use super::rigid::{Rigid, Tie};
 use super::run::Run;
 use super::sights::{Sight, sights};
 use super::stays::Stays;
-use super::{gaps, picture};
+use super::{apart, gaps, picture};
 use crate::error::SurveyError;
 use crate::fibre::{self, Edged, Seen};
 use crate::register;
@@ -51,7 +51,10 @@ pub(crate) fn survey(
     let poses = source_poses(&run, &known, &registered, view);
     let best = match known.is_empty() {
         true => layout.places.iter().map(|_| Err(gaps::unnumbered(&unknown))).collect(),
-        false => best(sights, &run, &known, layout),
+        false => {
+            let contradicted = apart::contradicted(&run, &known, &poses, &sights);
+            best(sights, &run, &known, layout, &contradicted)
+        }
     };
     let lattices: Vec<_> = known.iter().map(|a| &a.lattice).collect();
     let guides = lattices.iter().map(|l| l.guides).find(|g| *g != Guides::NotInView).unwrap_or_default();
@@ -192,32 +195,28 @@ fn moved(pose: &Pose, way: Rigid) -> Pose {
 /// The sights of one place, the best first; or why it has none.
 type Best = Result<(Sight, Vec<Sight>), Flaw>;
 
-/// The sights of each place, or why no picture shows it.
-fn best(sights: Vec<Sight>, run: &Run, known: &[Anchored], layout: &Layout) -> Vec<Best> {
+/// The sights of each place, or why it has none; `contradicted` tells of each part why it cannot be right.
+fn best(
+    sights: Vec<Sight>,
+    run: &Run,
+    known: &[Anchored],
+    layout: &Layout,
+    contradicted: &[Option<Flaw>],
+) -> Vec<Best> {
     let mut all: Vec<Vec<Sight>> = layout.places.iter().map(|_| Vec::new()).collect();
     sights.into_iter().for_each(|s| all[s.place].push(s));
-    let one = |(i, mut here): (usize, Vec<Sight>)| match here.is_empty() {
-        true => Err(gaps::flaw(run, known, layout, i)),
-        // Parts of a run that show one position and yet share no texture cannot both be placed rightly.
-        false if here.iter().any(|s| s.anchored != here[0].anchored) => Err(unjoined(&here)),
-        false => {
-            let first = here.remove(0);
-            here.retain(|s| s.edged.flaws().is_empty());
-            Ok((first, here))
+    let one = |(i, mut here): (usize, Vec<Sight>)| {
+        if here.is_empty() {
+            return Err(gaps::flaw(run, known, layout, i));
         }
+        if let Some(flaw) = here.iter().find_map(|s| contradicted[s.anchored].clone()) {
+            return Err(flaw);
+        }
+        let first = here.remove(0);
+        here.retain(|s| s.edged.flaws().is_empty());
+        Ok((first, here))
     };
     all.into_iter().enumerate().map(one).collect()
-}
-
-/// The parts of the run that each have a sight of a place.
-fn unjoined(here: &[Sight]) -> Flaw {
-    let sources = |of_first: bool| {
-        let part = here.iter().filter(|s| (s.anchored == here[0].anchored) == of_first);
-        let mut all: Vec<usize> = part.map(|s| s.source).collect();
-        all.sort_unstable();
-        all
-    };
-    Flaw::Unjoined { one: sources(true), other: sources(false) }
 }
 
 /// What was measured at each place in the picture that shows it best.
