@@ -154,10 +154,10 @@ fn a_page_that_is_no_picture_of_the_run_is_named() {
     broken[strip_at..strip_at + 4].copy_from_slice(&[0xf0, 0xff, 0xff, 0x7f]);
     let said = refused(&broken);
     assert_eq!(said, ", page 2: the TIFF file is cut off before its end; copy or save the picture again");
-    let twice = [&pages[..], &pages[..1]].concat();
+    let twice = [&pages[..1], &pages[..1]].concat();
     let said = refused(&of(&twice));
     assert!(
-        said.starts_with(", page 4 is the same picture as ") && said.contains("run.tif, page 1;"),
+        said.starts_with(", page 2 is the same picture as ") && said.contains("run.tif, page 1;"),
         "{said}"
     );
     let many = refused(&of(&vec![TiffPage { kind: 0, width: 2, pixels: vec![7; 4] }; 10_000]));

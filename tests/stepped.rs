@@ -125,6 +125,27 @@ fn order_and_view_of_the_pictures_change_no_position() {
     }
 }
 
+/// What a camera saved twice counts once, wherever it stands.
+#[test]
+fn a_picture_that_a_run_holds_twice_changes_nothing() {
+    let frames = Steps::new("mpo-8").frames();
+    let (_, once) = graded(&frames, "mpo-8", &["--no-map"]);
+    for at in [4, frames.len()] {
+        let mut twice = frames.clone();
+        twice.insert(at, frames[3].clone());
+        let (run, record) = graded(&twice, "mpo-8", &["--no-map"]);
+        assert_eq!(run.status, 1, "{}", run.stderr);
+        let (record, once) = (record.unwrap(), once.clone().unwrap());
+        assert_eq!(record["sources"].as_array().unwrap().len(), frames.len());
+        for (one, other) in
+            record["positions"].as_array().unwrap().iter().zip(once["positions"].as_array().unwrap())
+        {
+            assert_eq!(one["features"], other["features"], "{at}");
+            assert_eq!(one["verdict"], other["verdict"], "{at}");
+        }
+    }
+}
+
 #[test]
 fn a_picture_that_is_lacking_is_asked_for_by_its_neighbours_and_by_what_it_must_show() {
     let frames = Steps { without: vec![4, 5], ..Steps::new("mpo-12") }.frames();

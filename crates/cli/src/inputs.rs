@@ -132,8 +132,8 @@ fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
     Ok(Format::of(&head).is_ok())
 }
 
-/// Reads and decodes every picture of every file; the first that cannot be, or that is the same as another, is the
-/// failure.
+/// Reads and decodes every picture of every file, each once; the first that cannot be is the failure, and so is one that
+/// was given again and again.
 pub fn sources(files: &[PathBuf]) -> Result<Vec<Source>, Failure> {
     let limits = Limits::default();
     let budget = Budget::new(MOST_PIXELS);
@@ -173,27 +173,34 @@ impl Budget {
         self.taken.fetch_add((frame.width() * frame.height()) as u64, Ordering::Relaxed);
     }
 
-    /// The pictures, if they are not too much and all different.
+    /// The pictures, each once, if they are not too much.
     fn kept(&self, read: Vec<Result<Vec<Source>, Failure>>) -> Result<Vec<Source>, Failure> {
         // Which file came too late depends on the threads; that they are too many does not.
         self.left()?;
         let files: Vec<Vec<Source>> = read.into_iter().collect::<Result<_, _>>()?;
-        all_different(files.into_iter().flatten().collect())
+        once(files.into_iter().flatten().collect())
     }
 }
 
-/// Refuses a picture that is given twice: as a file, or as a page.
-fn all_different(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
-    for (i, again) in sources.iter().enumerate() {
+/// Leaves out what a run holds twice, as a file or as a page: it says nothing new, and what its sensor saw by chance would
+/// be taken for dirt on the optics. Where nothing else was given it is a mistake, and refused.
+fn once(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
+    let mut kept: Vec<Source> = Vec::with_capacity(sources.len());
+    let mut twice = None;
+    for again in sources {
         let same = |s: &&Source| {
             let one_file = s.info.sha256 == again.info.sha256;
             one_file && (s.info.page == again.info.page || s.frame == again.frame)
         };
-        if let Some(first) = sources[..i].iter().find(same) {
-            return Err(Failure::Twice { first: first.origin.clone(), again: again.origin.clone() });
+        match kept.iter().find(same) {
+            Some(first) => twice = twice.or(Some((first.origin.clone(), again.origin))),
+            None => kept.push(again),
         }
     }
-    Ok(sources)
+    match (twice, kept.len()) {
+        (Some((first, again)), 1) => Err(Failure::Twice { first, again }),
+        _ => Ok(kept),
+    }
 }
 
 /// Decodes every picture of a file.
