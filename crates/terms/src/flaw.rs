@@ -270,8 +270,8 @@ impl Flaw {
             Flaw::Unjoined { one, other } => {
                 let list = |pictures: &[usize]| listed(pictures.iter().map(|i| name(*i)));
                 format!(
-                    "by the ends of the row that they show, {} and {} lie on one another, and yet they do not join, so \
-                     that one of them is numbered wrongly or of another connector; take the pictures from the one to the \
+                    "by the ends of the row, a part of the face shows both in {} and in {}, which do not join, so that \
+                     one of them is numbered wrongly or of another connector; take the pictures from the one to the \
                      other again, each overlapping the next by a fibre",
                     list(one),
                     list(other)
@@ -355,9 +355,9 @@ mod tests {
             ),
             (
                 Flaw::Unjoined { one: vec![2, 3], other: vec![6] },
-                "by the ends of the row that they show, 03.png and 04.png and 07.png lie on one another, and yet they do \
-                 not join, so that one of them is numbered wrongly or of another connector; take the pictures from the \
-                 one to the other again, each overlapping the next by a fibre",
+                "by the ends of the row, a part of the face shows both in 03.png and 04.png and in 07.png, which do not \
+                 join, so that one of them is numbered wrongly or of another connector; take the pictures from the one \
+                 to the other again, each overlapping the next by a fibre",
             ),
         ];
         for (flaw, sentence) in cases {

@@ -1,16 +1,16 @@
-//! Parts of a run that cannot both be right: each is numbered by an end of the row that it shows, they lie on one another
-//! on the face, and yet they have nothing in common. One is numbered wrongly, or they are pictures of two connectors.
+//! Parts of a run that cannot both be right: each is numbered by an end of the row that it shows, they lie on one
+//! another on the face, and yet they have nothing in common. One is numbered wrongly, or they show two connectors.
 
 use super::anchor::Anchored;
 use super::run::Run;
 use super::sights::Sight;
 use terms::{Face, Flaw, Point, Pose};
 
-/// Pictures that share a stretch of the face so wide and high, um, are joined by what it shows, if they show one face; of
-/// 130 made-up runs none with wider ones was not, some with narrower ones were not.
+/// Pictures that share more of the face than this, um wide and high, are joined by what it shows, if they show one face:
+/// 130 made-up runs lost no position by it, and some with less.
 const SHARED: f64 = 70.0;
 
-/// For each part why it cannot be right, if so. `poses` are the face in each picture, `sights` what is seen of positions.
+/// For each part why it cannot be right, if so. `poses` are the face in each picture.
 pub(crate) fn contradicted(
     run: &Run,
     known: &[Anchored],
