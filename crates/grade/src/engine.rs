@@ -7,7 +7,7 @@ use crate::criteria::Criteria;
 use crate::verdict::{ArrayGrade, FibreGrade, Reason, Verdict};
 use crate::words;
 use crate::zones::held_to;
-use terms::{Feature, FeatureId, Fibre, Flaw, Look, Site, Survey, Um};
+use terms::{Feature, FeatureId, Fibre, Flaw, Kind, Look, Site, Survey, Um};
 
 /// Grades every position of a survey and the array as a whole.
 ///
@@ -15,8 +15,9 @@ use terms::{Feature, FeatureId, Fibre, Flaw, Look, Site, Survey, Um};
 /// flaw, or if the picture is not sharp enough there for these criteria: what such a picture shows may be
 /// its own making, and what it hides cannot be counted. So a mark that would fail a fully shown fibre does
 /// not fail a half hidden one; it keeps it from passing until it is pictured again. So is every position of a face whose
-/// cores are not those that the criteria are for. Elsewhere one broken rule fails the position, then an undecided band or an unmeasured feature leaves it ungraded, and only
-/// what remains passes.
+/// cores are not those that the criteria are for. Uneven light alone makes no mark that stands out of it, and hides films
+/// only: a fibre that fails with such marks fails in it too. Elsewhere one broken rule fails the position, then an undecided band or
+/// an unmeasured feature leaves it ungraded, and only what remains passes.
 ///
 /// Sizes are compared with the limits as they were measured (simple acceptance, JCGM 106:2012); features
 /// so near to a limit that their uncertainty could turn the verdict are named in `near_limit`.
@@ -54,13 +55,26 @@ fn grade_site(site: &Site, picture: &[Flaw], criteria: &Criteria, acceptance: Ac
         Look::Found(fibre) => {
             let zones = zones(&fibre.features, criteria);
             let unfit = unfit(fibre, picture, criteria.counting.must_see);
-            if !unfit.is_empty() {
+            if !unfit.is_empty() && !fails_through_veil(fibre, picture, criteria, acceptance) {
                 return ungraded(site.position, unfit, zones);
             }
             let grade = grade_features(site.position, &fibre.features, zones, criteria, acceptance);
             unless_optics(grade, fibre, criteria, acceptance)
         }
     }
+}
+
+/// Uneven light makes no mark with more contrast than this, common practice, no source.
+const STANDS_OUT: f64 = 0.15;
+
+/// Whether nothing but uneven light speaks against a picture of a fibre that fails with the marks that stand out of it.
+fn fails_through_veil(fibre: &Fibre, picture: &[Flaw], criteria: &Criteria, acceptance: Acceptance) -> bool {
+    let stands_out = |f: &&Feature| f.kind != Kind::Film && f.contrast.abs() > STANDS_OUT;
+    let seen: Vec<Feature> = fibre.features.iter().filter(stands_out).cloned().collect();
+    fibre.flaws == [Flaw::Veiled]
+        && picture.is_empty()
+        && words::not_sharp_enough(fibre, criteria.counting.must_see).is_none()
+        && grade_marks(0, &seen, criteria, acceptance).verdict == Verdict::Fail
 }
 
 /// A fibre fails for what is on it. If it fails only with marks that may be dirt on the camera's optics it is ungraded;

@@ -1,9 +1,11 @@
 //! Arcs of one rim: where a scratch crosses a droplet's rim or noise breaks it, its parts do not meet. Arcs that lie on
 //! one circle and leave little of it open are one mark (circle by least squares of its equation: Kåsa, 1976, "A circle
-//! fitting procedure and its error analysis").
+//! fitting procedure and its error analysis"). What of the circle lies beyond the cladding's edge is not held against
+//! them: a droplet over the edge shows on the glass alone.
 
 use crate::blobs::{Blob, alike};
 use crate::marks::thickness;
+use crate::pieces::On;
 use crate::solve;
 use std::f64::consts::TAU;
 use terms::geometry::largest_extent;
@@ -14,42 +16,53 @@ const WIDEST: f64 = 25.0;
 /// An arc is thinner than this share of its extent.
 const THIN: f64 = 0.6;
 
-/// Heights of the arcs of one rim agree within this factor.
+/// Heights of the arcs of one rim agree within this factor, or what is left of them where a rim is thinner than the blur
+/// and each was found at another smoothing: heights times blurs.
 const ALIKE: f64 = 2.0;
 
 /// Pixels scatter about the circle by no more than these shares of the arcs' width and the circle's radius: the band
 /// itself, and how far from round a rim may be.
 const ROUND: (f64, f64) = (0.35, 0.12);
 
-/// Least share of the circle that the arcs show, and the widest share that they leave open at one place.
+/// Least share of the circle on the glass that the arcs show, and the widest share that they leave open at one place.
 const SHOWN: f64 = 0.6;
 const OPEN: f64 = 0.3;
+
+/// Least share of the circle that lies on the glass.
+const ON_GLASS: f64 = 0.35;
 
 /// Directions in which a rim is looked at.
 const SECTORS: usize = 36;
 
 /// Makes one mark of arcs of one rim.
-pub fn close(found: &mut Vec<Blob>, px_per_um: f64) {
+pub fn close(found: &mut Vec<Blob>, on: On) {
     let mut i = 0;
     while i < found.len() {
-        let other = (i + 1..found.len())
-            .find_map(|j| rim_of(&found[i], &found[j], px_per_um).map(|outline| (j, outline)));
+        let other = (i + 1..found.len()).find_map(|j| rim_of(&found[i], &found[j], on).map(|rim| (j, rim)));
         match other {
-            Some((j, outline)) => {
+            Some((j, rim)) => {
                 let other = found.remove(j);
-                let strong = &mut found[i];
-                strong.pixels.extend(other.pixels);
-                strong.outline = outline;
+                found[i].pixels.extend(other.pixels);
+                found[i].outline = rim.outline;
+                found[i].across |= rim.across;
             }
             None => i += 1,
         }
     }
 }
 
-/// The outline of the rim that two blobs are arcs of.
-fn rim_of(a: &Blob, b: &Blob, px_per_um: f64) -> Option<Vec<(f64, f64)>> {
+/// A rim made of arcs.
+struct Closed {
+    outline: Vec<(f64, f64)>,
+    /// Whether it lies across the edge of the glass.
+    across: bool,
+}
+
+/// The rim that two blobs are arcs of.
+fn rim_of(a: &Blob, b: &Blob, on: On) -> Option<Closed> {
     let thin = |blob: &Blob| thickness(blob) < THIN * largest_extent(&blob.outline);
-    if !(alike(a.height, b.height, ALIKE) && thin(a) && thin(b)) {
+    let as_high = alike(a.height, b.height, ALIKE) || alike(a.height * a.blur, b.height * b.blur, ALIKE);
+    if !(as_high && thin(a) && thin(b)) {
         return None;
     }
     let pixels: Vec<(f64, f64)> =
@@ -60,20 +73,28 @@ fn rim_of(a: &Blob, b: &Blob, px_per_um: f64) -> Option<Vec<(f64, f64)>> {
         let sector = &mut reach[sector((p.0 - x, p.1 - y))];
         *sector = sector.max((p.0 - x).hypot(p.1 - y));
     }
-    let shown = reach.iter().filter(|r| **r > 0.0).count() as f64 / SECTORS as f64;
-    let band = pixels.len() as f64 / (TAU * radius * shown);
+    let on_circle = |k: usize, far: f64| {
+        let turn = TAU * (k as f64 + 0.5) / SECTORS as f64;
+        (x + far * turn.cos(), y + far * turn.sin())
+    };
+    let (cx, cy, glass) = on.disc;
+    let on_glass: [bool; SECTORS] = std::array::from_fn(|k| {
+        let p = on_circle(k, radius);
+        reach[k] > 0.0 || (p.0 - cx).hypot(p.1 - cy) < glass - a.blur
+    });
+    let due = on_glass.iter().filter(|on| **on).count() as f64;
+    let shown = reach.iter().filter(|r| **r > 0.0).count() as f64;
+    let band = pixels.len() as f64 / (TAU * radius * shown / SECTORS as f64);
     let off = pixels.iter().map(|p| ((p.0 - x).hypot(p.1 - y) - radius).powi(2)).sum::<f64>();
     let scatter = (off / pixels.len() as f64).sqrt();
-    let fits = 2.0 * radius < WIDEST * px_per_um
+    let fits = 2.0 * radius < WIDEST * on.px_per_um
         && scatter < ROUND.0 * band + ROUND.1 * radius
-        && shown > SHOWN
-        && widest_gap(&reach) as f64 <= OPEN * SECTORS as f64;
-    fits.then(|| {
-        let at = |k: usize| {
-            let (turn, far) = (TAU * (k as f64 + 0.5) / SECTORS as f64, closed(&reach, k));
-            (x + far * turn.cos(), y + far * turn.sin())
-        };
-        (0..SECTORS).map(at).collect()
+        && due >= ON_GLASS * SECTORS as f64
+        && shown > SHOWN * due
+        && widest_gap(&reach, &on_glass) as f64 <= OPEN * due;
+    fits.then(|| Closed {
+        outline: (0..SECTORS).map(|k| on_circle(k, closed(&reach, k))).collect(),
+        across: due < SECTORS as f64,
     })
 }
 
@@ -88,11 +109,11 @@ fn sector((dx, dy): (f64, f64)) -> usize {
     (dy.atan2(dx).rem_euclid(TAU) / TAU * SECTORS as f64) as usize % SECTORS
 }
 
-/// The longest run of empty sectors, round the circle.
-fn widest_gap(reach: &[f64; SECTORS]) -> usize {
+/// The longest run of empty sectors on the glass, round the circle.
+fn widest_gap(reach: &[f64; SECTORS], on_glass: &[bool; SECTORS]) -> usize {
     let (mut longest, mut run) = (0, 0);
-    for r in reach.iter().chain(reach) {
-        run = if *r > 0.0 { 0 } else { run + 1 };
+    for k in (0..SECTORS).chain(0..SECTORS) {
+        run = if reach[k] > 0.0 || !on_glass[k] { 0 } else { run + 1 };
         longest = longest.max(run);
     }
     longest.min(SECTORS)
@@ -134,10 +155,42 @@ mod tests {
         Blob { peak, height, base: 0.0, strength: 9.0, blur: 1.5, pixels, outline, dip: 0.0, across: false }
     }
 
+    /// Glass that ends at x = `x`, nearly.
+    fn glass_to(x: f64) -> On {
+        On { disc: (x - 500.0, 30.0, 500.0), px_per_um: 1.0 }
+    }
+
+    /// Glass that all of the rim lies on.
+    fn all_glass() -> On {
+        glass_to(100.0)
+    }
+
+    /// Of a rim about the edge two arcs show, and what is open lies beyond the glass; on glass it would be open.
+    #[test]
+    fn what_lies_beyond_the_glass_is_not_open() {
+        let arcs = || vec![arc(95.0, 190.0, -0.1), arc(200.0, 265.0, -0.1)];
+        for (on, marks, across) in [(glass_to(30.0), 1, true), (all_glass(), 2, false)] {
+            let mut found = arcs();
+            close(&mut found, on);
+            assert_eq!((found.len(), found[0].across), (marks, across));
+            let wide = largest_extent(&found[0].outline);
+            assert!(!across || (22.0..24.0).contains(&wide), "{wide}");
+        }
+    }
+
+    /// What a wider smoothing found of a thin rim is as much lower.
+    #[test]
+    fn arcs_found_at_other_smoothings_are_of_one_rim() {
+        let other = Blob { blur: 3.5, ..arc(180.0, 310.0, -0.04) };
+        let mut found = vec![arc(0.0, 150.0, -0.1), other];
+        close(&mut found, all_glass());
+        assert_eq!(found.len(), 1);
+    }
+
     #[test]
     fn arcs_of_one_rim_are_one_mark_as_wide_as_the_rim() {
         let mut found = vec![arc(0.0, 150.0, -0.1), arc(180.0, 310.0, -0.08)];
-        close(&mut found, 1.0);
+        close(&mut found, all_glass());
         assert_eq!(found.len(), 1);
         let wide = largest_extent(&found[0].outline);
         assert!((22.0..24.0).contains(&wide), "{wide}");
@@ -159,7 +212,7 @@ mod tests {
             ("two dots", dot(20), dot(30)),
         ] {
             let mut found = vec![a, b];
-            close(&mut found, 1.0);
+            close(&mut found, all_glass());
             assert_eq!(found.len(), 2, "{what}");
         }
     }

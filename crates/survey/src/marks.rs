@@ -148,15 +148,18 @@ pub fn find(
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
         match rim.beyond(blob, edge, around, px_per_um, FINEST * blur) {
             Beyond::Ends(outline, across) => (blob.outline, blob.across) = (outline, across),
-            Beyond::RunsOn => blob.across = true,
+            Beyond::RunsOn(outline) => {
+                blob.across = true;
+                blob.outline = outline.unwrap_or_else(|| std::mem::take(&mut blob.outline));
+            }
             Beyond::Unknown => {}
         }
     }
-    arcs::close(&mut found, px_per_um);
+    let on = pieces::On { disc: finest.disc, px_per_um };
+    arcs::close(&mut found, on);
     drop_nested(&mut found, px_per_um);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
     slender::scratches(&mut found, &mut lines, &unhidden, glass, &search);
-    let on = pieces::On { disc: finest.disc, px_per_um };
     pieces::gather(&mut lines, &mut found, on);
     let scratches = lines.iter().map(scratch);
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));

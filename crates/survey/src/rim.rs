@@ -9,7 +9,7 @@ use crate::solve;
 use imaging::Plane;
 use imaging::blur::gaussian;
 use imaging::regions::{Connectivity, iso_contour, region_at};
-use terms::geometry::polygon_area;
+use terms::geometry::{convex_hull, polygon_area};
 
 /// Height from which a mark stands out from the ferrule's grain.
 const CLEAR: f64 = 0.35;
@@ -23,6 +23,10 @@ const STEP: f32 = 0.05;
 /// A mark is no wider beyond the edge than so many times its width on the glass: a dark ring is not a part of it.
 const WIDENS: f64 = 1.3;
 
+/// What runs on farther than it is followed is lint, no wider than this, um: wider marks end, and what runs on is the
+/// ferrule's grain.
+const LINT: f64 = 8.0;
+
 /// A mark with more of its area beyond the adhesive than this lies across the edge; glass that is missing ends
 /// with the glass.
 const ACROSS: f64 = 0.12;
@@ -31,8 +35,8 @@ const ACROSS: f64 = 0.12;
 pub enum Beyond {
     /// It ends there, all of it within this outline; whether it lies across the edge.
     Ends(Vec<(f64, f64)>, bool),
-    /// It runs on over the ferrule, farther than it is followed.
-    RunsOn,
+    /// It runs on over the ferrule, farther than it is followed; what was seen of it if it is as narrow as lint.
+    RunsOn(Option<Vec<(f64, f64)>>),
     /// It is too faint to be told from the ferrule's grain.
     Unknown,
 }
@@ -93,6 +97,7 @@ impl Rim {
         let glass = self.inside[towards];
         match follow(&|clean| (clean - glass * (1.0 + height)).max(STEP * glass)) {
             Beyond::Ends(whole, true) if goes_on(outline, &whole, edge) => Beyond::Ends(whole, true),
+            Beyond::RunsOn(Some(seen)) => Beyond::RunsOn(Some(seen)),
             _ => shaded,
         }
     }
@@ -122,24 +127,30 @@ impl Rim {
         let half = 0.5;
         let seed = ((px as usize).checked_sub(x0)?, (py as usize).checked_sub(y0)?);
         let region = region_at(&field, seed, Connectivity::Four, |v| v > half)?;
-        let (mut beyond, mut across, mut cut) = (0usize, 0usize, None);
+        let (mut beyond, mut across, mut deepest, mut cut) = (0usize, 0usize, 0.0f64, None);
         for (x, y) in region.pixels() {
             let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
             let past = gx.hypot(gy) - edge.radius;
             beyond += usize::from(past > 0.0);
+            deepest = deepest.max(past);
             across += usize::from(past > edge.ring_width_at(angle_of(sector_of(gx, gy))) + 0.5 * edge.blur);
             if x == 0 || y == 0 || x + 1 == w || y + 1 == h {
                 cut = Some(cut == Some(true) || past > 0.0);
             }
         }
         let across = across as f64 > ACROSS * region.area() as f64;
+        let back = (x0 as f64 + corner.0, y0 as f64 + corner.1);
         if cut == Some(true) || beyond > 3 * blob.pixels.len() + 20 || cut.is_some() && across {
-            return Some(Beyond::RunsOn);
+            let on_glass = along_edge(&blob.outline, edge);
+            let width = beyond as f64 / deepest.max(1.0);
+            let narrow = on_glass < LINT * px_per_um && width < widest(on_glass);
+            let all: Vec<(f64, f64)> =
+                region.pixels().map(|(x, y)| (x as f64 + back.0, y as f64 + back.1)).collect();
+            return Some(Beyond::RunsOn(narrow.then(|| convex_hull(&all))));
         }
         if cut.is_some() {
             return None;
         }
-        let back = (x0 as f64 + corner.0, y0 as f64 + corner.1);
         let outline =
             iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect();
         Some(Beyond::Ends(outline, across))
@@ -148,14 +159,21 @@ impl Rim {
 
 /// Whether a mark's outline is the outline of what shows on the glass, carried on beyond the edge.
 fn goes_on(on_glass: &[(f64, f64)], whole: &[(f64, f64)], edge: &Edge) -> bool {
-    let count = on_glass.len().max(1) as f64;
-    let (x, y) = on_glass.iter().fold((0.0, 0.0), |sum, p| (sum.0 + p.0 / count, sum.1 + p.1 / count));
+    let narrow = along_edge(whole, edge) < widest(along_edge(on_glass, edge));
+    narrow && polygon_area(whole) > polygon_area(on_glass)
+}
+
+/// The greatest width beyond the edge of a mark as wide as this on the glass, pixels.
+fn widest(on_glass: f64) -> f64 {
+    WIDENS * on_glass + 2.0
+}
+
+/// How wide an outline is along the edge.
+fn along_edge(outline: &[(f64, f64)], edge: &Edge) -> f64 {
+    let count = outline.len().max(1) as f64;
+    let (x, y) = outline.iter().fold((0.0, 0.0), |sum, p| (sum.0 + p.0 / count, sum.1 + p.1 / count));
     let (dx, dy) = (x - edge.x, y - edge.y);
     let along = |p: &(f64, f64)| ((p.1 - edge.y) * dx - (p.0 - edge.x) * dy) / dx.hypot(dy).max(1e-9);
-    let width = |outline: &[(f64, f64)]| {
-        let (low, high) =
-            outline.iter().map(along).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
-        high - low
-    };
-    width(whole) < WIDENS * width(on_glass) + 2.0 && polygon_area(whole) > polygon_area(on_glass)
+    let (low, high) = outline.iter().map(along).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+    high - low
 }

@@ -299,3 +299,46 @@ fn a_particle_over_the_edge_is_as_large_as_the_whole_of_it() {
         (1..=12).map(|p| fibre(&survey, p).features.iter().map(|f| f.size.0).fold(0.0, f64::max)).collect();
     assert!(sizes.iter().all(|s| *s > 9.5 && *s < 16.0), "{sizes:?}");
 }
+
+/// Lint that comes in over the edge is as long as it is seen to be beyond it, however little of it lies on the glass.
+#[test]
+fn lint_over_the_edge_is_followed_beyond_it() {
+    let plan = FacePlan { seed: 23, ..FacePlan::default() };
+    let scene = (1..=12).fold(Scene::of("mpo-12", plan), |scene, p| {
+        let (sin, cos) = (f64::from(p) * 0.55).sin_cos();
+        let at = |along: f64, aside: f64| (along * cos - aside * sin, along * sin + aside * cos);
+        scene.on(
+            p,
+            What::Lint { path_um: vec![at(55.0, 0.0), at(110.0, 12.0)], width_um: 4.5, contrast: -0.55 },
+        )
+    });
+    let survey = scene.shot().survey();
+    let seen: Vec<&Feature> = (1..=12).filter_map(|p| largest(&survey, p)).collect();
+    let told: Vec<String> = seen.iter().map(|f| told(f)).collect();
+    assert_eq!(seen.len(), 12, "{told:?}");
+    // A pore of the ferrule may lie beside one.
+    let followed = seen.iter().filter(|f| f.kind != Kind::Chip && f.size.0 > 15.0);
+    assert!(followed.count() >= 11, "{told:?}");
+}
+
+/// A droplet half beyond the edge shows one or two arcs on the glass; it is as large as their circle, but where one of them
+/// is too faint.
+#[test]
+fn a_droplet_over_the_edge_is_as_large_as_its_circle() {
+    let plan = FacePlan { seed: 24, ..FacePlan::default() };
+    let scene = (1..=12).fold(Scene::of("mpo-12", plan).seen(|c| c.seed = 6), |scene, p| {
+        let (sin, cos) = (f64::from(p) * 0.55).sin_cos();
+        let contrast = if p % 2 == 0 { -0.13 } else { -0.4 };
+        scene.on(p, What::Droplet { at: (59.0 * cos, 59.0 * sin), size_um: 13.0, contrast, rim_um: 0.9 })
+    });
+    let survey = scene.shot().survey();
+    let seen: Vec<&Feature> = (1..=12).filter_map(|p| largest(&survey, p)).collect();
+    let told: Vec<String> = seen.iter().map(|f| told(f)).collect();
+    assert_eq!(seen.len(), 12, "{told:?}");
+    assert!(seen.iter().filter(|f| (9.5..15.0).contains(&f.size.0)).count() >= 11, "{told:?}");
+}
+
+/// The largest mark of a fibre.
+fn largest(survey: &Survey, position: u16) -> Option<&Feature> {
+    fibre(survey, position).features.iter().max_by(|a, b| a.size.0.total_cmp(&b.size.0))
+}

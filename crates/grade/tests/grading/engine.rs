@@ -3,7 +3,7 @@
 use crate::faces::{every_flaw, feature, fibre, lone, survey, with};
 use crate::rules::criteria;
 use grade::{Criteria, Verdict, grade};
-use terms::{FeatureId, Fibre, Kind, Look, Survey, Um};
+use terms::{Feature, FeatureId, Fibre, Flaw, Kind, Look, Survey, Um};
 
 /// Verdict and reason codes of the only position.
 fn verdict_of(survey: &Survey, criteria: &Criteria) -> (Verdict, Vec<String>) {
@@ -82,6 +82,29 @@ fn the_picture_suffices_unless_it_is_unfit_or_a_mark_was_not_measured() {
     assert!(every_flaw().into_iter().all(|flaw| !suffices(survey(vec![Look::Missing(flaw)]))));
 }
 
+/// Uneven light hides films and makes none of what stands out of it; what fails without a doubt fails in it, too.
+#[test]
+fn what_stands_out_of_uneven_light_fails() {
+    let of = |kind, size, contrast| Feature { contrast, ..feature(kind, size, 0.0, 30.0) };
+    let clear = || of(Kind::Particle, 30.0, -0.4);
+    let veiled = |feature| Fibre { flaws: vec![Flaw::Veiled], ..fibre(vec![feature]) };
+    let coarse = Fibre { smallest_visible: Um(30.0), ..veiled(clear()) };
+    let smeared = Fibre { flaws: vec![Flaw::Veiled, Flaw::Smeared { ratio: 3.0 }], ..veiled(clear()) };
+    for (what, seen, verdict) in [
+        ("a particle", veiled(clear()), Verdict::Fail),
+        ("a faint one", veiled(of(Kind::Particle, 30.0, -0.1)), Verdict::Ungraded),
+        ("a film", veiled(of(Kind::Film, 30.0, -0.4)), Verdict::Ungraded),
+        ("an allowed one", veiled(of(Kind::Particle, 0.5, -0.4)), Verdict::Ungraded),
+        ("another flaw", smeared, Verdict::Ungraded),
+        ("a coarse picture", coarse, Verdict::Ungraded),
+    ] {
+        assert_eq!(verdict_of(&lone(seen), &criteria()).0, verdict, "{what}");
+    }
+    let mut dim = lone(veiled(clear()));
+    dim.quality.flaws = vec![Flaw::TooDark { signal_to_noise: 2.0 }];
+    assert_eq!(verdict_of(&dim, &criteria()).0, Verdict::Ungraded);
+}
+
 #[test]
 fn a_missing_or_flawed_position_is_ungraded_whatever_shows_on_it() {
     let bad = || fibre(vec![feature(Kind::Particle, 30.0, 0.0, 30.0)]);
@@ -148,7 +171,7 @@ fn a_gap_in_the_criteria_never_lets_a_feature_through() {
 fn one_failing_position_fails_the_array_and_one_ungraded_keeps_it_from_passing() {
     let good = || Look::Found(Box::new(fibre(vec![])));
     let bad = || Look::Found(Box::new(fibre(vec![feature(Kind::Pit, 9.0, 0.0, 9.0)])));
-    let gone = || Look::Missing(terms::Flaw::NotFound);
+    let gone = || Look::Missing(Flaw::NotFound);
     let array = |looks| grade(&survey(looks), &criteria()).verdict;
     assert_eq!(array(vec![good(), good()]), Verdict::Pass);
     assert_eq!(array(vec![good(), gone()]), Verdict::Ungraded);
