@@ -239,6 +239,22 @@ fn a_picture_is_not_compared_with_itself() {
     assert!(!pair.out("out").exists());
 }
 
+/// Of two folders it is the picture in both that is named.
+#[test]
+fn a_picture_in_two_folders_is_named() {
+    let pair = Pair::new(&scene(7, &[]), &scene(8, &[]));
+    let folders = [pair.out("before"), pair.out("after")];
+    for folder in &folders {
+        fs::create_dir(folder).unwrap();
+        fs::copy(&pair.pictures[0], folder.join("face.png")).unwrap();
+    }
+    let run = pair.run("compare", [&folders[0], &folders[1]], "out", &[]);
+    assert_eq!(run.status, 2, "{}", run.stderr);
+    let [before, after] = folders.map(|f| f.join("face.png").display().to_string());
+    let sentence = format!("{after} is the same picture as {before}; give each picture once");
+    assert!(run.stderr.contains(&sentence), "{}", run.stderr);
+}
+
 #[test]
 fn a_series_is_told_from_look_to_look_and_from_first_to_last() {
     let (one, other) = (particle(2, 9.0, 4.0, 12.0), particle(4, -9.0, 4.0, 12.0));

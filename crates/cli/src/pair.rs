@@ -44,10 +44,14 @@ pub fn face(input: &Path, job: &Job, wanted: Pictures, progress: &Progress) -> R
 
 /// Refuses two faces that were seen in the same picture.
 pub fn apart([(one, a), (other, b)]: [(&Path, &Looked); 2]) -> Result<(), Failure> {
-    let shared = |of_a: &SourceInfo| b.record.sources.iter().any(|of_b| of_a.sha256 == of_b.sha256);
-    match a.record.sources.iter().any(shared) {
-        true => Err(Failure::Twice { first: one.into(), again: other.into() }),
-        false => Ok(()),
+    let same = |of_a: &SourceInfo| b.record.sources.iter().find(|of_b| of_a.sha256 == of_b.sha256);
+    let file = |input: &Path, source: &SourceInfo| match input.is_dir() {
+        true => input.join(&source.file).as_path().into(),
+        false => input.into(),
+    };
+    match a.record.sources.iter().find_map(|of_a| Some((of_a, same(of_a)?))) {
+        Some((of_a, of_b)) => Err(Failure::Twice { first: file(one, of_a), again: file(other, of_b) }),
+        None => Ok(()),
     }
 }
 

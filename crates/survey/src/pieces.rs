@@ -1,22 +1,19 @@
 //! Parts of one scratch: a scratch that fades out and comes back leaves lines and short marks in a row. What
 //! lies on a line's continuation, of its sign, about as wide and as strong, belongs to it.
 
+mod course;
+
 use crate::blobs::{Blob, alike};
 use crate::lines::Line;
 use crate::marks::thickness;
 use crate::sizes::bar;
+use course::{ahead, axis, ends, on_circle, on_course, outward, span};
 use terms::geometry::largest_extent;
 
-/// Longest gap between two parts, um.
-const GAP: f64 = 11.0;
-
-/// A mark that points along a line belongs to it beyond a gap as long as this, um: a compact mark may lie on a line's
-/// course by chance, one that is so many times longer along it than across hardly does.
-const LONG_GAP: f64 = 30.0;
+/// A mark that points along a line belongs to it beyond a gap as long as this, um, or as this share of the line: a compact
+/// mark may lie on a line's course by chance, one that is so many times longer along it than across hardly does.
+const LONG_GAP: (f64, f64) = (30.0, 0.6);
 const POINTS: f64 = 1.6;
-
-/// A scratch bears off its course over a gap by no more than this, rad.
-const BENDS: f64 = 0.2;
 
 /// A mark nearer than that is at least so many times longer along the line than across.
 const ALONG: f64 = 1.25;
@@ -26,6 +23,9 @@ const BROADER: f64 = 1.4;
 
 /// The same of a part far off, and of what lies on a gap: there is less that speaks for it.
 const NO_BROADER: f64 = 1.1;
+
+/// How far noise draws an outline out, both sides together, in blurs over the mark's strength.
+const UNEVEN: f64 = 2.5;
 
 /// Contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
@@ -52,15 +52,14 @@ impl On {
 /// Takes the parts of each line out of `found` and the other lines and lengthens the line over them. A long
 /// mark that is continued by others is a line too.
 pub fn gather(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On) {
-    // Only what was found by a long support vouches for parts that lie far off: two long particles may lie in a row.
-    extend(lines, found, on, 0, true);
+    extend(lines, found, on, 0);
     let mut k = 0;
     while k < found.len() {
         match as_line(&found[k], on.px_per_um) {
             Some(line) if continued(&line, k, found, on) => {
                 found.remove(k);
                 lines.push(line);
-                extend(lines, found, on, lines.len() - 1, false);
+                extend(lines, found, on, lines.len() - 1);
                 k = 0;
             }
             _ => k += 1,
@@ -96,17 +95,18 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
     })
 }
 
-/// Whether another long mark lies on the continuation of the one numbered `own`.
+/// Whether another long mark lies closely on the continuation of the one numbered `own`. Only a line vouches for parts that
+/// lie far off: two long particles may lie in a row.
 fn continued(line: &Line, own: usize, found: &[Blob], on: On) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
     nearest_blob(line, &others, on, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, on.px_per_um))
 }
 
-fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize, far: bool) {
+fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize) {
     let mut i = first;
     while i < lines.len() {
-        let (next, end) = (nearest_line(lines, i, on.px_per_um), nearest_blob(&lines[i], found, on, far));
+        let (next, end) = (nearest_line(lines, i, on.px_per_um), nearest_blob(&lines[i], found, on, true));
         match (next, end) {
             (Some(j), _) => {
                 let other = lines.remove(j);
@@ -157,9 +157,12 @@ fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
     alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * px_per_um
 }
 
-/// Whether a mark shows less than so many times as wide across the way as a line does.
+/// Whether a mark shows less than so many times as wide across the way as a line does, or may as far as the line's width is
+/// known; noise makes the mark's outline uneven on both sides.
 fn is_narrow(line: &Line, blob: &Blob, way: (f64, f64), times: f64, on: On) -> bool {
-    span(&on.off_rim(blob), (-way.1, way.0)) < times * line.width.hypot(2.3548 * blob.blur)
+    let uneven = UNEVEN * blob.blur / blob.strength;
+    let width = line.width + 2.0 * line.width_u;
+    span(&on.off_rim(blob), (-way.1, way.0)) < times * width.hypot(2.3548 * blob.blur) + uneven
 }
 
 fn last(line: &Line) -> (f64, f64) {
@@ -188,48 +191,31 @@ fn append(line: &mut Line, mut points: Vec<(f64, f64)>) -> usize {
     first
 }
 
-/// End of a path and its outward direction, from its last stretch.
-fn outward(path: &[(f64, f64)], at_start: bool, px_per_um: f64) -> ((f64, f64), (f64, f64)) {
-    let n = path.len();
-    let back = ((12.0 * px_per_um / 1.5) as usize).clamp(1, n - 1);
-    let (end, from) = if at_start { (path[0], path[back]) } else { (path[n - 1], path[n - 1 - back]) };
-    let (dx, dy) = (end.0 - from.0, end.1 - from.1);
-    let l = dx.hypot(dy).max(1e-9);
-    (end, (dx / l, dy / l))
-}
-
-/// Along and across distance of a point from an end.
-fn ahead(p: (f64, f64), end: (f64, f64), way: (f64, f64)) -> (f64, f64) {
-    let (dx, dy) = (p.0 - end.0, p.1 - end.1);
-    (dx * way.0 + dy * way.1, (dx * way.1 - dy * way.0).abs())
-}
-
-fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
-    along > -3.0 * px_per_um && along < GAP * px_per_um && across < 0.8 * px_per_um + 0.07 * along.max(0.0)
-}
-
-/// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
-/// continues it on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
-/// scratch may bend, and then turns twice as far as it bears.
-fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
-    let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
-    let bears = aside.atan2(ahead);
-    bears.abs() < BENDS + doubt && (turn - 2.0 * bears).abs() < BENDS + 2.0 * doubt
-}
-
 fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
     let line = &lines[i];
     (0..lines.len()).filter(|&j| j != i && alike(line.seen, lines[j].seen, ALIKE)).find(|&j| {
         let other = &lines[j];
+        let as_wide = (line.width - other.width).abs() < 3.0 * line.width_u.hypot(other.width_u);
+        let far = if as_wide { reach_of(line, px_per_um).max(reach_of(other, px_per_um)) } else { 0.0 };
         [false, true].into_iter().any(|a| {
             let (end, way) = outward(&line.path, a, px_per_um);
             [false, true].into_iter().any(|b| {
                 let (start, back) = outward(&other.path, b, px_per_um);
                 let (along, across) = ahead(start, end, way);
-                way.0 * back.0 + way.1 * back.1 < -0.97 && on_course(along, across, px_per_um)
+                let on = (-back.0, -back.1);
+                let straight = way.0 * on.0 + way.1 * on.1;
+                let turn = (on.1 * way.0 - on.0 * way.1).atan2(straight);
+                let aside = (start.1 - end.1) * way.0 - (start.0 - end.0) * way.1;
+                straight > 0.97 && on_course(along, across, px_per_um)
+                    || along > 0.0 && along.hypot(across) < far && on_circle(along, aside, turn, px_per_um)
             })
         })
     })
+}
+
+/// Beyond how long a gap a part belongs to a line, pixels.
+fn reach_of(line: &Line, px_per_um: f64) -> f64 {
+    (LONG_GAP.0 * px_per_um).max(LONG_GAP.1 * line.length())
 }
 
 /// The nearest blob on the continuation of a line, and whether it lies at the line's start; `far` lets long ones lie
@@ -253,15 +239,16 @@ fn nearest_blob(line: &Line, found: &[Blob], on: On, far: bool) -> Option<(usize
     best.map(|(_, k, at_start)| (k, at_start))
 }
 
-/// How far an outline reaches in a direction.
-fn span(outline: &[(f64, f64)], way: (f64, f64)) -> f64 {
-    let at = outline.iter().map(|p| p.0 * way.0 + p.1 * way.1);
-    at.clone().fold(f64::MIN, f64::max) - at.fold(f64::MAX, f64::min)
-}
-
 /// How many times longer a blob is along the way than across it.
 fn aspect_along(blob: &Blob, way: (f64, f64)) -> f64 {
     span(&blob.outline, way) / span(&blob.outline, (-way.1, way.0)).max(1e-9)
+}
+
+/// The same once the blur is taken off, but for half of it across: what is as narrow as the blur shows no width.
+fn freed_aspect(blob: &Blob, way: (f64, f64)) -> f64 {
+    let blur = 2.3548 * blob.blur;
+    let freed = |way| (span(&blob.outline, way).powi(2) - blur * blur).max(0.0).sqrt();
+    freed(way) / freed((-way.1, way.0)).max(0.5 * blur)
 }
 
 /// Whether a long mark continues an end's course.
@@ -274,28 +261,23 @@ fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), on: On)
     let to = (0.5 * (ax + bx) - end.0, 0.5 * (ay + by) - end.1);
     let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
     let gap = ahead.hypot(aside) - 0.5 * length;
-    aspect_along(blob, own) > POINTS
+    freed_aspect(blob, own) > POINTS
         && is_narrow(line, blob, own, NO_BROADER, on)
         && ahead > 0.0
-        && gap < LONG_GAP * on.px_per_um
+        && gap < reach_of(line, on.px_per_um)
         && on_circle(ahead, aside, along.1.atan2(along.0), on.px_per_um)
 }
 
-/// The two points of an outline that lie farthest from one another, nearly.
-fn ends(outline: &[(f64, f64)]) -> Option<((f64, f64), (f64, f64))> {
-    let farthest = |from: (f64, f64)| {
-        let off = |p: &(f64, f64)| (p.0 - from.0).hypot(p.1 - from.1);
-        outline.iter().copied().max_by(|p, q| off(p).total_cmp(&off(q)))
-    };
-    let a = farthest(*outline.first()?)?;
-    Some((a, farthest(a)?))
-}
-
-/// The far end of a blob as seen from a line's end.
+/// The far end of a blob as seen from a line's end: on the way through its middle, for a corner would turn the line's
+/// course.
 fn tip(line: &Line, blob: &Blob) -> (f64, f64) {
     let end = last(line);
-    let far = |p: &(f64, f64)| (p.0 - end.0).hypot(p.1 - end.1);
-    blob.outline.iter().copied().max_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(end)
+    let ((x, y), _) = axis(&blob.outline).unwrap_or((end, 0.0));
+    let far = (x - end.0).hypot(y - end.1).max(1e-9);
+    let way = ((x - end.0) / far, (y - end.1) / far);
+    let along = blob.outline.iter().map(|p| (p.0 - end.0) * way.0 + (p.1 - end.1) * way.1);
+    let most = along.fold(0.0, f64::max);
+    (end.0 + most * way.0, end.1 + most * way.1)
 }
 
 #[cfg(test)]
@@ -370,6 +352,67 @@ mod tests {
             last(&lines[0]).0 > 120.0
         };
         assert_eq!([at_rim(true), at_rim(false)], [true, false]);
+    }
+
+    /// Two lines on one circle are one scratch across a gap as long as vouched for, or as the longer of them vouches for.
+    #[test]
+    fn lines_far_apart_on_one_circle_are_one() {
+        let (radius, long) = (200.0, 24.0);
+        let on_circle = |from: f64, off: f64, length: f64| {
+            let steps = (length / 1.5) as usize;
+            let at = |k: usize| (from + 1.5 * k as f64) / radius;
+            let point = |k: usize| ((radius + off) * at(k).sin(), radius - (radius + off) * at(k).cos());
+            Line { path: (0..=steps).map(point).collect(), ..line(3.0) }
+        };
+        let first = || on_circle(0.0, 0.0, long);
+        for (what, other, joined) in [
+            ("26 apart", on_circle(50.0, 0.0, long), true),
+            ("45 apart", on_circle(69.0, 0.0, long), false),
+            ("45 apart, but long", on_circle(69.0, 0.0, 90.0), true),
+            ("beside", on_circle(50.0, 14.0, long), false),
+            ("wider", Line { width: 3.0, ..on_circle(50.0, 0.0, long) }, false),
+            ("much darker", Line { seen: -0.5, ..on_circle(50.0, 0.0, long) }, false),
+        ] {
+            let (lines, _) = gathered(vec![first(), other], Vec::new());
+            assert_eq!(lines.len() == 1, joined, "{what}");
+        }
+    }
+
+    /// A faint scratch's width is not known well, and its parts are as uneven as they are weak.
+    #[test]
+    fn what_may_be_as_narrow_as_a_line_is_a_part_of_it() {
+        let part = |strength| Blob { strength, ..mark((62.0, 0.0), 12.0, 3.9, 0.0) };
+        let of = |width_u| Line { width_u, ..line(40.0) };
+        for (line, part, joined) in
+            [(of(0.1), part(30.0), false), (of(0.6), part(30.0), true), (of(0.1), part(5.0), true)]
+        {
+            assert_eq!(gathered(vec![line], vec![part]).0[0].path.len() > 40, joined);
+        }
+    }
+
+    /// What two marks close in a row have shown to be a scratch goes on beyond a long gap.
+    #[test]
+    fn a_scratch_of_marks_vouches_for_parts_far_off() {
+        let part = |x: f64, length: f64| mark((x, 20.0), length, 2.4, 0.0);
+        let (lines, found) = gathered(Vec::new(), vec![part(20.0, 9.0), part(31.0, 7.0), part(60.0, 9.0)]);
+        assert_eq!((lines.len(), found.len()), (1, 0));
+    }
+
+    /// The farthest corner of a rectangle lies half its width off its axis.
+    #[test]
+    fn a_part_ends_on_its_axis() {
+        let turn = 0.4f64;
+        let at =
+            |a: f64, b: f64| (70.0 + a * turn.cos() - b * turn.sin(), 10.0 + a * turn.sin() + b * turn.cos());
+        let outline = vec![at(0.0, -1.5), at(8.0, -1.5), at(8.0, 1.5), at(0.0, 1.5)];
+        let (a, b) = ends(&outline).unwrap();
+        let (near, far) = if a.0 < b.0 { (a, b) } else { (b, a) };
+        for (found, due) in [(near, at(0.0, 0.0)), (far, at(8.0, 0.0))] {
+            assert!((found.0 - due.0).hypot(found.1 - due.1) < 1e-9, "{found:?} {due:?}");
+        }
+        let path = vec![at(-20.0, 0.0), at(-1.0, 0.0)];
+        let tip = tip(&Line { path, ..line(3.0) }, &Blob { outline, ..mark((0.0, 0.0), 1.0, 1.0, 0.0) });
+        assert!((tip.0 - far.0).hypot(tip.1 - far.1) < 1e-9, "{tip:?}");
     }
 
     /// What lies on the way to a part that was joined is a part, too, however short.

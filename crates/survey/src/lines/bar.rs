@@ -6,6 +6,7 @@ use super::{Line, Rest, Search};
 use crate::normal::cdf;
 use crate::sizes::likely;
 use crate::solve;
+use std::cmp::Ordering;
 use std::ops::Range;
 
 /// The mean profile across the path, and a blurred bar fitted to it.
@@ -195,28 +196,21 @@ impl Profile {
         let s = search.blur;
         let edge = BlurredEdge::of(s);
         let slope = self.slope()?;
-        let mut best: Option<(f64, f64, f64, f64)> = None;
+        let fit = |width: f64, shift: f64| {
+            let shape = |u: f64| edge.at(u - shift + width / 2.0) - edge.at(u - shift - width / 2.0);
+            self.held_to(&slope, shape).map(|(misfit, height)| Tried { width, shift, misfit, height })
+        };
+        let mut tried: Vec<Tried> = Vec::new();
         let mut width = 0.3 * s;
-        let mut tried: Vec<(f64, f64, f64)> = Vec::new();
         while width < 9.0 * search.px_per_um {
-            let mut here: Option<(f64, f64, f64, f64)> = None;
-            for k in -6..=6 {
-                let shift = 0.25 * f64::from(k) * (0.5 * s + 0.15 * width);
-                let shape = |u: f64| edge.at(u - shift + width / 2.0) - edge.at(u - shift - width / 2.0);
-                if let Some((chi, c)) = self.held_to(&slope, shape)
-                    && here.is_none_or(|h| chi < h.0)
-                {
-                    here = Some((chi, width, shift, c));
-                }
-            }
-            let here = here?;
-            tried.push((width, here.0, here.3));
-            if best.is_none_or(|b| here.0 < b.0) {
-                best = Some(here);
-            }
-            width *= 1.12;
+            let shifts = (-6..=6).map(|k| 0.25 * f64::from(k) * (0.5 * s + 0.15 * width));
+            tried.push(shifts.filter_map(|shift| fit(width, shift)).min_by(Tried::better)?);
+            width *= WIDER;
         }
-        let (chi, width, shift, height) = best?;
+        // A strong line tells its width far better than the grid does.
+        let best = tried.iter_mut().min_by(|a, b| a.better(b))?;
+        *best = refined(*best, s, fit);
+        let Tried { misfit: chi, width, shift, height } = *best;
         // The edge of a wide mark is as well a bar whose far side lies where nothing tells of it.
         let step = [shift, shift - width / 2.0, shift + width / 2.0]
             .into_iter()
@@ -227,12 +221,12 @@ impl Profile {
         // Every width on the grid counts by its misfit (neighbours in the profile share pixels, so that a
         // unit of misfit is worth half) and by what contrast it would need.
         let (mut weight, mut mean, mut square, mut contrast) = (0.0, 0.0, 0.0, 0.0);
-        for (w, misfit, c) in &tried {
-            let p = (-(misfit - chi) / (4.0 * variance)).exp() * likely(c.abs());
+        for Tried { width, misfit, height, .. } in &tried {
+            let p = (-(misfit - chi) / (4.0 * variance)).exp() * likely(height.abs());
             weight += p;
-            mean += p * w;
-            square += p * w * w;
-            contrast += p * c;
+            mean += p * width;
+            square += p * width * width;
+            contrast += p * height;
         }
         let known = weight > 1e-30;
         let (width, bar) = if known { (mean / weight, contrast / weight) } else { (width, height) };
@@ -274,6 +268,45 @@ impl Profile {
         let own = ff - c[0] * f - c[1] * uf;
         (own > 1e-12).then(|| ((slope.misfit - fy * fy / own).max(0.0), fy / own))
     }
+}
+
+/// Widths that are tried grow by this factor.
+const WIDER: f64 = 1.12;
+
+/// How often the best bar is looked for near another: most rounds halve the step.
+const ROUNDS: usize = 12;
+
+/// A bar that was held to a profile.
+#[derive(Clone, Copy)]
+struct Tried {
+    width: f64,
+    shift: f64,
+    misfit: f64,
+    height: f64,
+}
+
+impl Tried {
+    fn better(&self, other: &Tried) -> Ordering {
+        self.misfit.total_cmp(&other.misfit)
+    }
+}
+
+/// The best bar between the widths that were tried beside it, by steps that halve where none is better (Hooke and Jeeves,
+/// 1961, "Direct search solution of numerical and statistical problems").
+fn refined(start: Tried, blur: f64, fit: impl Fn(f64, f64) -> Option<Tried>) -> Tried {
+    let mut best = start;
+    let between = start.width / WIDER..start.width * WIDER;
+    let (mut wider, mut aside) = (0.5 * (WIDER - 1.0) * start.width, 0.06 * blur + 0.02 * start.width);
+    for _ in 0..ROUNDS {
+        let steps = [(wider, 0.0), (-wider, 0.0), (0.0, aside), (0.0, -aside)];
+        let near = steps.iter().map(|(w, s)| (best.width + w, best.shift + s));
+        let near = near.filter(|(width, _)| between.contains(width)).filter_map(|(w, s)| fit(w, s));
+        match near.min_by(Tried::better).filter(|near| near.misfit < best.misfit) {
+            Some(near) => best = near,
+            None => (wider, aside) = (0.5 * wider, 0.5 * aside),
+        }
+    }
+    best
 }
 
 /// What a straight line leaves of a profile.
@@ -338,6 +371,23 @@ mod tests {
             Line { path, width: 2.0, width_u: 0.2, contrast: -0.3, seen: -0.2, strength: 20.0 }
         };
         assert_eq!([18.0, 80.0].map(|radius| bends(&arc(radius), &search)), [true, false]);
+    }
+
+    /// The width of a strong line does not snap to those that are tried.
+    #[test]
+    fn a_strong_line_is_as_wide_as_it_is() {
+        let search = Search { blur: 1.2, px_per_um: 2.0, aspect: 3.0 };
+        let offset: Vec<f64> = (-35..=35).map(|k| 0.5 * f64::from(k)).collect();
+        for k in 0..12 {
+            let (width, at) = (4.0 + 0.45 * f64::from(k), 0.07 * f64::from(k));
+            let half = width / 2.0;
+            let bar = |u: f64| cdf((u - at + half) / search.blur) - cdf((u - at - half) / search.blur);
+            // A ripple in place of noise.
+            let level = offset.iter().map(|u| 0.01 - 0.3 * bar(*u) + 0.001 * (9.0 * u).sin()).collect();
+            let profile = Profile { offset: offset.clone(), level, scatter: 0.001, stretches: vec![] };
+            let found = profile.fit(&search).unwrap();
+            assert!((found.width - width).abs() < 0.03, "{} for {width}", found.width);
+        }
     }
 
     #[test]
