@@ -16,8 +16,8 @@ use terms::{Feature, FeatureId, Fibre, Flaw, Kind, Look, Site, Survey, Um};
 /// its own making, and what it hides cannot be counted. So a mark that would fail a fully shown fibre does
 /// not fail a half hidden one; it keeps it from passing until it is pictured again. So is every position of a face whose
 /// cores are not those that the criteria are for. Uneven light alone makes no mark that stands out of it, and hides films
-/// only: a fibre that fails with such marks fails in it too. Elsewhere one broken rule fails the position, then an undecided band or
-/// an unmeasured feature leaves it ungraded, and only what remains passes.
+/// only: a fibre that fails with such marks fails in it too. Elsewhere one broken rule fails the position, then an
+/// undecided band or an unmeasured feature leaves it ungraded, and only what remains passes.
 ///
 /// Sizes are compared with the limits as they were measured (simple acceptance, JCGM 106:2012); features
 /// so near to a limit that their uncertainty could turn the verdict are named in `near_limit`.

@@ -354,7 +354,7 @@ mod tests {
         assert_eq!([at_rim(true), at_rim(false)], [true, false]);
     }
 
-    /// Two lines on one circle are one scratch across a gap as long as vouched for, or as the longer of them vouches for.
+    /// Two lines on one circle are one scratch across a gap as long as the longer of them vouches for.
     #[test]
     fn lines_far_apart_on_one_circle_are_one() {
         let (radius, long) = (200.0, 24.0);

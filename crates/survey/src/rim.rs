@@ -97,7 +97,7 @@ impl Rim {
         let glass = self.inside[towards];
         match follow(&|clean| (clean - glass * (1.0 + height)).max(STEP * glass)) {
             Beyond::Ends(whole, true) if goes_on(outline, &whole, edge) => Beyond::Ends(whole, true),
-            Beyond::RunsOn(Some(seen)) => Beyond::RunsOn(Some(seen)),
+            seen @ Beyond::RunsOn(Some(_)) => seen,
             _ => shaded,
         }
     }
