@@ -14,7 +14,7 @@ use crate::lint;
 use crate::outline;
 use crate::pieces;
 use crate::reblur;
-use crate::rim::{Beyond, Rim};
+use crate::rim::{self, Beyond, Rim};
 use crate::settings::Settings;
 use crate::sizes;
 use crate::slender;
@@ -145,8 +145,9 @@ pub fn find(
     let mut hints = hints::find(left.as_ref().unwrap_or(finest), &open);
     hints.retain(|((x, y), _)| !corridors.holds((*x as usize, *y as usize)));
     let rim = Rim::of(edge);
+    let view = rim::View { edge, around, px_per_um, smoothing: FINEST * blur };
     for blob in found.iter_mut().filter(|b| at_rim(b, glass, edge)) {
-        match rim.beyond(blob, edge, around, px_per_um, FINEST * blur) {
+        match rim.beyond(blob, &view) {
             Beyond::Ends(outline, across) => (blob.outline, blob.across) = (outline, across),
             Beyond::RunsOn(outline) => {
                 blob.across = true;

@@ -1,24 +1,36 @@
 //! Marks that reach over the cladding's edge: where the glass ends they are followed onto the adhesive ring
 //! and the ferrule, against what the fitted edge says should be seen there.
 
+mod followed;
+
 use crate::blobs::Blob;
 use crate::edge::{Edge, SECTORS, angle_of, sector_of};
 use crate::marks::Around;
 use crate::normal::cdf;
 use crate::solve;
-use imaging::Plane;
+use followed::{Followed, Window};
 use imaging::blur::gaussian;
-use imaging::regions::{Connectivity, iso_contour, region_at};
-use terms::geometry::{convex_hull, polygon_area};
+use terms::geometry::{convex_hull, point_in_polygon, polygon_area};
 
 /// Height from which a mark stands out from the ferrule's grain.
 const CLEAR: f64 = 0.35;
 
-/// Farthest that a mark is followed from its peak, um.
+/// Farthest that a mark is followed from its peak by what it takes of the light, um.
 const REACH: f64 = 16.0;
+
+/// The same by its own level; what is wider along the edge is ferrule that looks like it.
+const REACH_BY_LEVEL: f64 = 40.0;
 
 /// Least difference of an opaque mark from what it covers by which it is followed, share of the glass's level.
 const STEP: f32 = 0.05;
+
+/// What differs from its level by less than half of this, share of the glass's, may belong to an opaque mark.
+const LIKE: f32 = 0.06;
+
+/// Arms of a mark that is followed by its own level no wider than twice this, um, are grain or the ring's soft border, and
+/// least share of its convex hull that it fills: grain as bright as it branches.
+const THIN: f64 = 1.0;
+const COMPACT: f64 = 0.8;
 
 /// A mark is no wider beyond the edge than so many times its width on the glass: a dark ring is not a part of it.
 const WIDENS: f64 = 1.3;
@@ -27,9 +39,17 @@ const WIDENS: f64 = 1.3;
 /// ferrule's grain.
 const LINT: f64 = 8.0;
 
-/// A mark with more of its area beyond the adhesive than this lies across the edge; glass that is missing ends
-/// with the glass.
-const ACROSS: f64 = 0.12;
+/// What a fibre and its surroundings are looked at by.
+pub struct View<'a> {
+    /// The fitted edge.
+    pub edge: &'a Edge,
+    /// The glass and what lies about it.
+    pub around: &'a Around<'a>,
+    /// Scale.
+    pub px_per_um: f64,
+    /// Standard deviation of the smoothing under which marks are followed, pixels.
+    pub smoothing: f64,
+}
 
 /// What a mark at the edge is seen to do beyond it.
 pub enum Beyond {
@@ -74,87 +94,102 @@ impl Rim {
         self.inside[s] * glass + self.outside[s] * beyond + self.ring[s] * (1.0 - glass - beyond).max(0.0)
     }
 
-    /// Where a dark mark that touches the edge goes, by its outline at half height in pixels of the glass's patch.
-    pub fn beyond(
-        &self,
-        blob: &Blob,
-        edge: &Edge,
-        around: &Around,
-        px_per_um: f64,
-        smoothing: f64,
-    ) -> Beyond {
+    /// Where a mark that touches the edge goes, by its outline at half height in pixels of the glass's patch.
+    pub fn beyond(&self, blob: &Blob, view: &View) -> Beyond {
+        self.by_its_level(blob, view).unwrap_or_else(|| self.by_what_it_takes(blob, view))
+    }
+
+    /// Where a dark mark goes that takes a part of the light.
+    fn by_what_it_takes(&self, blob: &Blob, view: &View) -> Beyond {
         if blob.height > -CLEAR {
             return Beyond::Unknown;
         }
         let follow = |takes: &dyn Fn(f32) -> f32| {
-            self.followed(blob, edge, around, px_per_um, smoothing, takes).unwrap_or(Beyond::Unknown)
+            let share = |clean: f32, seen: f32| (clean - seen) / takes(clean);
+            let shown = Window::about(blob, view, REACH).and_then(|window| {
+                let shares =
+                    window.plane(|x, y| share(self.clean(view.edge, &window, x, y), window.seen(view, x, y)));
+                Followed::of(gaussian(&shares, view.smoothing), window, view.edge)
+            });
+            shown.and_then(|shown| ending(&shown, blob, view)).unwrap_or(Beyond::Unknown)
         };
         let height = blob.height as f32;
         let shaded = follow(&|clean| -height * clean);
         let Beyond::Ends(outline, false) = &shaded else { return shaded };
         // What is opaque is as dark over the ferrule as over the glass, which is a smaller share of the ferrule's light.
-        let towards = sector_of(blob.peak.0 as f64 - edge.x, blob.peak.1 as f64 - edge.y);
-        let glass = self.inside[towards];
+        let glass = self.inside[self.towards(blob, view)];
         match follow(&|clean| (clean - glass * (1.0 + height)).max(STEP * glass)) {
-            Beyond::Ends(whole, true) if goes_on(outline, &whole, edge) => Beyond::Ends(whole, true),
+            Beyond::Ends(whole, true) if goes_on(outline, &whole, view.edge) => Beyond::Ends(whole, true),
             seen @ Beyond::RunsOn(Some(_)) => seen,
             _ => shaded,
         }
     }
 
-    /// `takes` is what the mark takes of a clean level where it lies.
-    fn followed(
-        &self,
-        blob: &Blob,
-        edge: &Edge,
-        around: &Around,
-        px_per_um: f64,
-        smoothing: f64,
-        takes: &dyn Fn(f32) -> f32,
-    ) -> Option<Beyond> {
-        let Around { patch: wide, corner } = *around;
-        let reach = (REACH * px_per_um) as isize;
-        let (px, py) = ((blob.peak.0 as f64 - corner.0) as isize, (blob.peak.1 as f64 - corner.1) as isize);
-        let (x0, y0) = ((px - reach).max(0) as usize, (py - reach).max(0) as usize);
-        let (x1, y1) = ((px + reach).min(wide.width() as isize), (py + reach).min(wide.height() as isize));
-        let (w, h) = ((x1 as usize).checked_sub(x0)?, (y1 as usize).checked_sub(y0)?);
-        let taken = Plane::from_fn(w, h, |x, y| {
-            let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
-            let clean = self.at(edge, gx, gy).max(0.02);
-            (clean - wide.at(x + x0, y + y0)) / takes(clean)
-        });
-        let field = gaussian(&taken, smoothing);
-        let half = 0.5;
-        let seed = ((px as usize).checked_sub(x0)?, (py as usize).checked_sub(y0)?);
-        let region = region_at(&field, seed, Connectivity::Four, |v| v > half)?;
-        let (mut beyond, mut across, mut deepest, mut cut) = (0usize, 0usize, 0.0f64, None);
-        for (x, y) in region.pixels() {
-            let (gx, gy) = ((x + x0) as f64 + corner.0 - edge.x, (y + y0) as f64 + corner.1 - edge.y);
-            let past = gx.hypot(gy) - edge.radius;
-            beyond += usize::from(past > 0.0);
-            deepest = deepest.max(past);
-            across += usize::from(past > edge.ring_width_at(angle_of(sector_of(gx, gy))) + 0.5 * edge.blur);
-            if x == 0 || y == 0 || x + 1 == w || y + 1 == h {
-                cut = Some(cut == Some(true) || past > 0.0);
+    /// Where an opaque mark goes, as bright or dark over the ring and the ferrule as it is over the glass. The ring, which
+    /// vanishes under it, must differ: it stays beside glass that is missing.
+    fn by_its_level(&self, blob: &Blob, view: &View) -> Option<Beyond> {
+        let towards = self.towards(blob, view);
+        let glass = self.inside[towards];
+        let window = Window::about(blob, view, REACH_BY_LEVEL)?;
+        let seen = gaussian(&window.plane(|x, y| window.seen(view, x, y)), view.smoothing);
+        let least = LIKE * glass;
+        let follow = |level: f32| {
+            if (self.on_ring(view.edge, towards) - level).abs() < least {
+                return None;
             }
-        }
-        let across = across as f64 > ACROSS * region.area() as f64;
-        let back = (x0 as f64 + corner.0, y0 as f64 + corner.1);
-        if cut == Some(true) || beyond > 3 * blob.pixels.len() + 20 || cut.is_some() && across {
-            let on_glass = along_edge(&blob.outline, edge);
-            let width = beyond as f64 / deepest.max(1.0);
-            let narrow = on_glass < LINT * px_per_um && width < widest(on_glass);
-            let all: Vec<(f64, f64)> =
-                region.pixels().map(|(x, y)| (x as f64 + back.0, y as f64 + back.1)).collect();
-            return Some(Beyond::RunsOn(narrow.then(|| convex_hull(&all))));
-        }
-        if cut.is_some() {
+            let like = |x: usize, y: usize| {
+                let lacks = (self.clean(view.edge, &window, x, y) - level).abs().max(least);
+                1.0 - (seen.at(x, y) - level).abs() / lacks
+            };
+            Followed::of(window.plane(like), window, view.edge)
+        };
+        let thin = THIN * view.px_per_um;
+        // On the glass alone little of it may be as dark as it is.
+        let first = follow(glass * (1.0 + blob.height as f32))?.body(thin);
+        let mut levels: Vec<f32> = first.iter().map(|(x, y)| seen.at(*x, *y)).collect();
+        if levels.is_empty() {
             return None;
         }
-        let outline =
-            iso_contour(&field, half, &region).iter().map(|p| (p.0 + back.0, p.1 + back.1)).collect();
-        Some(Beyond::Ends(outline, across))
+        let shown = follow(solve::quantile32(&mut levels, if blob.height < 0.0 { 0.25 } else { 0.75 }))?;
+        let body: Vec<(f64, f64)> = shown.body(thin).into_iter().map(|p| window.placed(p)).collect();
+        let hull = convex_hull(&body);
+        let meets = body.iter().any(|p| point_in_polygon(*p, &blob.outline));
+        let is_compact = body.len() as f64 > COMPACT * polygon_area(&hull);
+        let is_one = is_compact && along_edge(&hull, view.edge) < REACH_BY_LEVEL * view.px_per_um;
+        let whole = convex_hull(&[hull, blob.outline.clone()].concat());
+        let grows = polygon_area(&whole) > 1.2 * polygon_area(&convex_hull(&blob.outline));
+        (shown.across && meets && is_one && grows).then_some(Beyond::Ends(whole, true))
     }
+
+    /// The level expected at a pixel of a window.
+    fn clean(&self, edge: &Edge, window: &Window, x: usize, y: usize) -> f32 {
+        let (dx, dy) = window.off(edge, x, y);
+        self.at(edge, dx, dy).max(0.02)
+    }
+
+    /// The level in the middle of the clean ring, as the blur leaves it.
+    fn on_ring(&self, edge: &Edge, sector: usize) -> f32 {
+        let angle = angle_of(sector);
+        let r = edge.radius + 0.5 * edge.ring_width_at(angle);
+        self.at(edge, r * angle.cos(), r * angle.sin())
+    }
+
+    /// The sector in which a mark peaks.
+    fn towards(&self, blob: &Blob, view: &View) -> usize {
+        sector_of(blob.peak.0 as f64 - view.edge.x, blob.peak.1 as f64 - view.edge.y)
+    }
+}
+
+/// Where a mark goes of which this was seen. None if it is cut off on the glass.
+fn ending(seen: &Followed, blob: &Blob, view: &View) -> Option<Beyond> {
+    if seen.cut == Some(true) || seen.beyond > 3 * blob.pixels.len() + 20 || seen.cut.is_some() && seen.across
+    {
+        let on_glass = along_edge(&blob.outline, view.edge);
+        let width = seen.beyond as f64 / seen.deepest.max(1.0);
+        let narrow = on_glass < LINT * view.px_per_um && width < widest(on_glass);
+        return Some(Beyond::RunsOn(narrow.then(|| seen.hull())));
+    }
+    seen.cut.is_none().then(|| Beyond::Ends(seen.outline(), seen.across))
 }
 
 /// Whether a mark's outline is the outline of what shows on the glass, carried on beyond the edge.

@@ -300,6 +300,23 @@ fn a_particle_over_the_edge_is_as_large_as_the_whole_of_it() {
     assert!(sizes.iter().all(|s| *s > 9.5 && *s < 16.0), "{sizes:?}");
 }
 
+/// Where most of an opaque particle lies beyond the edge, the ring that vanishes under it shows that no glass is missing,
+/// and its own level how far it goes.
+#[test]
+fn a_particle_that_hardly_reaches_the_glass_is_as_large_as_the_whole_of_it() {
+    let plan = FacePlan { seed: 24, ..FacePlan::default() };
+    let scene = (1..=12).fold(Scene::of("mpo-12", plan), |scene, p| {
+        let (sin, cos) = (f64::from(p) * 0.5).sin_cos();
+        let at = (68.0 * cos, 68.0 * sin);
+        scene.on(p, What::Particle { at, size_um: 24.0, contrast: -0.45, form: Form::Rounded })
+    });
+    let survey = scene.shot().survey();
+    let largest: Vec<&Feature> = (1..=12).filter_map(|p| largest(&survey, p)).collect();
+    let told: Vec<String> = largest.iter().map(|f| told(f)).collect();
+    let whole = largest.iter().filter(|f| f.kind != Kind::Chip && (17.0..27.0).contains(&f.size.0));
+    assert!(whole.count() >= 10, "{told:?}");
+}
+
 /// Lint that comes in over the edge is as long as it is seen to be beyond it, however little of it lies on the glass.
 #[test]
 fn lint_over_the_edge_is_followed_beyond_it() {
