@@ -239,6 +239,18 @@ fn a_picture_is_not_compared_with_itself() {
     assert!(!pair.out("out").exists());
 }
 
+/// Saved in another format it is still the same exposure.
+#[test]
+fn a_picture_is_not_compared_with_a_copy_in_another_format() {
+    let pair = Pair::new(&scene(3, &[]), &scene(3, &[]));
+    let [one, _] = pair.pictures();
+    let copy = pair.out("copy.bmp");
+    image::open(one).unwrap().save(&copy).unwrap();
+    let refused = pair.run("compare", [one, &copy], "out", &[]);
+    assert_eq!((refused.status, refused.stderr.lines().count()), (2, 1), "{}", refused.stderr);
+    assert!(refused.stderr.contains("is the same picture as"), "{}", refused.stderr);
+}
+
 /// Of two folders it is the picture in both that is named.
 #[test]
 fn a_picture_in_two_folders_is_named() {

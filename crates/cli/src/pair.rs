@@ -42,15 +42,23 @@ pub fn face(input: &Path, job: &Job, wanted: Pictures, progress: &Progress) -> R
     Ok(Looked { record, frames, whole: None })
 }
 
-/// Refuses two faces that were seen in the same picture.
+/// Refuses two faces that were seen in the same picture, be it the same file or the same samples in another: no two
+/// exposures have the same noise.
 pub fn apart([(one, a), (other, b)]: [(&Path, &Looked); 2]) -> Result<(), Failure> {
-    let same = |of_a: &SourceInfo| b.record.sources.iter().find(|of_b| of_a.sha256 == of_b.sha256);
+    let same = |i: usize, j: usize| {
+        let is_one_file = a.record.sources[i].sha256 == b.record.sources[j].sha256;
+        is_one_file || a.frames.get(i).is_some_and(|frame| b.frames.get(j) == Some(frame))
+    };
     let file = |input: &Path, source: &SourceInfo| match input.is_dir() {
         true => input.join(&source.file).as_path().into(),
         false => input.into(),
     };
-    match a.record.sources.iter().find_map(|of_a| Some((of_a, same(of_a)?))) {
-        Some((of_a, of_b)) => Err(Failure::Twice { first: file(one, of_a), again: file(other, of_b) }),
+    let sources = |face: &Looked| 0..face.record.sources.len();
+    match sources(a).find_map(|i| Some((i, sources(b).find(|j| same(i, *j))?))) {
+        Some((i, j)) => Err(Failure::Twice {
+            first: file(one, &a.record.sources[i]),
+            again: file(other, &b.record.sources[j]),
+        }),
         None => Ok(()),
     }
 }

@@ -29,6 +29,13 @@ const LEAST_PEAK: f32 = 0.5;
 const PEAK_OVER_SPOT: f32 = 1.5;
 /// Least diameter of a dark and of a bright mark, um: the grains of the filler are bright, up to 30 um wide.
 const LEAST_UM: (f64, f64) = (8.0, 40.0);
+/// What makes a spot where threads are looked for: length tells them from grain, so that they may be fainter.
+const THREAD_SPOT: (f32, f32) = (0.12, 3.0);
+/// Least length of a dark thread, um, its least thickness, and its greatest thickness over its length: lint is wider than
+/// the lines that polish leaves, and no grain is drawn out like it; common practice, no source.
+const THREAD_UM: f64 = 60.0;
+const THREAD_THICK_UM: f64 = 4.0;
+const THREAD_THIN: f64 = 0.2;
 /// Share of the spots that lie above the level from which the fall of strengths is taken.
 const TAIL: f64 = 0.2;
 /// Marks lie beyond the expected largest of all spots by this many decay lengths: one chance in twelve that
@@ -177,35 +184,61 @@ fn median(mut values: Vec<f32>) -> Option<f32> {
     (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, f32::total_cmp).1)
 }
 
-/// One spot: its region, its strongest contrast and that times the square root of its area, um.
+/// One spot: its region, its strongest contrast and that times the square root of its area, um, and its length, um.
 struct Spot {
     region: Region,
     peak: f32,
     strength: f64,
+    length: f64,
 }
 
 /// The spots of one sign that no grain explains.
 fn outliers(contrast: &Plane<f32>, sign: f32, view: &Coarse, layout: &Layout) -> Vec<FaceMark> {
     let typical: Vec<f32> = contrast.data().iter().step_by(5).map(|c| c.abs()).filter(|&c| c > 0.0).collect();
     let spread = median(typical).unwrap_or(0.0) / 0.6745;
+    let threads = if sign < 0.0 { threads(contrast, spread, view) } else { Vec::new() };
     let threshold = (SPOT.1 * spread).max(SPOT.0);
-    let spots: Vec<Spot> = regions(contrast, Connectivity::Eight, |c| sign * c > threshold)
-        .into_iter()
-        .map(|region| {
-            let peak = region.pixels().map(|(x, y)| sign * contrast.at(x, y)).fold(0.0, f32::max);
-            let strength = f64::from(peak) * (region.area() as f64).sqrt() * view.um_per_px();
-            Spot { region, peak, strength }
-        })
-        .collect();
+    let found = spots(contrast, sign, threshold, view);
     let least = LEAST_PEAK.max(PEAK_OVER_SPOT * threshold);
-    let limit = limit(spots.iter().map(|s| s.strength).collect());
-    spots
+    let limit = limit(found.iter().map(|s| s.strength).collect());
+    let in_thread =
+        |s: &Spot| s.region.pixels().any(|(x, y)| threads.iter().any(|t| t.region.contains(x, y)));
+    let lumps = found
         .iter()
         .filter(|s| s.strength > limit && s.peak >= least)
         .filter(|s| sign < 0.0 || !is_bevel(s, view, layout))
+        .filter(|s| !in_thread(s));
+    lumps
+        .chain(&threads)
         .filter_map(|s| mark(s, contrast, view, layout))
         .filter(|m| m.size.0 >= if sign < 0.0 { LEAST_UM.0 } else { LEAST_UM.1 })
         .collect()
+}
+
+/// All spots of one sign beyond a contrast.
+fn spots(contrast: &Plane<f32>, sign: f32, threshold: f32, view: &Coarse) -> Vec<Spot> {
+    let spot = |region: Region| {
+        let peak = region.pixels().map(|(x, y)| sign * contrast.at(x, y)).fold(0.0, f32::max);
+        let strength = f64::from(peak) * (region.area() as f64).sqrt() * view.um_per_px();
+        let b = region.bounds();
+        let length = ((b.x1 - b.x0) as f64).hypot((b.y1 - b.y0) as f64) * view.um_per_px();
+        Spot { region, peak, strength, length }
+    };
+    regions(contrast, Connectivity::Eight, |c| sign * c > threshold).into_iter().map(spot).collect()
+}
+
+/// Lint: dark spots longer than grain brings forth, and thin.
+fn threads(contrast: &Plane<f32>, spread: f32, view: &Coarse) -> Vec<Spot> {
+    let found = spots(contrast, -1.0, (THREAD_SPOT.1 * spread).max(THREAD_SPOT.0), view);
+    let longest = limit(found.iter().map(|s| s.length).collect()).max(THREAD_UM);
+    let is_thread = |s: &Spot| s.length > longest && is_drawn_out(s, view.um_per_px());
+    found.into_iter().filter(is_thread).collect()
+}
+
+/// Whether a spot is as long and thin as lint is.
+fn is_drawn_out(spot: &Spot, um_per_px: f64) -> bool {
+    let thickness = spot.region.area() as f64 * um_per_px * um_per_px / spot.length;
+    (THREAD_THICK_UM..THREAD_THIN * spot.length).contains(&thickness)
 }
 
 /// Whether a bright spot begins where a guide hole's rim ends: a wide bevel that mirrors the lamp.
@@ -218,7 +251,7 @@ fn is_bevel(spot: &Spot, view: &Coarse, layout: &Layout) -> bool {
     spot.region.pixels().any(at_rim)
 }
 
-/// Strength beyond which no grain is expected; 0 where there are too few spots to know grains by.
+/// Strength or length beyond which no grain is expected; 0 where there are too few spots to know grains by.
 fn limit(mut strengths: Vec<f64>) -> f64 {
     let count = (strengths.len() as f64 * TAIL) as usize;
     if count < 8 {
@@ -282,6 +315,20 @@ mod tests {
         for mottle in [0.02, 0.08, 0.2] {
             assert_eq!(marks(&Scene { mottle, um_per_px: 0.6, ..Scene::new("mpo-12") }), [], "{mottle}");
         }
+    }
+
+    /// Lint that takes a third of the light is fainter than grains are, and longer than any of them.
+    #[test]
+    fn lint_on_the_ferrule_is_a_mark_however_faint_beside_grains() {
+        let along = |i: i32| (-500.0 + 3.0 * f64::from(i), 125.0 + 25.0 * (f64::from(i) / 20.0).sin());
+        let level = 0.65 * 0.25;
+        let lint = |width: f64| (0..70).map(move |i| Disc(along(i).0, along(i).1, width, level)).collect();
+        let seen = |over: Vec<Disc>| {
+            marks(&Scene { under: grains(), over, mottle: 0.04, um_per_px: 0.6, ..Scene::new("mpo-12") })
+        };
+        let one = seen(lint(8.0));
+        assert!(matches!(&one[..], [m] if (m.size.0 - 215.0).abs() < 25.0), "{one:?}");
+        assert_eq!(seen(lint(2.0)), [], "a line of the polish");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::arcs;
 use crate::arms;
 use crate::blobs::{self, Blob, Field};
 use crate::corridor::Corridors;
-use crate::edge::Edge;
+use crate::edge::{Edge, SECTORS, sector_of};
 use crate::glass::Glass;
 use crate::hints;
 use crate::lines::{self, Line};
@@ -418,8 +418,23 @@ fn at_rim(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
 
 /// Whether a blob lies along the edge and reaches neither far into the glass nor over the ferrule, as chips do.
 fn is_chip(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
-    let inner = blob.outline.iter().map(|p| (p.0 - edge.x).hypot(p.1 - edge.y)).fold(f64::MAX, f64::min);
-    at_rim(blob, glass, edge) && !blob.across && inner > 0.6 * edge.radius
+    let from_centre = |p: &(f64, f64)| (p.0 - edge.x).hypot(p.1 - edge.y);
+    let inner = blob.outline.iter().map(from_centre).fold(f64::MAX, f64::min);
+    at_rim(blob, glass, edge) && !blob.across && inner > 0.6 * edge.radius && lies_along(blob, glass, edge)
+}
+
+/// Whether a blob reaches the edge of the glass that can be judged in most of the directions that it spans from the
+/// centre. What lies across a part of the glass, as lint does, touches the edge with its ends.
+fn lies_along(blob: &Blob, glass: &Glass, edge: &Edge) -> bool {
+    let mut outer = [0.0f64; SECTORS];
+    for p in &blob.pixels {
+        let (dx, dy) = (p.0 as f64 - edge.x, p.1 as f64 - edge.y);
+        let sector = &mut outer[sector_of(dx, dy)];
+        *sector = sector.max(dx.hypot(dy));
+    }
+    let spanned = outer.iter().filter(|r| **r > 0.0);
+    let touching = spanned.clone().filter(|r| **r > glass.radius - 2.0 - blob.blur);
+    2 * touching.count() >= spanned.count()
 }
 
 fn kind(sized: &sizes::Sized, chip: bool, hollow: f64, thick: f64, px_per_um: f64) -> Kind {

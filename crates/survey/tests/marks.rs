@@ -317,6 +317,22 @@ fn a_particle_that_hardly_reaches_the_glass_is_as_large_as_the_whole_of_it() {
     assert!(whole.count() >= 10, "{told:?}");
 }
 
+/// Lint near the edge touches it with its ends; a chip lies along it.
+#[test]
+fn lint_that_ends_at_the_edge_is_no_chip() {
+    let scene = (1..=12).fold(Scene::new("mpo-12"), |scene, p| {
+        let (sin, cos) = (f64::from(p) * 0.55).sin_cos();
+        let at = |along: f64, off: f64| (off * cos - along * sin, off * sin + along * cos);
+        let path_um =
+            [(-41.0, 46.0), (-20.0, 43.0), (0.0, 47.0), (20.0, 43.0), (41.0, 46.0)].map(|(x, y)| at(x, y));
+        scene.on(p, What::Lint { path_um: path_um.to_vec(), width_um: 7.0, contrast: -0.5 })
+    });
+    let survey = scene.shot().survey();
+    let seen: Vec<&Feature> = (1..=12).filter_map(|p| largest(&survey, p)).collect();
+    let told: Vec<String> = seen.iter().map(|f| told(f)).collect();
+    assert!(seen.iter().all(|f| f.kind != Kind::Chip && f.size.0 > 70.0), "{told:?}");
+}
+
 /// Lint that comes in over the edge is as long as it is seen to be beyond it, however little of it lies on the glass.
 #[test]
 fn lint_over_the_edge_is_followed_beyond_it() {
