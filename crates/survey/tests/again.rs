@@ -2,7 +2,7 @@
 
 use crate::scene::{Scene, Shot, fibre, single_mode};
 use synth::{Camera, Cores, FacePlan, Form, What};
-use terms::{Feature, Fibre, Held, Spot};
+use terms::{Feature, Fibre, Held, Lacks, Spot};
 
 const POSITION: u16 = 5;
 
@@ -51,12 +51,16 @@ impl Look {
     }
 
     /// What is told of the mark nearest to a place: above 0 the other picture lacks it.
-    fn odds(&self, odds: &[Option<f64>], at: (f64, f64)) -> Option<f64> {
+    fn odds(&self, lacks: &[Lacks], at: (f64, f64)) -> Option<f64> {
+        self.lacks(lacks, at).odds()
+    }
+
+    fn lacks(&self, lacks: &[Lacks], at: (f64, f64)) -> Lacks {
         let far = |f: &Feature| (f.centre.x - at.0).hypot(f.centre.y - at.1);
-        let pairs = self.fibre.features.iter().zip(odds);
-        let (mark, odds) = pairs.min_by(|a, b| far(a.0).total_cmp(&far(b.0))).unwrap();
+        let pairs = self.fibre.features.iter().zip(lacks);
+        let (mark, lacks) = pairs.min_by(|a, b| far(a.0).total_cmp(&far(b.0))).unwrap();
         assert!(far(mark) < 2.0, "no mark near {at:?}");
-        *odds
+        *lacks
     }
 }
 
@@ -207,11 +211,13 @@ fn a_scratch_that_came_is_known_and_one_that_stays() {
         let before = Look::new(&staying(), |c| c.seed = seed);
         let after = Look::new(&[staying(), vec![new]].concat(), otherwise);
         let held = held(&before, &after);
-        let of = |look: &Look, odds: &[Option<f64>], above: bool| {
+        let of = |look: &Look, lacks: &[Lacks], above: bool| {
             let scratches =
-                look.fibre.features.iter().zip(odds).filter(|(f, _)| f.kind == terms::Kind::Scratch);
-            let found: Vec<Option<f64>> =
-                scratches.filter(|(f, _)| (f.centre.y > 0.0) == above).map(|(_, odds)| *odds).collect();
+                look.fibre.features.iter().zip(lacks).filter(|(f, _)| f.kind == terms::Kind::Scratch);
+            let found: Vec<Option<f64>> = scratches
+                .filter(|(f, _)| (f.centre.y > 0.0) == above)
+                .map(|(_, lacks)| lacks.odds())
+                .collect();
             assert!(!found.is_empty(), "{:?}", look.fibre.features);
             found
         };
@@ -223,4 +229,58 @@ fn a_scratch_that_came_is_known_and_one_that_stays() {
             assert!(stays.iter().all(|odds| odds.is_none_or(|odds| odds < 0.0)), "{stays:?}");
         }
     }
+}
+
+/// What came or went shows its border between the pictures, be it faint and bright or a rim; light that bends does
+/// not, nor does what stays.
+#[test]
+fn a_border_that_went_is_known_from_light_that_bends() {
+    let (bright, rim, soft, stays) = ((28.0, 22.0), (-42.0, -2.0), (35.0, -12.0), (-20.0, 15.0));
+    let went = vec![
+        particle(bright, 12.0, 0.12),
+        What::Droplet { at: rim, size_um: 14.0, contrast: -0.2, rim_um: 1.7 },
+        What::Smear { at: soft, size_um: 22.0, contrast: -0.1, rim_um: 5.5 },
+    ];
+    let before = Look::new(&[staying(), went].concat(), |_| ());
+    let after = Look::new(&staying(), otherwise);
+    let held = held(&before, &after);
+    for at in [bright, rim] {
+        let lacks = before.lacks(&held.before, at);
+        assert!(matches!(lacks, Lacks::Bordered(odds) if odds > 3.0), "{at:?} {lacks:?}");
+    }
+    for at in [soft, stays] {
+        let lacks = before.lacks(&held.before, at);
+        assert!(!matches!(lacks, Lacks::Bordered(_)), "{at:?} {lacks:?}");
+    }
+}
+
+/// What a wide mark bounds has no border of its own: clean glass between films is as sharp as they are.
+#[test]
+fn a_border_that_is_another_marks_says_nothing() {
+    let at = (28.0, 18.0);
+    let before = Look::new(&[staying(), vec![particle(at, 14.0, -0.2)]].concat(), |_| ());
+    let after = Look::new(&staying(), otherwise);
+    let alone = held(&before, &after);
+    assert!(matches!(before.lacks(&alone.before, at), Lacks::Bordered(_)), "{alone:?}");
+    let place = |f: &Feature| (f.centre.x - at.0).hypot(f.centre.y - at.1) < 2.0;
+    let mark = before.fibre.features.iter().find(|f| place(f)).unwrap();
+    for (size, bordered) in [(14.0, false), (5.0, true)] {
+        let other = Feature { id: terms::FeatureId(999), size: terms::Um(size), ..mark.clone() };
+        let features = [mark.clone(), other];
+        let held =
+            survey::held(&survey::Shot { features: &features, ..before.shot() }, &after.shot()).unwrap();
+        assert_eq!(matches!(held.before[0], Lacks::Bordered(_)), bordered, "{size} {held:?}");
+    }
+}
+
+/// A mark over the edge is held by what of its border lies on the glass that is compared.
+#[test]
+fn a_border_that_runs_off_the_glass_counts_as_far_as_it_shows() {
+    let at = (0.0, 52.0);
+    let droplet = What::Droplet { at, size_um: 13.0, contrast: -0.25, rim_um: 1.2 };
+    let before = Look::new(&[droplet], |_| ());
+    let after = Look::new(&[], otherwise);
+    let held = held(&before, &after);
+    let lacks = before.lacks(&held.before, at);
+    assert!(matches!(lacks, Lacks::Bordered(_)), "{lacks:?}");
 }

@@ -16,7 +16,7 @@ pub use catalogue::{
     Placement, Quality, Reach, ScaleChecks, ScaleSource, Site, Stitch, Survey,
 };
 pub use flaw::{Ambiguity, Flaw};
-pub use held::{Held, Spot};
+pub use held::{Held, Lacks, Spot};
 pub use layout::{GuidePair, Layout, LayoutError, Place};
 pub use place::{Face, FibreFrame, Key, Pixel, Point, Pose, View};
 pub use units::{Scale, Um, UnitError};

@@ -10,7 +10,7 @@ use super::parts;
 use super::seen::Glass;
 use super::settle::Settling;
 use super::visible::hint_of;
-use terms::{Feature, FeatureId, Held, Hint, Kind};
+use terms::{Feature, FeatureId, Held, Hint, Kind, Lacks};
 
 /// A change is called one when it is this likely.
 const CONVINCING: f64 = 0.8;
@@ -100,15 +100,21 @@ fn has_grown(was: &Feature, is: &Feature) -> bool {
     more > GROWN.0 * was.size.0 && more > GROWN.1 * was.u.0.hypot(is.u.0)
 }
 
+/// Whether a mark of a picture may be a film's shadow there; not one whose border came or went.
+fn may_be_shadow(mark: &Feature, own: &Glass, pixels: Lacks) -> bool {
+    !matches!(pixels, Lacks::Bordered(_)) && is_shadow(mark, &own.features)
+}
+
 /// Marks of the first picture that have no partner in the second.
 fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usize)], changes: &mut Changes) {
     for (i, mark) in before.features.iter().enumerate().filter(|(i, _)| pairs.iter().all(|p| p.0 != *i)) {
         let cover = cover(mark, &after.features);
         let hidden = in_soft_edge(mark, &after.features, after.blur.0 - before.blur.0);
         let kept = cover.and_then(|c| changes.remaining.iter_mut().find(|kept| kept.after == c.id));
-        let pixels = held.before.get(i).copied().flatten();
-        let likelihood = changed(mark, before, after, pixels);
-        let shown = pixels.is_some() && likelihood >= CONVINCING && !is_shadow(mark, &before.features);
+        let pixels = held.before.get(i).copied().unwrap_or_default();
+        let likelihood = changed(mark, before, after, pixels.odds());
+        let shadow = may_be_shadow(mark, before, pixels);
+        let shown = pixels.odds().is_some() && likelihood >= CONVINCING && !shadow;
         match (kept, cover) {
             _ if shown => changes.removed.push(Change { id: mark.id, likelihood, part: None }),
             (Some(kept), _) => kept.before.push(mark.id),
@@ -118,9 +124,7 @@ fn judge_before(before: &Glass, after: &Glass, held: &Held, pairs: &[(usize, usi
             }
             (None, Some(_)) => changes.doubt(Side::Before, mark.id, Doubt::Covered),
             (None, None) if hidden => changes.doubt(Side::Before, mark.id, Doubt::Covered),
-            (None, None) if is_shadow(mark, &before.features) => {
-                changes.doubt(Side::Before, mark.id, Doubt::Film)
-            }
+            (None, None) if shadow => changes.doubt(Side::Before, mark.id, Doubt::Film),
             (None, None) if likelihood >= CONVINCING && hint_of(mark, after).is_none() => {
                 changes.removed.push(Change { id: mark.id, likelihood, part: None })
             }
@@ -139,9 +143,10 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
         let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
         let stayed = cover.filter(|c| kept(c) || was_part(c));
-        let pixels = held.after.get(i).copied().flatten();
-        let likelihood = changed(mark, after, before, pixels);
-        let told = pixels.is_some() && !is_shadow(mark, &after.features);
+        let pixels = held.after.get(i).copied().unwrap_or_default();
+        let likelihood = changed(mark, after, before, pixels.odds());
+        let shadow = may_be_shadow(mark, after, pixels);
+        let told = pixels.odds().is_some() && !shadow;
         match (stayed, cover) {
             _ if told && likelihood >= CONVINCING => {
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
@@ -155,9 +160,7 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
             }
             (None, Some(_)) => changes.doubt(Side::After, mark.id, Doubt::Covered),
             (None, None) if hidden => changes.doubt(Side::After, mark.id, Doubt::Covered),
-            (None, None) if is_shadow(mark, &after.features) => {
-                changes.doubt(Side::After, mark.id, Doubt::Film)
-            }
+            (None, None) if shadow => changes.doubt(Side::After, mark.id, Doubt::Film),
             (None, None) if hint_of(mark, before).is_some() => {
                 changes.remaining.push(Kept::alike(Vec::new(), mark.id));
             }
@@ -230,6 +233,24 @@ mod tests {
             assert_eq!(doubts, doubt.into_iter().collect::<Vec<_>>());
             assert_eq!(changes.new.len(), usize::from(doubt.is_none()));
             assert_eq!(changes.remaining.len(), 1);
+        }
+    }
+
+    /// The border of a shadow fades; where the pixels show one that came or went, there is a mark.
+    #[test]
+    fn what_has_a_border_between_the_pictures_is_no_films_shadow() {
+        let film = || feature(1, Kind::Film, (-20.0, 0.0), 40.0, -0.2);
+        let mark = || feature(2, Kind::Particle, (25.0, 0.0), 15.0, -0.05);
+        for (lacks, told) in
+            [(Lacks::Untold, 0), (Lacks::Odds(5.0), 0), (Lacks::Bordered(5.0), 1), (Lacks::Bordered(0.1), 0)]
+        {
+            let (with, without) = (|| glass(vec![film(), mark()]), || glass(vec![film()]));
+            let odds = vec![Lacks::Untold, lacks];
+            let went = Held { before: odds.clone(), ..Held::default() };
+            let went = on_fibre(&with(), &without(), &went);
+            let came = on_fibre(&without(), &with(), &Held { after: odds, ..Held::default() });
+            assert_eq!((went.removed.len(), went.unsure.len()), (told, 1 - told), "{lacks:?} {went:?}");
+            assert_eq!((came.new.len(), came.unsure.len()), (told, 1 - told), "{lacks:?} {came:?}");
         }
     }
 

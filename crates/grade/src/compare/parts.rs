@@ -87,7 +87,7 @@ fn shape(spot: &Spot) -> Feature {
 mod tests {
     use super::super::fibre::on_fibre;
     use super::*;
-    use terms::{FeatureId, FibreFrame, Point};
+    use terms::{FeatureId, FibreFrame, Lacks, Point};
 
     fn round(at: (f64, f64), size: f64) -> Vec<Point<FibreFrame>> {
         let angle = |k: i32| f64::from(k) * std::f64::consts::TAU / 24.0;
@@ -118,8 +118,8 @@ mod tests {
 
     fn gone(spots: Vec<Spot>, before: Vec<Feature>, after: Vec<Feature>) -> Changes {
         let held = Held {
-            before: vec![None; before.len()],
-            after: vec![None; after.len()],
+            before: vec![Lacks::Untold; before.len()],
+            after: vec![Lacks::Untold; after.len()],
             gone: spots,
             come: vec![],
         };

@@ -10,7 +10,7 @@ use terms::geometry::point_in_polygon;
 use terms::{Feature, Kind};
 
 /// Wider marks bend what is taken for the light, um.
-const WIDEST: f64 = 30.0;
+pub(super) const WIDEST: f64 = 30.0;
 
 /// Standard deviation of a mark's share in the difference, whatever the noise: its contrast and outline are measured.
 const MODEL: f64 = 0.17;
@@ -41,7 +41,7 @@ pub(super) struct Decided {
 
 impl Decided {
     /// Natural logarithm of the odds for the share 1 over the share 0.
-    fn odds(self) -> f64 {
+    pub fn odds(self) -> f64 {
         let u = self.scatter.hypot(MODEL);
         ((2.0 * self.share - 1.0) / (2.0 * u * u)).clamp(-MOST, MOST)
     }

@@ -3,6 +3,7 @@
 //! and are told as one.
 
 mod aperture;
+mod border;
 mod lines;
 mod marks;
 mod ratio;
@@ -10,7 +11,7 @@ mod spots;
 
 use imaging::Frame;
 use ratio::Ratio;
-use terms::{Feature, Held, Pixel, Point, Um};
+use terms::{Feature, Held, Lacks, Pixel, Point, Um};
 
 /// A fibre in one picture, and what was seen there.
 #[derive(Clone, Copy, Debug)]
@@ -35,10 +36,20 @@ pub struct Shot<'a> {
 pub fn held(before: &Shot, after: &Shot) -> Option<Held> {
     let ratio = Ratio::new(before, after)?;
     let (gone, come) = spots::spots(&ratio);
-    Some(Held {
-        before: before.features.iter().map(|f| marks::lacks(f, &ratio, false)).collect(),
-        after: after.features.iter().map(|f| marks::lacks(f, &ratio, true)).collect(),
-        gone,
-        come,
-    })
+    let lacks = |shot: &Shot, second| {
+        shot.features.iter().map(|mark| lacks(mark, shot.features, &ratio, second)).collect()
+    };
+    Some(Held { before: lacks(before, false), after: lacks(after, true), gone, come })
+}
+
+/// What the ratio says of a mark of the first or the second picture.
+fn lacks(mark: &Feature, all: &[Feature], ratio: &Ratio, second: bool) -> Lacks {
+    let odds = marks::lacks(mark, ratio, second);
+    let border =
+        if odds.is_some_and(|odds| odds < 0.0) { None } else { border::lacks(mark, all, ratio, second) };
+    match (odds, border) {
+        (odds, Some(border)) => Lacks::Bordered(odds.map_or(border, |odds| odds.max(border))),
+        (Some(odds), None) => Lacks::Odds(odds),
+        (None, None) => Lacks::Untold,
+    }
 }
