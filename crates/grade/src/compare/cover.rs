@@ -12,6 +12,9 @@ const REACH: f64 = 0.6;
 /// drawn that much wider, um, than the scratch is.
 const PIECES_OF_LINE: (f64, f64) = (0.5, 1.5);
 const WIDER: f64 = 1.0;
+/// Share of a mark under one that is stronger by this factor, from which the rest need not be told beside that.
+const PARTLY: f64 = 0.2;
+const DROWNED: f64 = 4.0;
 /// How far the soft edge of a mark reaches, standard deviations of the blur: what lies there is not seen beside it.
 const SKIRT: f64 = 3.0;
 /// A mark stronger than a film by this factor shows through it or on it; so does one on a scratch.
@@ -67,6 +70,14 @@ fn reach_on(other: &Feature, mark: &Feature) -> f64 {
 pub fn in_soft_edge(mark: &Feature, others: &[Feature], blurred: f64) -> bool {
     let reach = REACH + SKIRT * blurred.max(0.0);
     others.iter().any(|other| hides(other, mark) && share_covered(mark, other, reach) >= COVERED)
+}
+
+/// Whether a lump that went, one of these, lay over a part of a mark of the second picture and was much stronger:
+/// what it left in its place says nothing of the mark, which will mostly have lain beneath it, as few marks come
+/// with a cleaning.
+pub fn lay_under(mark: &Feature, gone: &[&Feature]) -> bool {
+    let stronger = |lump: &Feature| lump.contrast.abs() > DROWNED * mark.contrast.abs();
+    gone.iter().any(|lump| is_lump(lump) && stronger(lump) && share_covered(mark, lump, REACH) >= PARTLY)
 }
 
 /// Whether a mark that lies where the other picture has this feature was there, too: as a part of it or beneath it. So

@@ -3,7 +3,7 @@
 
 use super::assign::best_pairs;
 use super::changes::{Change, Changes, Doubt, Kept, Side, Size, Unsure};
-use super::cover::{cover, in_soft_edge, was_part, went_mostly};
+use super::cover::{cover, in_soft_edge, lay_under, was_part, went_mostly};
 use super::likely::{changed, is_shadow};
 use super::likeness::likeness;
 use super::parts;
@@ -138,15 +138,18 @@ fn judge_after(before: &Glass, after: &Glass, held: &Held, changes: &mut Changes
     let stayed = changes.remaining.iter().map(|kept| kept.after);
     let doubted = changes.unsure.iter().filter(|u| u.side == Side::After).map(|u| u.id);
     let settled: Vec<FeatureId> = stayed.chain(doubted).collect();
+    let lost = |f: &&Feature| changes.removed.iter().any(|change| change.id == f.id);
+    let gone: Vec<&Feature> = before.features.iter().filter(lost).collect();
     for (i, mark) in after.features.iter().enumerate().filter(|(_, mark)| !settled.contains(&mark.id)) {
         let cover = cover(mark, &before.features);
-        let hidden = in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
+        let under = lay_under(mark, &gone);
+        let hidden = under || in_soft_edge(mark, &before.features, before.blur.0 - after.blur.0);
         let kept = |c: &Feature| changes.remaining.iter().any(|kept| kept.before.contains(&c.id));
         let stayed = cover.filter(|c| kept(c) || was_part(c));
         let pixels = held.after.get(i).copied().unwrap_or_default();
         let likelihood = changed(mark, after, before, pixels.odds());
         let shadow = may_be_shadow(mark, after, pixels);
-        let told = pixels.odds().is_some() && !shadow;
+        let told = pixels.odds().is_some() && !shadow && !under;
         match (stayed, cover) {
             _ if told && likelihood >= CONVINCING => {
                 changes.new.push(Change { id: mark.id, likelihood, part: None });
@@ -251,6 +254,24 @@ mod tests {
             let came = on_fibre(&without(), &with(), &Held { after: odds, ..Held::default() });
             assert_eq!((went.removed.len(), went.unsure.len()), (told, 1 - told), "{lacks:?} {went:?}");
             assert_eq!((came.new.len(), came.unsure.len()), (told, 1 - told), "{lacks:?} {came:?}");
+        }
+    }
+
+    /// Beside a lump, and partly under it, a much fainter mark need not have been told; one nearly as strong would have
+    /// been, and so would one that only touches it.
+    #[test]
+    fn what_shows_when_a_lump_is_gone_need_not_have_come() {
+        let lump = feature(1, Kind::Particle, (0.0, 0.0), 10.0, -0.7);
+        for (x, contrast, new) in [(5.0, -0.1, 0), (5.0, -0.3, 1), (9.0, -0.1, 1)] {
+            let mark = feature(2, Kind::Particle, (x, 0.0), 6.0, contrast);
+            let held = Held { after: vec![Lacks::Odds(6.0)], ..Held::default() };
+            let changes = on_fibre(&glass(vec![lump.clone()]), &glass(vec![mark]), &held);
+            assert_eq!(changes.removed.len(), 1, "{changes:?}");
+            assert_eq!(
+                (changes.new.len(), changes.unsure.len()),
+                (new, 1 - new),
+                "{x} {contrast} {changes:?}"
+            );
         }
     }
 
