@@ -18,7 +18,8 @@ pub struct Change {
     pub id: FeatureId,
     /// How likely it is that it truly came or went, 0 to 1.
     pub likelihood: f64,
-    /// What of it came or went, where that is a part of the mark; its number is that of the whole.
+    /// What of it came or went, where that is a part of the mark; its number is that of the whole. Beside a whole that
+    /// came or went, a lobe of it.
     pub part: Option<Feature>,
 }
 

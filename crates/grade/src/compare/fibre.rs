@@ -6,6 +6,7 @@ use super::changes::{Change, Changes, Doubt, Kept, Side, Size, Unsure};
 use super::cover::{cover, in_soft_edge, lay_under, was_part, went_mostly};
 use super::likely::{changed, is_shadow};
 use super::likeness::likeness;
+use super::lobes;
 use super::parts;
 use super::seen::Glass;
 use super::settle::Settling;
@@ -41,6 +42,8 @@ pub fn on_fibre(before: &Glass, after: &Glass, held: &Held) -> Changes {
     judge_before(&before, after, held, &pairs, &mut changes);
     judge_after(&before, after, held, &mut changes);
     parts::add(&before, after, held, &mut changes);
+    lobes::add(&before, &changes.remaining, &mut changes.removed);
+    lobes::add(after, &[], &mut changes.new);
     let kept: Vec<FeatureId> = changes.remaining.iter().flat_map(|kept| kept.before.clone()).collect();
     changes.unsure.retain(|u| u.side == Side::After || !kept.contains(&u.id));
     changes.removed.sort_by_key(|change| change.id);

@@ -8,6 +8,7 @@ mod fibre;
 mod fingerprint;
 mod likely;
 mod likeness;
+mod lobes;
 mod moved;
 mod parts;
 mod same_face;

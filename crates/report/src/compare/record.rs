@@ -150,7 +150,9 @@ pub struct ChangedFeature {
     pub likelihood: f64,
     /// Whether a broken rule counts it on its own face; of a part never, as the whole is counted.
     pub breaks_limit: bool,
-    /// Whether it is a part of the mark of that id in its face.json: what touches or lies on something that stayed.
+    /// Whether it is a part of the mark of that id in its face.json: what touches or lies on something that stayed,
+    /// or, where the whole is listed too, a lobe of it behind a neck, which is mostly a mark of its own that
+    /// touches the rest.
     #[serde(default)]
     pub part: bool,
 }
