@@ -105,6 +105,7 @@ fn what_is_no_chain_is_refused_in_one_line() {
         (vec!["adapter:type-c"], vec![], "is no member of a chain"),
         (vec!["cable:type-d"], vec![], "there is no cable type-d; give type-a, type-b"),
         (vec!["cable:type-a"], vec!["--application", "100gbase-sr10"], "is not for layout mpo-12"),
+        (vec!["cable:type-a"], vec!["--application", "400gbase-sr8"], "is not for layout mpo-12"),
         (
             vec!["cable:type-a"],
             vec!["--application", "sr99"],

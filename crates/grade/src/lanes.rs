@@ -135,6 +135,11 @@ impl LaneMap {
         self.places.iter().find(|(known, _)| *known == position)?.1
     }
 
+    /// Every position that carries a lane, in order.
+    pub fn used(&self) -> impl Iterator<Item = u16> {
+        self.places.iter().filter(|(_, lane)| lane.is_some()).map(|(position, _)| *position)
+    }
+
     /// The position of a lane.
     pub fn position(&self, lane: Lane) -> Option<u16> {
         self.places.iter().find(|(_, at)| *at == Some(lane)).map(|(position, _)| *position)

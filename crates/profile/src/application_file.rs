@@ -19,12 +19,15 @@ pub struct ApplicationFile {
 }
 
 impl ApplicationFile {
-    /// The lanes in one view for a layout: the map with its number of rows that knows all its positions.
+    /// The lanes in one view for a layout: the map with its number of rows that knows all its positions, and whose lanes
+    /// all have one there.
     pub fn map_for(&self, layout: &Layout, seen: SeenAt) -> Option<&LaneMap> {
+        let populated = |position: u16| layout.places.iter().any(|place| place.position == position);
         let fits = |(rows, map): &&(u16, LaneMap)| {
             *rows == layout.rows
                 && map.seen() == seen
                 && layout.places.iter().all(|place| map.knows(place.position))
+                && map.used().all(populated)
         };
         self.maps.iter().find(fits).map(|(_, map)| map)
     }

@@ -86,6 +86,25 @@ fn an_application_is_for_connectors_that_it_knows() {
     }
 }
 
+/// Eight lanes each way need 16 positions: on fewer, some would be missing without a word.
+#[test]
+fn an_application_is_for_connectors_that_have_all_its_lanes() {
+    let fits = |id: &str, other: &str| {
+        let layout = layout(other).unwrap();
+        [SeenAt::Plug, SeenAt::Module].map(|seen| application(id).unwrap().map_for(&layout, seen).is_some())
+    };
+    for (id, fitting) in [
+        ("40gbase-sr4", &["mpo-8", "mpo-12"][..]),
+        ("100gbase-sr4", &["mpo-8", "mpo-12"]),
+        ("400gbase-sr8", &["mpo-16"]),
+        ("100gbase-sr10", &["mpo-24"]),
+    ] {
+        for other in ["mpo-8", "mpo-12", "mpo-16", "mpo-24", "mpo-32"] {
+            assert_eq!(fits(id, other), [fitting.contains(&other); 2], "{id} on {other}");
+        }
+    }
+}
+
 #[test]
 fn a_faulty_file_says_what_is_wrong() {
     let file = |transmit: &str, unused: &str| {
