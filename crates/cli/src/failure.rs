@@ -445,10 +445,12 @@ pub enum Failure {
     },
     /// An application on fibres that the criteria are not for.
     #[error(
-        "application {application} runs on other fibres than criteria {criteria} are for; name criteria for its fibres, \
-         or another application"
+        "application {application} runs on {fibres} fibres, which criteria {criteria} are not for; name criteria for \
+         {fibres} fibres, or another application"
     )]
     OtherFibres {
+        /// What the application runs on, "multimode".
+        fibres: &'static str,
         /// The application.
         application: String,
         /// The criteria.

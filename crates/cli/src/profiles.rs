@@ -5,7 +5,7 @@ use crate::failure::Failure;
 use crate::read;
 use grade::advice::Counsel;
 use grade::lanes::LaneMap;
-use grade::{CableMap, Criteria};
+use grade::{CableMap, Criteria, Mode};
 use profile::{ApplicationFile, CriteriaFile, ProfileError};
 use std::path::Path;
 use terms::Layout;
@@ -68,8 +68,13 @@ pub fn lanes(carries: &Carries, layout: &Layout, criteria: &Criteria) -> Result<
     };
     let Some(name) = carries.application.as_deref() else { return Ok(None) };
     let file = application_file(name)?;
-    if file.mode.is_some_and(|mode| mode != criteria.class.mode) {
-        return Err(Failure::OtherFibres { application: name.to_owned(), criteria: criteria.id.clone() });
+    if let Some(mode) = file.mode.filter(|mode| *mode != criteria.class.mode) {
+        let fibres = match mode {
+            Mode::Multi => "multimode",
+            Mode::Single => "single mode",
+        };
+        let (application, criteria) = (name.to_owned(), criteria.id.clone());
+        return Err(Failure::OtherFibres { fibres, application, criteria });
     }
     mapped(&file, name, layout, seen).map(Some)
 }
