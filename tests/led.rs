@@ -219,6 +219,31 @@ fn a_type_is_told_only_as_far_as_it_was_tried() {
     assert!(!other.stdout.contains("due at"), "{}", other.stdout);
 }
 
+/// The key decides between two of the types: what was assumed of it is told, in the text and in the document.
+#[test]
+fn the_view_that_the_type_hangs_on_is_told() {
+    let lit = Lit::new("mpo-12", "mm50", &by_bits(12), far("type-b", "mpo-12"));
+    let told = |more: &[&str]| lit.run(more).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (more, cable, view, mend) in [
+        (&[][..], "type-b", "far end, shown key up, as the pictures were taken.", "add --key down."),
+        (
+            &["--key", "down"],
+            "type-a",
+            "far end, shown key up; the pictures were taken key down.",
+            "leave --key down out.",
+        ),
+    ] {
+        let text = told(more);
+        for said in [&format!("It is a {cable} cable")[..], view, "The key decides between type A and type B:", mend]
+        {
+            assert!(text.contains(said), "{said} is missing in\n{text}");
+        }
+    }
+    let document: Value = lit.run(&["--key", "down", "--json"]).stdout.parse().unwrap();
+    assert_eq!((&document["view"]["key"], &document["view"]["mirrored"]), (&"down".into(), &false.into()));
+    assert_holds(&document, "polarity");
+}
+
 #[test]
 fn a_dark_fibre_is_named_where_no_type_is_known() {
     let lit = Lit::new("mpo-12", "mm50", &[vec![1]], |_| None);

@@ -1,6 +1,6 @@
 //! What is told of a cable's map as it was seen by light: the versioned record. Decides nothing.
 
-use crate::record::{Core, SourceInfo, Tool};
+use crate::record::{Core, SourceInfo, Tool, ViewRecord};
 use grade::traced::{Departure, End, Fit, Sight, Traced};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -19,6 +19,9 @@ pub struct LitRecord {
     pub tool: Tool,
     /// Id of the layout of both ends.
     pub layout: String,
+    /// What the user stated of the view of every picture; null in documents of versions that did not write it.
+    #[serde(default)]
+    pub view: Option<ViewRecord>,
     /// Id of the cable type that it is: the one that explains more than every other; null if none does.
     pub cable: Option<String>,
     /// Id of the cable type that was stated; null if none was.
@@ -112,6 +115,8 @@ pub struct FarRecord {
 pub struct LitInputs<'a> {
     /// Id of the layout.
     pub layout: &'a str,
+    /// How the pictures were stated to be taken.
+    pub view: terms::View,
     /// What was seen.
     pub sights: &'a [(SourceInfo, Sight)],
     /// The light figure of each far position of each sight, in their order.
@@ -135,6 +140,7 @@ impl LitRecord {
             schema: LIT_FORMAT.to_owned(),
             tool: Tool { name: "pitchline".to_owned(), version: inputs.tool_version.to_owned() },
             layout: inputs.layout.to_owned(),
+            view: Some(inputs.view.into()),
             cable: traced.cable.clone(),
             stated: inputs.stated.map(str::to_owned),
             agrees: traced.agrees(inputs.stated),

@@ -244,6 +244,7 @@ fn mated_faces_say_what_could_not_be_seen() {
         assert!(text.ends_with("Ask the owner first."), "{text}");
         text
     };
+    assert!(text(&whole).contains("Shown key up; the pictures were taken key down and mirrored."));
     assert!(text(&whole).contains("Next: Nothing speaks against mating these two."), "{}", text(&whole));
     let mut narrow = survey.clone();
     for site in &mut narrow.sites {
@@ -324,6 +325,14 @@ fn a_comparison_does_not_send_to_a_reason_that_it_has_told() {
         terminal::compare(record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let told = text(&record);
+    // One line where both were taken alike, else what was stated of each.
+    let alike = "Shown key up; the pictures were taken key down and mirrored.";
+    assert!(told.contains(alike), "{told}");
+    record.after.view.mirrored = false;
+    let each = "Before shown key up; the picture was taken key down and mirrored; after shown key up; the picture was \
+                taken key down.";
+    assert!(text(&record).contains(each), "{}", text(&record));
+    record.after.view.mirrored = true;
     assert!(told.contains("show an end of the row or a guide hole") && !told.contains("Next:"), "{told}");
     record.positions[0].verdict_after = Verdict::Pass;
     assert!(

@@ -45,6 +45,7 @@ pub fn run(args: &PolarityArgs) -> Result<u8, Failure> {
         seen.into_iter().map(|s| ((s.source, s.sight), s.lights)).unzip();
     let record = LitRecord::new(LitInputs {
         layout: &layout.id,
+        view,
         sights: &sources,
         lights: &lights,
         traced: &traced,

@@ -6,7 +6,7 @@ use crate::draw::Stroke;
 use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, SourceInfo, Verdict};
-use crate::tell::{short_size, view_of};
+use crate::tell::short_size;
 
 const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
 const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
@@ -29,7 +29,7 @@ pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> P
             ("After", files(&record.after)),
             ("Layout", record.layout.clone()),
             ("Criteria", record.criteria.title.clone()),
-            ("View", view_of(record.after.view)),
+            ("View", tell::views(record)),
             ("Same face", tell::sameness(record)),
         ],
         legend: vec![GONE_LOOK, STAYED, NEW, UNSURE],

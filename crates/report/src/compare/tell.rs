@@ -102,6 +102,11 @@ pub fn sameness(record: &CompareRecord) -> String {
     text
 }
 
+/// How both pictures were taken.
+pub fn views(record: &CompareRecord) -> String {
+    crate::tell::views([("before", record.before.view), ("after", record.after.view)])
+}
+
 /// What keeps every position from a verdict after, if they say the same.
 pub fn of_face(record: &CompareRecord) -> Option<&ReasonRecord> {
     let open = record.positions.iter().all(|p| p.verdict_after == Verdict::Ungraded);

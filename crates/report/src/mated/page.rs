@@ -8,7 +8,7 @@ use crate::draw::Stroke;
 use crate::map::theme::{FAIL, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, PositionRecord, SourceInfo};
-use crate::tell::{short_size, view_of};
+use crate::tell::short_size;
 
 const ON_BOTH: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "#1 on both faces" };
 const RISKS: Look =
@@ -26,7 +26,7 @@ pub fn map(record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> PairMap {
             ("Face B", files(&record.b)),
             ("Adapter", tell::adapter(record)),
             ("Criteria", record.criteria.title.clone()),
-            ("View", format!("A {}; B {}", view_of(record.a.view), view_of(record.b.view))),
+            ("View", tell::views(record)),
         ],
         legend: vec![ON_BOTH, RISKS, ALONE],
         zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),

@@ -65,6 +65,11 @@ pub fn adapter(record: &MatedRecord) -> String {
     format!("{} adapter{by}, {how}", record.adapter.word())
 }
 
+/// How the pictures of both faces were taken.
+pub fn views(record: &MatedRecord) -> String {
+    crate::tell::views([("A", record.a.view), ("B", record.b.view)])
+}
+
 /// Below this chance of being one dirt, the chance is told.
 const PLAIN: f64 = 0.95;
 

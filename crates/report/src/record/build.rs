@@ -47,7 +47,7 @@ impl FaceRecord {
             tool: Tool { name: "pitchline".to_owned(), version: tool_version.to_owned() },
             sources,
             layout: survey.layout.clone(),
-            view: view(survey.view),
+            view: survey.view.into(),
             criteria: criteria_record(criteria),
             scale: scale(survey),
             quality: quality(survey, grade),
@@ -77,12 +77,14 @@ fn guard_risk(acceptance: Acceptance) -> Option<f64> {
     }
 }
 
-fn view(view: terms::View) -> ViewRecord {
-    let key = match view.key {
-        terms::Key::Up => Key::Up,
-        terms::Key::Down => Key::Down,
-    };
-    ViewRecord { key, mirrored: view.mirrored }
+impl From<terms::View> for ViewRecord {
+    fn from(view: terms::View) -> ViewRecord {
+        let key = match view.key {
+            terms::Key::Up => Key::Up,
+            terms::Key::Down => Key::Down,
+        };
+        ViewRecord { key, mirrored: view.mirrored }
+    }
 }
 
 fn criteria_record(criteria: &Criteria) -> CriteriaRecord {

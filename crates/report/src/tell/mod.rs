@@ -42,12 +42,35 @@ pub fn view(record: &FaceRecord) -> String {
 
 /// The same of a view.
 pub fn view_of(view: ViewRecord) -> String {
+    viewed(view, "the picture was")
+}
+
+/// The same of several pictures that were taken alike.
+pub fn view_of_all(view: ViewRecord) -> String {
+    viewed(view, "the pictures were")
+}
+
+fn viewed(view: ViewRecord, they_were: &str) -> String {
     match (view.key, view.mirrored) {
-        (Key::Up, false) => "shown key up, as the picture was taken".to_owned(),
-        (Key::Up, true) => "shown key up; the picture was taken mirrored".to_owned(),
-        (Key::Down, false) => "shown key up; the picture was taken key down".to_owned(),
-        (Key::Down, true) => "shown key up; the picture was taken key down and mirrored".to_owned(),
+        (Key::Up, false) => format!("shown key up, as {they_were} taken"),
+        (Key::Up, true) => format!("shown key up; {they_were} taken mirrored"),
+        (Key::Down, false) => format!("shown key up; {they_were} taken key down"),
+        (Key::Down, true) => format!("shown key up; {they_were} taken key down and mirrored"),
     }
+}
+
+/// How each of two pictures was taken: once where they were taken alike, else of each by its name.
+pub fn views([a, b]: [(&str, ViewRecord); 2]) -> String {
+    match a.1 == b.1 {
+        true => view_of_all(a.1),
+        false => format!("{} {}; {} {}", a.0, view_of(a.1), b.0, view_of(b.1)),
+    }
+}
+
+/// A sentence with a capital at its start.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The criteria's title with document and edition, each said once.

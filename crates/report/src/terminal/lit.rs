@@ -5,7 +5,8 @@ use super::table::{Line, in_rows, table};
 use super::wrap::hanging;
 use super::{Style, foot};
 use crate::lit::{DepartRecord, EndRecord, EndWord, LitRecord};
-use crate::tell::numbers;
+use crate::record::Key;
+use crate::tell::{numbers, view_of, view_of_all};
 
 /// The text, with a newline at its end.
 pub fn lit(record: &LitRecord, style: Style) -> String {
@@ -15,7 +16,15 @@ pub fn lit(record: &LitRecord, style: Style) -> String {
         1 => "1 picture".to_owned(),
         n => format!("{n} pictures"),
     };
-    out.push_str(&format!("Layout {}; {pictures} of the far end.\n\n", record.layout));
+    let view = record.view.map_or_else(String::new, |view| match record.sights.len() {
+        1 => format!(", {}", view_of(view)),
+        _ => format!(", {}", view_of_all(view)),
+    });
+    out.push_str(&hanging("", 0, &format!("Layout {}; {pictures} of the far end{view}.", record.layout), width));
+    if let Some(key) = key(record) {
+        out.push_str(&hanging("", 0, &key, width));
+    }
+    out.push('\n');
     let lines = [
         Line::Words("near", record.ends.iter().map(|e| e.near.to_string()).collect()),
         Line::Words("far", record.ends.iter().map(cell).collect()),
@@ -61,6 +70,15 @@ fn headline(record: &LitRecord) -> String {
                 .to_owned()
         }
     }
+}
+
+/// What the types hang on: a key the other way up makes a type A of a type B.
+fn key(record: &LitRecord) -> Option<String> {
+    let mend = match record.view?.key {
+        Key::Up => "if it was down in the pictures, add --key down",
+        Key::Down => "if it was up in the pictures, leave --key down out",
+    };
+    Some(format!("The key decides between type A and type B: {mend}."))
 }
 
 /// Far positions that no light reached in any picture: what ends there was not looked at.

@@ -6,14 +6,15 @@ use super::wrap::hanging;
 use super::{Style, foot, rest, token};
 use crate::mated::{AtRiskRecord, FaceWord, FacingRecord, MatedRecord, tell};
 use crate::record::Verdict;
-use crate::tell::numbers;
+use crate::tell::{capital, numbers};
 
 /// The text, with a newline at its end. `written` names the files that were written, in words for people.
 pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     let width = style.columns();
     let mut out = headline(record, style);
     let facts = format!("Layout {}. Criteria: {}.", record.layout, record.criteria.title);
-    for text in [format!("{}.", tell::adapter(record)), facts] {
+    let views = format!("{}.", capital(&tell::views(record)));
+    for text in [format!("{}.", tell::adapter(record)), facts, views] {
         out.push_str(&hanging("", 0, &text, width));
     }
     out.push('\n');
