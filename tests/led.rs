@@ -257,6 +257,35 @@ fn a_dark_fibre_is_named_where_no_type_is_known() {
     );
 }
 
+/// Light that is there is not told as none, whatever its picture is named with.
+#[test]
+fn two_pictures_of_one_fibre_that_show_two_lights_contradict_each_other() {
+    let mut lit = Lit::new("mpo-12", "mm50", &[vec![1], vec![2]], far("type-b", "mpo-12"));
+    lit.words[1] = lit.words[1].replacen('2', "1", 1);
+    let told = lit.run(&[]);
+    let text = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(told.status, 3, "{text}");
+    let said = "2 pictures are named for near 1 and show light at different positions (12 and 11): find out which";
+    assert!(text.starts_with(said), "{text}");
+    for wrong in ["o light comes out", "No light came out", "no near position that was named"] {
+        assert!(!text.contains(wrong), "{text}");
+    }
+}
+
+/// Who named one position is not told to light one at a time.
+#[test]
+fn more_light_than_was_named_is_asked_about() {
+    let mut lit = Lit::new("mpo-12", "mm50", &[(1..=12).collect()], far("type-b", "mpo-12"));
+    let (_, path) = lit.words[0].split_once('=').unwrap();
+    lit.words[0] = format!("1={path}");
+    let told = lit.run(&[]);
+    let text = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(told.status, 3, "{text}");
+    assert!(text.contains("0.png: 12 positions are lit in this picture, and one was named (near 1)"), "{text}");
+    assert!(text.starts_with("The light does not tell which type of cable it is: more positions are"), "{text}");
+    assert!(!text.contains("one at a time"), "{text}");
+}
+
 #[test]
 fn one_picture_does_not_show_two_lights() {
     let mut lit = Lit::new("mpo-12", "mm50", &[vec![1]], far("type-a", "mpo-12"));

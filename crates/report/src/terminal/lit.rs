@@ -4,8 +4,8 @@
 use super::table::{Line, in_rows, table};
 use super::wrap::hanging;
 use super::{Style, foot};
-use crate::lit::{DepartRecord, EndRecord, EndWord, LitRecord};
-use crate::record::Key;
+use crate::lit::{DepartRecord, EndRecord, EndWord, LitRecord, SightRecord};
+use crate::record::{Core, Key};
 use crate::tell::{numbers, view_of, view_of_all};
 
 /// The text, with a newline at its end.
@@ -50,6 +50,14 @@ fn headline(record: &LitRecord) -> String {
         }
     };
     if record.ends.iter().all(|end| end.seen == EndWord::Nowhere) {
+        if let Some(contradiction) = contradictions(record).next() {
+            return contradiction;
+        }
+        if record.sights.iter().any(|sight| !lit_in(sight).is_empty()) {
+            return "Light came out at the far end, and the pictures do not tell from which fibre: see that each is named \
+                    with the positions that were lit in it."
+                .to_owned();
+        }
         return "No light came out at the far end: see that the source is on and in the fibres that were named, and that \
                 the pictures show the other end of this cable."
             .to_owned();
@@ -65,6 +73,9 @@ fn headline(record: &LitRecord) -> String {
             format!("It is no {stated} cable: the light comes out as in a {cable} cable.")
         }
         (_, Some(stated), Some(false)) => format!("It departs from {stated}."),
+        (_, _, None) | (None, None, _) if record.sights.iter().any(|sight| crowd(sight).is_some()) => {
+            "The light does not tell which type of cable it is: more positions are lit than were named.".to_owned()
+        }
         (_, _, None) | (None, None, _) => {
             "The light does not tell which type of cable it is: put it into more fibres, one after the other."
                 .to_owned()
@@ -88,6 +99,50 @@ fn dark(record: &LitRecord) -> Vec<u16> {
     first.far.iter().map(|f| f.position).filter(|at| !reached(at)).collect()
 }
 
+/// Far positions that are lit in a picture.
+fn lit_in(sight: &SightRecord) -> Vec<u16> {
+    sight.far.iter().filter(|far| far.core == Core::Lit).map(|far| far.position).collect()
+}
+
+/// What is lit in the pictures of one near position alone, picture by picture; those that show no light tell nothing.
+fn alone(record: &LitRecord, near: u16) -> Vec<Vec<u16>> {
+    let own = record.sights.iter().filter(|sight| sight.lit == [near]);
+    own.map(lit_in).filter(|lit| !lit.is_empty()).collect()
+}
+
+/// What to say of a near position whose own pictures show light at no position together.
+fn contradiction(record: &LitRecord, near: u16) -> Option<String> {
+    let shown = alone(record, near);
+    let (first, others) = shown.split_first()?;
+    let together = first.iter().any(|far| others.iter().all(|lit| lit.contains(far)));
+    (!others.is_empty() && !together).then(|| {
+        let each: Vec<String> = shown.iter().map(|lit| numbers(lit.iter().copied())).collect();
+        format!(
+            "{} pictures are named for near {near} and show light at different positions ({}): find out which of them \
+             shows another fibre, and name it so.",
+            each.len(),
+            each.join(" and ")
+        )
+    })
+}
+
+/// The same of all near positions.
+fn contradictions(record: &LitRecord) -> impl Iterator<Item = String> {
+    record.ends.iter().filter_map(|end| contradiction(record, end.near))
+}
+
+/// What to say of a picture in which more positions are lit than the one that was named.
+fn crowd(sight: &SightRecord) -> Option<String> {
+    let (lit, [near]) = (lit_in(sight).len(), sight.lit.as_slice()) else { return None };
+    (lit > 1).then(|| {
+        format!(
+            "{}: {lit} positions are lit in this picture, and one was named (near {near}): is a light on at the near end \
+             for all of them, or is the face lit from the side?",
+            sight.source.name()
+        )
+    })
+}
+
 /// The far position in a narrow column: "?" for several or none seen, "-" for a dark fibre.
 fn cell(end: &EndRecord) -> String {
     match (end.seen, end.far.as_slice()) {
@@ -107,6 +162,9 @@ fn departures(record: &LitRecord) -> Vec<String> {
         return Vec::new();
     }
     let one = |d: &DepartRecord| match d.seen.seen {
+        EndWord::Nowhere if !alone(record, d.near).is_empty() => {
+            format!("{}: no light that is its alone comes out (due at {}).", d.near, d.due)
+        }
         EndWord::Nowhere => format!("{}: no light comes out (due at {}): {NOWHERE}.", d.near, d.due),
         _ => format!("{}: comes out at {}, due at {}.", d.near, numbers(d.seen.far.clone()), d.due),
     };
@@ -117,9 +175,14 @@ fn departures(record: &LitRecord) -> Vec<String> {
 const NOWHERE: &str = "a broken or dirty fibre, or no light went in";
 
 fn rest(record: &LitRecord) -> Vec<String> {
-    let open = |word| numbers(record.ends.iter().filter(|e| e.seen == word).map(|e| e.near));
-    let mut out = Vec::new();
-    let (several, unseen, nowhere) = (open(EndWord::OneOf), open(EndWord::Unseen), open(EndWord::Nowhere));
+    let ends = |word| record.ends.iter().filter(move |e| e.seen == word).map(|e| e.near);
+    // What was lit alone and shows light is told by its picture.
+    let dark_alone = |near: &u16| alone(record, *near).is_empty();
+    let (several, nowhere) = (ends(EndWord::OneOf).filter(dark_alone), ends(EndWord::Nowhere).filter(dark_alone));
+    let (several, unseen, nowhere) = (numbers(several), numbers(ends(EndWord::Unseen)), numbers(nowhere));
+    let head = headline(record);
+    let mut out: Vec<String> = contradictions(record).filter(|said| *said != head).collect();
+    out.extend(record.sights.iter().filter_map(crowd));
     if !nowhere.is_empty() && record.fit().is_none() {
         out.push(format!("{nowhere}: no light comes out: {NOWHERE}."));
     }
@@ -137,8 +200,14 @@ fn rest(record: &LitRecord) -> Vec<String> {
             "{unseen}: the pictures do not show whether it is lit; clean, focus and take them again."
         ));
     }
-    if !record.strays.is_empty() {
-        let at = numbers(record.strays.clone());
+    // The light of pictures of which something is told already.
+    let told = |sight: &&SightRecord| {
+        crowd(sight).is_some() || sight.lit.iter().any(|near| contradiction(record, *near).is_some())
+    };
+    let explained: Vec<u16> = record.sights.iter().filter(told).flat_map(lit_in).collect();
+    let strays: Vec<u16> = record.strays.iter().copied().filter(|far| !explained.contains(far)).collect();
+    if !strays.is_empty() {
+        let at = numbers(strays);
         out.push(format!(
             "Light at far {at} from no near position that was named with it: was another fibre lit, is a picture named \
              with the wrong position, or does a lamp shine behind the near end?"
