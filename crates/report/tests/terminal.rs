@@ -271,6 +271,35 @@ fn mated_faces_say_what_could_not_be_seen() {
     );
 }
 
+/// What a mark on a ferrule would do is told also where the position does not pass as it is.
+#[test]
+fn a_mark_on_the_other_ferrule_is_told() {
+    let layout = sample::layout(1, 12);
+    let mut survey = sample::survey(&layout);
+    survey.face_marks[0].centre = terms::Point::new(-130.0, 100.0);
+    let a = sample::record_of(&survey, &layout);
+    survey.face_marks.clear();
+    let b = sample::record_of(&survey, &layout);
+    assert!(b.positions[6].verdict == Verdict::Fail);
+    let mated = mate(&a.to_mate(), &b.to_mate(), Adapter::Aligned, &sample::criteria(), Acceptance::Simple);
+    let record = MatedRecord::new(MatedInputs {
+        a: &a,
+        b: &b,
+        adapter: Adapter::Aligned,
+        adapter_stated: true,
+        mated: &mated.unwrap(),
+        tool_version: "0",
+        cable: None,
+        cautions: vec![],
+        defers: String::new(),
+    });
+    let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
+    let risk = record.at_risk.iter().find(|risk| !risk.ferrule.is_empty()).unwrap();
+    assert_eq!((risk.position, risk.ferrule[0].size_um), (7, Some(21.5)));
+    let said = "A mark on the other ferrule would lie near B 7 and may keep the fibre from touching; the nearest, of 22 um";
+    assert!(text.contains(said) && text.contains("from the centre of B 7."), "{text}");
+}
+
 /// All that keeps a fibre from a verdict is to be mended, so that all of it is told.
 #[test]
 fn every_reason_of_an_ungraded_position_is_told() {

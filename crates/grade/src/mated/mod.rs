@@ -9,7 +9,7 @@ mod transfer;
 
 pub use adapter::Adapter;
 pub use meeting::Meeting;
-pub use risk::{AtRisk, FaceDirt, Risk};
+pub use risk::{AtRisk, FaceDirt, NearMark, Risk};
 pub use transfer::Transfer;
 
 use crate::compare::{self, FaceSeen};

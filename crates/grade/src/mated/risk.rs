@@ -35,6 +35,17 @@ pub struct AtRisk {
     pub reasons: Vec<Reason>,
     /// What.
     pub risks: Vec<Risk>,
+    /// The marks on the other ferrule that lie near.
+    pub ferrule: Vec<NearMark>,
+}
+
+/// A mark on the other ferrule that would lie near a fibre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NearMark {
+    /// Its size.
+    pub size: Um,
+    /// How far from the fibre's centre its own would lie.
+    pub gap: Um,
 }
 
 /// One mark of the other face that endangers a position.
@@ -59,8 +70,9 @@ pub fn on(
         let here = Here { face, fibre, seat: seat(fibre), meeting, by };
         let facing = own_partner(fibre, other, meeting);
         let (mut reasons, risks) = here.by_glass(facing);
-        reasons.extend(other.dirt.iter().filter_map(|dirt| here.by_ferrule(dirt)));
-        (!reasons.is_empty()).then_some(AtRisk { face, position: fibre.position, reasons, risks })
+        let ferrule: Vec<NearMark> = other.dirt.iter().filter_map(|dirt| here.by_ferrule(dirt)).collect();
+        reasons.extend(ferrule.iter().map(NearMark::reason));
+        (!reasons.is_empty()).then_some(AtRisk { face, position: fibre.position, reasons, risks, ferrule })
     };
     own.seen.fibres.iter().filter_map(at).collect()
 }
@@ -130,17 +142,23 @@ impl Here<'_> {
         glass.features.iter().filter(loose).map(across).collect()
     }
 
-    fn by_ferrule(&self, dirt: &FaceDirt) -> Option<Reason> {
+    fn by_ferrule(&self, dirt: &FaceDirt) -> Option<NearMark> {
         let lands = self.meeting.place(dirt.centre);
         let gap = lands.distance(self.seat.centre);
-        (gap - dirt.size.0 / 2.0 < NEAR).then(|| Reason {
+        (gap - dirt.size.0 / 2.0 < NEAR).then_some(NearMark { size: dirt.size, gap: Um(gap) })
+    }
+}
+
+impl NearMark {
+    fn reason(&self) -> Reason {
+        Reason {
             code: "ferrule-dirt".to_owned(),
             text: format!(
-                "a mark of {:.0} um on the other ferrule would lie {gap:.0} um from this fibre's centre and may keep \
-                 it from touching",
-                dirt.size.0
+                "a mark of {:.0} um on the other ferrule would lie {:.0} um from this fibre's centre and may keep it \
+                 from touching",
+                self.size.0, self.gap.0
             ),
-        })
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use crate::record::{
     Tool, Verdict,
 };
 use grade::CableMap;
-use grade::mated::{Adapter, AtRisk, FaceDirt, Mated, MatedFace, Transfer, Which};
+use grade::mated::{Adapter, AtRisk, FaceDirt, Mated, MatedFace, NearMark, Transfer, Which};
 use terms::{Point, Um};
 
 /// What the record of two mated faces is made from.
@@ -182,5 +182,10 @@ fn at_risk(risk: &AtRisk) -> AtRiskRecord {
             .iter()
             .map(|r| RiskRecord { position: r.from.0, id: r.from.1.0, centre_um: pair(r.centre, UM) })
             .collect(),
+        ferrule: risk.ferrule.iter().map(near_mark).collect(),
     }
+}
+
+fn near_mark(mark: &NearMark) -> FerruleRecord {
+    FerruleRecord { size_um: rounded(mark.size.0, UM), gap_um: rounded(mark.gap.0, UM) }
 }

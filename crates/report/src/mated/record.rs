@@ -127,6 +127,18 @@ pub struct AtRiskRecord {
     pub reasons: Vec<ReasonRecord>,
     /// The marks of the facing fibre that would break the limit.
     pub marks: Vec<RiskRecord>,
+    /// The marks on the other ferrule that would lie near.
+    #[serde(default)]
+    pub ferrule: Vec<FerruleRecord>,
+}
+
+/// A mark on the other ferrule that would lie near an endangered position.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FerruleRecord {
+    /// Its size, um.
+    pub size_um: Option<f64>,
+    /// How far from the fibre's centre its own would lie, um.
+    pub gap_um: Option<f64>,
 }
 
 /// A mark of the other face that endangers a position.

@@ -101,6 +101,32 @@ pub fn risk(risk: &AtRiskRecord) -> String {
     }
 }
 
+/// Which positions a mark on the other ferrule would lie near, and the one that would reach nearest; none if every such
+/// mark is told with the position that it alone endangers.
+pub fn ferrule(record: &MatedRecord) -> Option<String> {
+    let told = |risk: &AtRiskRecord| risk.reasons.len() == 1 && verdict(record, risk) == Verdict::Pass;
+    let near: Vec<&AtRiskRecord> = record.at_risk.iter().filter(|risk| !risk.ferrule.is_empty()).collect();
+    if near.iter().all(|risk| told(risk)) {
+        return None;
+    }
+    let of = |face: FaceWord| {
+        let at = numbers(near.iter().filter(|risk| risk.face == face).map(|risk| risk.position));
+        (!at.is_empty()).then(|| format!("{} {at}", face.letter()))
+    };
+    let at: Vec<String> = [FaceWord::A, FaceWord::B].into_iter().filter_map(of).collect();
+    let marks = near.iter().flat_map(|risk| {
+        risk.ferrule.iter().filter_map(|mark| Some((mark.gap_um?, mark.size_um?, risk.face, risk.position)))
+    });
+    let (gap, size, face, position) =
+        marks.min_by(|a, b| (a.0 - a.1 / 2.0).total_cmp(&(b.0 - b.1 / 2.0)))?;
+    Some(format!(
+        "A mark on the other ferrule would lie near {} and may keep the fibre from touching; the nearest, of {size:.0} um, \
+         {gap:.0} um from the centre of {} {position}.",
+        at.join(" and "),
+        face.letter()
+    ))
+}
+
 /// The verdict that a position at risk has now.
 pub fn verdict(record: &MatedRecord, risk: &AtRiskRecord) -> Verdict {
     let at = |f: &&FacingRecord| match risk.face {

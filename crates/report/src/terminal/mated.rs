@@ -21,6 +21,9 @@ pub fn mated(record: &MatedRecord, written: &[String], style: Style) -> String {
     out.push_str(&rows(record, style));
     out.push_str(&transfers(record, style));
     out.push_str(&risks(record, style));
+    if let Some(text) = tell::ferrule(record) {
+        out.push_str(&hanging("", 0, &text, width));
+    }
     rest(&mut out);
     let cautions = record.cautions.iter().map(String::as_str);
     let mind: Vec<&str> = cautions.chain(record.advice.to_mind()).collect();
