@@ -194,6 +194,20 @@ fn the_source_is_named_with_its_hash_and_size() {
     assert_eq!(source["height_px"].as_u64(), Some(face.truth.height_px as u64));
 }
 
+/// A pass rests on every limit: where all are recalled, the text says so.
+#[test]
+fn a_pass_by_limits_from_memory_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let picture = run::picture(folder.path(), "face.png", &run::clean("mpo-12", ""));
+    let out = folder.path().join("out");
+    let mut command = run::program();
+    command.arg("grade").arg(&picture).args(["--layout", "mpo-12", "--criteria", "iec-61300-3-35-ed1-mm"]);
+    let told: run::Run = command.arg("--no-map").arg("--out").arg(&out).output().unwrap().into();
+    assert_eq!(told.status, 0, "{}", told.stdout);
+    let said = "All limits of these criteria are from memory: check them against the standard.";
+    assert_eq!(told.stdout.lines().nth(1), Some(said), "{}", told.stdout);
+}
+
 /// Limits of one kind of fibres say nothing of an application that runs on the other.
 #[test]
 fn an_application_on_other_fibres_than_the_criteria_is_refused() {

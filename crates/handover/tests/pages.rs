@@ -68,6 +68,18 @@ fn a_cable_shows_before_and_after_with_pictures_and_hashes() {
 }
 
 #[test]
+fn a_fail_by_a_limit_from_memory_says_so() {
+    let mut job = harbour();
+    let connectors = job.cables[0].connectors.iter_mut();
+    let looks = connectors.flat_map(|connector| &mut connector.inspections);
+    for position in looks.flat_map(|look| &mut look.face.positions).filter(|p| p.verdict == Verdict::Fail) {
+        position.findings[0].verdict = Verdict::Fail;
+    }
+    let text = html::document(&cable_page(&job, &job.cables[0]));
+    assert!(text.contains("why position 2 is fail [limit from memory]"), "{text}");
+}
+
+#[test]
 fn nothing_from_outside_is_read_as_markup() {
     let job = harbour();
     for page in [job_page(&job), cable_page(&job, &job.cables[0]), cable_page(&job, &job.cables[1])] {

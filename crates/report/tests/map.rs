@@ -324,3 +324,14 @@ fn many_outlines_do_not_hide_the_fibre() {
     record.positions[at].features.extend(more);
     assert!(widest(&record) < 1.2);
 }
+
+/// The foot says of how many limits that they are from memory.
+#[test]
+fn the_foot_tells_all_limits_from_some() {
+    let mut record = sample::record(1, 12);
+    for (all, which) in [(false, "Some"), (true, "All")] {
+        record.criteria.all_from_memory = all;
+        let said = format!("{:?}", map::compose(&record, &MapPictures::default()).items);
+        assert!(said.contains(&format!("{which} limits of these criteria are from memory")), "{which}");
+    }
+}

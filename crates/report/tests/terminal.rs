@@ -86,8 +86,15 @@ fn a_clean_face_says_so_and_what_to_do() {
     survey.face_marks.clear();
     let clean = survey.sites[0].look.clone();
     survey.sites.iter_mut().for_each(|site| site.look = clean.clone());
-    let text = text(&sample::record_of(&survey, &layout));
-    assert!(text.starts_with("(P) PASS  all 12 positions pass\n"), "{text}");
+    let mut record = sample::record_of(&survey, &layout);
+    let memory = |which: &str| {
+        format!("\n{which} limits of these criteria are from memory: check them against the standard.\n")
+    };
+    record.criteria.all_from_memory = true;
+    assert!(text(&record).contains(&memory("All")), "{}", text(&record));
+    record.criteria.all_from_memory = false;
+    let text = text(&record);
+    assert!(text.starts_with("(P) PASS  all 12 positions pass\n") && text.contains(&memory("Some")), "{text}");
     let next = "Next:  Connect it now if the face that it meets was inspected too, or put its\n       cap back on.\n";
     assert!(text.contains(next), "{text}");
     assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");

@@ -4,7 +4,8 @@ use super::page::{Face, Page};
 use super::plan::Plan;
 use super::theme::{MARGIN, QUIET};
 use crate::draw::Anchor;
-use crate::record::{Crossing, FaceRecord, Faith, SourceInfo, Verdict};
+use crate::record::{CriteriaRecord, Crossing, FaceRecord, Faith, SourceInfo, Verdict};
+use crate::tell::from_memory;
 
 /// Signs of a file's hash that are printed.
 const HASH_SIGNS: usize = 16;
@@ -18,7 +19,7 @@ pub fn paint(page: &mut Page, record: &FaceRecord, plan: &Plan) {
     page.text([right, y], Anchor::End, Face::bold(13.0), &tool);
     y += 22.0;
     let quiet = Face::regular(12.5).ink(QUIET);
-    for line in [counting(record), format!("{} {}", limits(record.criteria.faith), hashes(record))] {
+    for line in [counting(record), format!("{} {}", limits(&record.criteria), hashes(record))] {
         y = page.paragraph([MARGIN, y], quiet, &line, right - MARGIN, 1);
     }
 }
@@ -54,8 +55,8 @@ fn counting(record: &FaceRecord) -> String {
 }
 
 /// How sure the limits are.
-fn limits(faith: Faith) -> &'static str {
-    match faith {
+fn limits(criteria: &CriteriaRecord) -> String {
+    let text = match criteria.faith {
         Faith::House => "The limits are the user's own.",
         Faith::Verified => {
             "The limits are as two or more public restatements have them; compare with the document."
@@ -63,10 +64,9 @@ fn limits(faith: Faith) -> &'static str {
         Faith::Abstract | Faith::SingleSource => {
             "Limits are as public restatements have them, some by one only; compare with the document."
         }
-        Faith::FromMemory => {
-            "Some limits are from memory and not compared with the document; compare them with it."
-        }
-    }
+        Faith::FromMemory => return from_memory(criteria).unwrap_or_default(),
+    };
+    text.to_owned()
 }
 
 fn hashes(record: &FaceRecord) -> String {

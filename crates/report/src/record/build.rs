@@ -90,14 +90,15 @@ impl From<terms::View> for ViewRecord {
 fn criteria_record(criteria: &Criteria) -> CriteriaRecord {
     let zones = criteria.zones.iter();
     let bands = criteria.rules.iter().flat_map(|r| &r.bands);
-    let faiths = zones.map(|z| z.source.faith).chain(bands.map(|b| b.source.faith));
+    let faiths = zones.map(|z| z.source.faith).chain(bands.map(|b| b.source.faith)).map(Faith::from);
     let counting = &criteria.counting;
     CriteriaRecord {
         id: criteria.id.clone(),
         title: criteria.title.clone(),
         document: criteria.document.clone(),
         edition: criteria.edition.clone(),
-        faith: faiths.map(Faith::from).max().unwrap_or(Faith::House),
+        faith: faiths.clone().max().unwrap_or(Faith::House),
+        all_from_memory: faiths.min() == Some(Faith::FromMemory),
         zones: criteria
             .zones
             .iter()

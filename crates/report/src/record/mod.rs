@@ -183,6 +183,9 @@ pub struct CriteriaRecord {
     pub edition: String,
     /// How sure the least sure of the limits is.
     pub faith: Faith,
+    /// Whether all limits are known from memory only; false in documents of versions that did not tell it.
+    #[serde(default)]
+    pub all_from_memory: bool,
     /// Zones from the inside out.
     pub zones: Vec<ZoneRecord>,
     /// Rules that the document leaves open, as chosen.

@@ -8,7 +8,7 @@ pub use advice::{advice, retake};
 pub use stepped::{left_out, pictures};
 
 use crate::record::{
-    FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, ReasonRecord, Verdict,
+    CriteriaRecord, FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, ReasonRecord, Verdict,
     ViewRecord,
 };
 use terms::words::listed;
@@ -90,6 +90,13 @@ pub fn titled(title: &str, document: &str, edition: &str) -> String {
     }
 }
 
+/// What to mind of criteria with limits that are known from memory only.
+pub fn from_memory(criteria: &CriteriaRecord) -> Option<String> {
+    let which = if criteria.all_from_memory { "All" } else { "Some" };
+    let text = format!("{which} limits of these criteria are from memory: check them against the standard.");
+    (criteria.faith == Faith::FromMemory).then_some(text)
+}
+
 /// Which marks are too small to be counted, in words.
 pub fn smallest_counted(um: f64) -> String {
     if um > 0.0 {
@@ -157,9 +164,6 @@ pub fn why(position: &PositionRecord) -> Option<String> {
         return Some(whys(position).join("; "));
     }
     let mut text = whys(position).into_iter().next()?;
-    if position.broken().next().is_some_and(|finding| finding.source.faith == Faith::FromMemory) {
-        text.push_str(" [limit from memory]");
-    }
     match position.reasons.len() {
         1 => {}
         n => text.push_str(&format!(" (and {} more)", n - 1)),
@@ -237,11 +241,13 @@ pub fn whys(position: &PositionRecord) -> Vec<String> {
     let mut broken = position.broken();
     let told = |reason: &ReasonRecord| {
         let mut text = reason.text.clone();
-        if let Some(finding) = broken.next()
-            && let Some(at) = largest(position, finding).and_then(place)
-        {
+        let Some(finding) = broken.next() else { return text };
+        if let Some(at) = largest(position, finding).and_then(place) {
             let of = if finding.observed > 1 { "the largest " } else { "" };
             text.push_str(&format!(", {of}{at}"));
+        }
+        if finding.source.faith == Faith::FromMemory {
+            text.push_str(" [limit from memory]");
         }
         text
     };

@@ -9,6 +9,10 @@ use crate::tell;
 /// The text, with a newline at its end. `written` names the files that were written, in words for people.
 pub fn face(record: &FaceRecord, written: &[String], style: Style) -> String {
     let mut out = headline(record, style);
+    // Of a fail, the limits that decide it are marked one by one.
+    if let Some(text) = tell::from_memory(&record.criteria).filter(|_| record.verdict == Verdict::Pass) {
+        out.push_str(&hanging("", 0, &text, style.columns()));
+    }
     out.push_str(&facts(record, style));
     out.push('\n');
     out.push_str(&row::rows(record, style));
