@@ -234,7 +234,8 @@ fn the_view_that_the_type_hangs_on_is_told() {
         ),
     ] {
         let text = told(more);
-        for said in [&format!("It is a {cable} cable")[..], view, "The key decides between type A and type B:", mend]
+        for said in
+            [&format!("It is a {cable} cable")[..], view, "The key decides between type A and type B:", mend]
         {
             assert!(text.contains(said), "{said} is missing in\n{text}");
         }
@@ -265,7 +266,8 @@ fn two_pictures_of_one_fibre_that_show_two_lights_contradict_each_other() {
     let told = lit.run(&[]);
     let text = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(told.status, 3, "{text}");
-    let said = "2 pictures are named for near 1 and show light at different positions (12 and 11): find out which";
+    let said =
+        "2 pictures are named for near 1 and show light at different positions (12 and 11): find out which";
     assert!(text.starts_with(said), "{text}");
     for wrong in ["o light comes out", "No light came out", "no near position that was named"] {
         assert!(!text.contains(wrong), "{text}");
@@ -281,8 +283,14 @@ fn more_light_than_was_named_is_asked_about() {
     let told = lit.run(&[]);
     let text = told.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(told.status, 3, "{text}");
-    assert!(text.contains("0.png: 12 positions are lit in this picture, and one was named (near 1)"), "{text}");
-    assert!(text.starts_with("The light does not tell which type of cable it is: more positions are"), "{text}");
+    assert!(
+        text.contains("0.png: 12 positions are lit in this picture, and one was named (near 1)"),
+        "{text}"
+    );
+    assert!(
+        text.starts_with("The light does not tell which type of cable it is: more positions are"),
+        "{text}"
+    );
     assert!(!text.contains("one at a time"), "{text}");
 }
 

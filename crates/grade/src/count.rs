@@ -48,6 +48,7 @@ impl Tally<'_> {
             zone: self.rule.zone.clone(),
             subject: self.rule.subject,
             rule: self.band.words(self.rule.subject),
+            low: self.band.low,
             limit: self.band.allowed,
             counted: self.features.iter().map(|feature| feature.id).collect(),
             verdict: self.verdict(),

@@ -2,7 +2,7 @@
 
 use crate::conformity::Acceptance;
 use crate::criteria::{Allowed, Source, Subject};
-use terms::FeatureId;
+use terms::{FeatureId, Um};
 
 /// A verdict. An ungraded position or array is never a pass.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -62,6 +62,8 @@ pub struct Finding {
     pub subject: Subject,
     /// The band in words, e.g. "scratches over 3 um".
     pub rule: String,
+    /// The smallest size in the band, or the one that it lies above.
+    pub low: Um,
     /// The limit.
     pub limit: Allowed,
     /// Features of the band that count.

@@ -3,7 +3,7 @@
 
 use crate::made::{cable, connector, job};
 use handover::{cable_page, file_stem, html, is_cable_file, job_page};
-use report::record::{Faith, ReasonRecord, SourceNote, StepRecord};
+use report::record::{Faith, ReasonRecord, SourceNote, StepRecord, Verdict};
 use roxmltree::{Document, Node};
 
 /// The page as XML: written so that it is that too.

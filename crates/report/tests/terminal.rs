@@ -94,7 +94,10 @@ fn a_clean_face_says_so_and_what_to_do() {
     assert!(text(&record).contains(&memory("All")), "{}", text(&record));
     record.criteria.all_from_memory = false;
     let text = text(&record);
-    assert!(text.starts_with("(P) PASS  all 12 positions pass\n") && text.contains(&memory("Some")), "{text}");
+    assert!(
+        text.starts_with("(P) PASS  all 12 positions pass\n") && text.contains(&memory("Some")),
+        "{text}"
+    );
     let next = "Next:  Connect it now if the face that it meets was inspected too, or put its\n       cap back on.\n";
     assert!(text.contains(next), "{text}");
     assert!(!text.contains("worst") && !text.contains("Close call") && !text.contains("far end"), "{text}");
@@ -216,6 +219,36 @@ fn the_worst_is_the_largest_that_breaks_a_limit() {
     position.features.push(large);
     let text = text(&FaceRecord { positions: vec![position], ..record });
     assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(" um 99 "), "{text}");
+}
+
+/// The mark that is the farthest over its limit is named, and what else there is by its kind.
+#[test]
+fn the_reason_names_what_is_farthest_over_its_limit() {
+    let mut record = sample::record(1, 12);
+    let position = record.positions.iter_mut().find(|p| p.position == 3).unwrap();
+    let guard = ReasonRecord { code: "guard-band".to_owned(), text: "the guard band".to_owned() };
+    position.reasons.push(guard.clone());
+    let joined = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let line = |record: &FaceRecord| {
+        let text = joined(&text(record));
+        text[text.find(" 3 [F] ").unwrap()..text.find(" 5 [F] ").unwrap()].to_owned()
+    };
+    let alone = line(&record);
+    assert!(alone.starts_with(" 3 [F] 1 particle over 5 um in zone A") && !alone.contains("(and"), "{alone}");
+    let position = record.positions.iter_mut().find(|p| p.position == 3).unwrap();
+    let mut outer = position.broken().next().unwrap().clone();
+    let mut large = position.feature(outer.counted[0]).unwrap().clone();
+    assert_eq!(large.limit_um, Some(5.0));
+    (large.id, large.size_um, large.limit_um) = (900, Some(33.0), Some(10.0));
+    position.features.push(large);
+    (outer.zone, outer.counted) = ("B".to_owned(), vec![900]);
+    position.findings.push(outer);
+    let told =
+        ReasonRecord { code: "too-large".to_owned(), text: "1 particle of 33 um in zone B".to_owned() };
+    position.reasons.insert(1, told);
+    let both = line(&record);
+    assert!(both.starts_with(" 3 [F] 1 particle of 33 um in zone B"), "{both}");
+    assert!(both.trim_end().ends_with("(and 1 more limit is broken)"), "{both}");
 }
 
 /// Nothing is told of what could not be seen, neither that it is clean nor what it would do.
@@ -352,6 +385,13 @@ fn a_comparison_does_not_send_to_a_reason_that_it_has_told() {
         cable: None,
         care: None,
     });
+    // A size of 10.06 um, whose limit is 10 um.
+    let unchanged = terminal::compare(&record, &[], PLAIN);
+    assert!(unchanged.contains("particle 10.1 um at 10 o'clock stayed"), "{unchanged}");
+    assert!(
+        unchanged.contains("\nClose call at 12: a size lies within its uncertainty of a limit.\n"),
+        "{unchanged}"
+    );
     let flaw = terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd);
     let reason = ReasonRecord { code: flaw.code().to_owned(), text: flaw.to_string() };
     for position in &mut record.positions {

@@ -6,7 +6,7 @@ use crate::draw::Stroke;
 use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, SourceInfo, Verdict};
-use crate::tell::short_size;
+use crate::tell::size;
 
 const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
 const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
@@ -129,7 +129,7 @@ impl Face<'_> {
         let mark = |feature: &FeatureRecord| CardMark {
             look,
             outline: outline(self.face, position, feature),
-            tag: format!("{sign} {}", short_size(feature.size_um)),
+            tag: format!("{sign} {}", size(feature)),
         };
         features.into_iter().map(mark).collect()
     }
@@ -156,6 +156,7 @@ mod tests {
             outline_px: vec![],
             reach_um: None,
             near_limit: false,
+            limit_um: None,
         };
         let new =
             ChangedFeature { feature: feature.clone(), likelihood: 0.9, breaks_limit: true, part: false };

@@ -3,7 +3,7 @@
 
 use super::record::{ChangesRecord, CompareRecord, Doubt, KeptFeature, Seen, Turned, UnsureFeature};
 use crate::record::{FeatureRecord, Kind, ReasonRecord, Verdict};
-use crate::tell::{numbers, place, short_size};
+use crate::tell::{numbers, place, size};
 
 /// "3 of 12 positions still fail, 2 mended, 1 spoilt".
 pub fn summary(record: &CompareRecord) -> String {
@@ -148,10 +148,21 @@ fn new(feature: &FeatureRecord) -> String {
     format!("{} is new", mark(feature))
 }
 
+/// Positions whose verdict after hangs on a size that is not known well enough.
+pub fn close_calls(record: &CompareRecord) -> Option<String> {
+    let near = |p: &&ChangesRecord| {
+        let stayed = p.remaining.iter().map(|f| &f.feature).chain(p.new.iter().map(|f| &f.feature));
+        let unsure = p.unsure.iter().filter(|f| f.seen == Seen::After).map(|f| &f.feature);
+        p.verdict_after != Verdict::Ungraded && stayed.chain(unsure).any(|f| f.near_limit)
+    };
+    let at = numbers(record.positions.iter().filter(near).map(|p| p.position));
+    (!at.is_empty()).then(|| format!("Close call at {at}: a size lies within its uncertainty of a limit."))
+}
+
 /// "pit 4.8 um at 9 o'clock".
 fn mark(feature: &FeatureRecord) -> String {
     let at = place(feature).map_or_else(String::new, |at| format!(" {at}"));
-    format!("{} {} um{at}", feature.kind.word(), short_size(feature.size_um))
+    format!("{} {} um{at}", feature.kind.word(), size(feature))
 }
 
 /// What to do next, the most urgent first; empty where the reason that is told of the whole face says it.

@@ -117,8 +117,7 @@ pub fn ferrule(record: &MatedRecord) -> Option<String> {
     let marks = near.iter().flat_map(|risk| {
         risk.ferrule.iter().filter_map(|mark| Some((mark.gap_um?, mark.size_um?, risk.face, risk.position)))
     });
-    let (gap, size, face, position) =
-        marks.min_by(|a, b| (a.0 - a.1 / 2.0).total_cmp(&(b.0 - b.1 / 2.0)))?;
+    let (gap, size, face, position) = marks.min_by(|a, b| (a.0 - a.1 / 2.0).total_cmp(&(b.0 - b.1 / 2.0)))?;
     Some(format!(
         "A mark on the other ferrule would lie near {} and may keep the fibre from touching; the nearest, of {size:.0} um, \
          {gap:.0} um from the centre of {} {position}.",

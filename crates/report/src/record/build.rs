@@ -326,7 +326,15 @@ fn feature_record(
         outline_px: pose.map_or_else(Vec::new, |pose| outline(feature, fibre, pose)),
         reach_um: reach[0].zip(reach[1]).map(<[f64; 2]>::from),
         near_limit: grade.is_some_and(|g| g.near_limit.contains(&feature.id)),
+        limit_um: grade.and_then(|g| limit(feature, g)),
     }
+}
+
+/// The size from which on the broken bands count that count a feature.
+fn limit(feature: &Feature, grade: &FibreGrade) -> Option<f64> {
+    let broken = grade.findings.iter().filter(|f| f.verdict == grade::Verdict::Fail);
+    let lows = broken.filter(|f| f.counted.contains(&feature.id)).map(|f| f.low.0);
+    lows.max_by(f64::total_cmp).and_then(|low| rounded(low, UM))
 }
 
 fn outline(feature: &Feature, fibre: &Fibre, pose: &Pose) -> Vec<[f64; 2]> {

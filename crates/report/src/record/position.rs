@@ -107,6 +107,10 @@ pub struct FeatureRecord {
     /// Whether its size lies within `u_um` of a limit that decides the verdict: a size within that uncertainty
     /// would give this position another one.
     pub near_limit: bool,
+    /// The size from which on the broken rule counts that counts it, um, of several the largest; null if none does, and in
+    /// documents of versions that did not tell it.
+    #[serde(default)]
+    pub limit_um: Option<f64>,
 }
 
 /// One band of one rule of the criteria on this fibre.

@@ -57,6 +57,7 @@ impl FaceRecord {
             outline_px: part.outline.iter().filter_map(|p| pair(pixel(p), PX)).collect(),
             reach_um: rounded(inner, UM).zip(rounded(outer, UM)).map(<[f64; 2]>::from),
             near_limit: false,
+            limit_um: None,
         })
     }
 

@@ -8,8 +8,8 @@ pub use advice::{advice, retake};
 pub use stepped::{left_out, pictures};
 
 use crate::record::{
-    CriteriaRecord, FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, ReasonRecord, Verdict,
-    ViewRecord,
+    CriteriaRecord, FaceRecord, Faith, FeatureRecord, FindingRecord, Key, Kind, PositionRecord, ReasonRecord,
+    Verdict, ViewRecord,
 };
 use terms::words::listed;
 
@@ -141,6 +141,15 @@ pub fn short_size(size_um: Option<f64>) -> String {
     }
 }
 
+/// A feature's size in the same way, with more decimals where it would be told as the limit that it breaks.
+pub fn size(feature: &FeatureRecord) -> String {
+    let short = short_size(feature.size_um);
+    let (Some(size), Some(limit)) = (feature.size_um, feature.limit_um) else { return short };
+    let over = |text: &str| text.parse().is_ok_and(|told: f64| (told > limit) == (size > limit));
+    let longer = (1..=3).map(|digits| format!("{size:.digits$}"));
+    std::iter::once(short.clone()).chain(longer).find(|text| over(text)).unwrap_or(short)
+}
+
 /// Where on the fibre a feature lies: "at 2 o'clock" with the key up, or "at the centre".
 pub fn place(feature: &FeatureRecord) -> Option<String> {
     feature.centre_um.map(clock)
@@ -156,17 +165,19 @@ pub fn clock([x, y]: [f64; 2]) -> String {
     format!("at {} o'clock", if hour < 0.5 { 12.0 } else { hour })
 }
 
-/// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the first,
-/// which is the innermost zone's, with the number of the others; of what keeps it from a verdict everything, as all of it
-/// is to be mended.
+/// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the one whose mark is the
+/// farthest over its limit, with the number of the others; of what keeps it from a verdict everything, as all of it is to
+/// be mended.
 pub fn why(position: &PositionRecord) -> Option<String> {
     if position.verdict == Verdict::Ungraded {
         return Some(whys(position).join("; "));
     }
     let mut text = whys(position).into_iter().next()?;
-    match position.reasons.len() {
-        1 => {}
-        n => text.push_str(&format!(" (and {} more)", n - 1)),
+    // What a guard band leaves open is no reason of its own.
+    match position.broken().count() {
+        0 | 1 => {}
+        2 => text.push_str(" (and 1 more limit is broken)"),
+        n => text.push_str(&format!(" (and {} more limits are broken)", n - 1)),
     }
     Some(text)
 }
@@ -235,23 +246,31 @@ pub fn besides(reasons: &[ReasonRecord], of_all: &ReasonRecord) -> String {
     if own.is_empty() { "for the reason above".to_owned() } else { own.join("; ") }
 }
 
-/// Every reason why a position fails or is ungraded, and where the largest mark of it lies. The reasons of a fail are
-/// its broken rules in order.
+/// Every reason why a position fails or is ungraded, and where the largest mark of it lies. Of a fail, the broken rules
+/// come by how far their largest mark is over its limit.
 pub fn whys(position: &PositionRecord) -> Vec<String> {
     let mut broken = position.broken();
     let told = |reason: &ReasonRecord| {
         let mut text = reason.text.clone();
-        let Some(finding) = broken.next() else { return text };
-        if let Some(at) = largest(position, finding).and_then(place) {
+        let Some(finding) = broken.next() else { return (f64::NEG_INFINITY, text) };
+        let largest = largest(position, finding);
+        if let Some(at) = largest.and_then(place) {
             let of = if finding.observed > 1 { "the largest " } else { "" };
             text.push_str(&format!(", {of}{at}"));
         }
         if finding.source.faith == Faith::FromMemory {
             text.push_str(" [limit from memory]");
         }
-        text
+        (largest.and_then(over).unwrap_or(0.0), text)
     };
-    position.reasons.iter().map(told).collect()
+    let mut told: Vec<(f64, String)> = position.reasons.iter().map(told).collect();
+    told.sort_by(|a, b| b.0.total_cmp(&a.0));
+    told.into_iter().map(|(_, text)| text).collect()
+}
+
+/// How far a feature is over the limit that it breaks, um.
+fn over(feature: &FeatureRecord) -> Option<f64> {
+    Some(feature.size_um? - feature.limit_um?)
 }
 
 /// A verdict less probable than this is a close call.
@@ -297,7 +316,7 @@ pub fn what_passes(position: &PositionRecord) -> String {
         0 => String::new(),
         n => format!("; {n} not counted"),
     };
-    let (kind, size) = (worst.kind.word(), short_size(worst.size_um));
+    let (kind, size) = (worst.kind.word(), size(worst));
     format!("{}, within the limits; largest: {kind} {size} um{rest}", marks(counted))
 }
 
@@ -350,8 +369,24 @@ mod tests {
         assert_eq!(titled("our own", "", ""), "our own");
     }
 
+    /// A figure that is told as the limit itself would contradict the verdict.
+    #[test]
+    fn no_size_is_rounded_onto_the_limit_that_it_breaks() {
+        let told = |size_um, limit_um| {
+            size(&FeatureRecord { size_um: Some(size_um), limit_um, ..feature(0.0, 0.0) })
+        };
+        assert_eq!(told(10.053, Some(10.0)), "10.1");
+        assert_eq!(told(10.004, Some(10.0)), "10.004");
+        assert_eq!(told(5.02, Some(5.0)), "5.02");
+        assert_eq!([told(12.4, Some(10.0)), told(10.053, None)], ["12", "10"]);
+    }
+
     fn at(x: f64, y: f64) -> Option<String> {
-        place(&FeatureRecord {
+        place(&feature(x, y))
+    }
+
+    fn feature(x: f64, y: f64) -> FeatureRecord {
+        FeatureRecord {
             id: 1,
             kind: Kind::Pit,
             zone: None,
@@ -363,7 +398,8 @@ mod tests {
             outline_px: vec![],
             reach_um: None,
             near_limit: false,
-        })
+            limit_um: None,
+        }
     }
 
     #[test]

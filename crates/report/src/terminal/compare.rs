@@ -20,6 +20,9 @@ pub fn compare(record: &CompareRecord, written: &[String], style: Style) -> Stri
     out.push('\n');
     out.push_str(&if record.series.is_empty() { rows(record, style) } else { series(record, style) });
     out.push_str(&positions(record, style));
+    if let Some(text) = tell::close_calls(record) {
+        out.push_str(&hanging("", 0, &text, width));
+    }
     rest(&mut out);
     out.push_str(&foot(&tell::advice(record), &record.advice.to_mind(), written, style));
     out

@@ -20,7 +20,12 @@ pub fn lit(record: &LitRecord, style: Style) -> String {
         1 => format!(", {}", view_of(view)),
         _ => format!(", {}", view_of_all(view)),
     });
-    out.push_str(&hanging("", 0, &format!("Layout {}; {pictures} of the far end{view}.", record.layout), width));
+    out.push_str(&hanging(
+        "",
+        0,
+        &format!("Layout {}; {pictures} of the far end{view}.", record.layout),
+        width,
+    ));
     if let Some(key) = key(record) {
         out.push_str(&hanging("", 0, &key, width));
     }
@@ -74,7 +79,8 @@ fn headline(record: &LitRecord) -> String {
         }
         (_, Some(stated), Some(false)) => format!("It departs from {stated}."),
         (_, _, None) | (None, None, _) if record.sights.iter().any(|sight| crowd(sight).is_some()) => {
-            "The light does not tell which type of cable it is: more positions are lit than were named.".to_owned()
+            "The light does not tell which type of cable it is: more positions are lit than were named."
+                .to_owned()
         }
         (_, _, None) | (None, None, _) => {
             "The light does not tell which type of cable it is: put it into more fibres, one after the other."
@@ -178,7 +184,8 @@ fn rest(record: &LitRecord) -> Vec<String> {
     let ends = |word| record.ends.iter().filter(move |e| e.seen == word).map(|e| e.near);
     // What was lit alone and shows light is told by its picture.
     let dark_alone = |near: &u16| alone(record, *near).is_empty();
-    let (several, nowhere) = (ends(EndWord::OneOf).filter(dark_alone), ends(EndWord::Nowhere).filter(dark_alone));
+    let (several, nowhere) =
+        (ends(EndWord::OneOf).filter(dark_alone), ends(EndWord::Nowhere).filter(dark_alone));
     let (several, unseen, nowhere) = (numbers(several), numbers(ends(EndWord::Unseen)), numbers(nowhere));
     let head = headline(record);
     let mut out: Vec<String> = contradictions(record).filter(|said| *said != head).collect();

@@ -2,7 +2,7 @@
 
 use super::{Style, token};
 use crate::record::{FaceRecord, Kind, PositionRecord};
-use crate::tell::{self, short_size, worst};
+use crate::tell::{self, worst};
 
 /// Columns taken by the words at the left.
 const LABEL: usize = 8;
@@ -52,7 +52,7 @@ fn stretch_text(
     out.push_str(&verdicts(cells, cell, style));
     if cells.iter().flatten().any(|p| worst(p).is_some()) {
         out.push_str(&line("worst", &|p| worst(p).map_or("-", |f| short_kind(f.kind)).to_owned()));
-        out.push_str(&line("um", &|p| worst(p).map_or_else(String::new, |f| short_size(f.size_um))));
+        out.push_str(&line("um", &|p| worst(p).map_or_else(String::new, tell::size)));
     }
     out
 }
