@@ -124,6 +124,18 @@ fn outlines_lie_in_the_picture_about_their_features() {
     );
 }
 
+/// A scratch of 52 um at (-6, 14), run at 35 degrees; a particle has no ends.
+#[test]
+fn a_long_and_narrow_mark_has_two_ends() {
+    let record = sample::record(1, 12);
+    let [upper, lower] = record.positions[3].features[0].ends_um.unwrap();
+    for (end, along) in [(upper, 26.0), (lower, -26.0)] {
+        let due = [-6.0 + along * 35_f64.to_radians().cos(), 14.0 + along * 35_f64.to_radians().sin()];
+        assert!((end[0] - due[0]).hypot(end[1] - due[1]) < 4.0, "{end:?} {due:?}");
+    }
+    assert_eq!(record.positions[2].features[0].ends_um, None);
+}
+
 /// 10 % to 90 % of a Gaussian edge is 2 * 1.2816 standard deviations (tables of the normal distribution).
 #[test]
 fn the_edge_width_follows_from_the_blur() {

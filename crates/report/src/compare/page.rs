@@ -157,6 +157,7 @@ mod tests {
             reach_um: None,
             near_limit: false,
             limit_um: None,
+            ends_um: None,
         };
         let new =
             ChangedFeature { feature: feature.clone(), likelihood: 0.9, breaks_limit: true, part: false };

@@ -5,7 +5,7 @@ use super::wiring::{Wiring, application, polarity};
 use super::words::{Core, Faith, Key, ScaleMethod, Verdict};
 use super::*;
 use grade::{Acceptance, ArrayGrade, Criteria, FibreGrade};
-use terms::{Feature, Fibre, Flaw, Layout, Look, Pose, Site, Survey};
+use terms::{Feature, Fibre, FibreFrame, Flaw, Layout, Look, Point, Pose, Site, Survey};
 
 /// Width from 10 % to 90 % of a step blurred by a Gaussian, in standard deviations: 2 * 1.28155, the normal
 /// distribution's 90 % point.
@@ -327,7 +327,27 @@ fn feature_record(
         reach_um: reach[0].zip(reach[1]).map(<[f64; 2]>::from),
         near_limit: grade.is_some_and(|g| g.near_limit.contains(&feature.id)),
         limit_um: grade.and_then(|g| limit(feature, g)),
+        ends_um: ends(&feature.outline),
     }
+}
+
+/// A mark is long and narrow if it is so many times as long as it is wide.
+const SLENDER: f64 = 4.0;
+
+/// The ends of a long and narrow mark: the point of its outline that lies farthest from any, and the one farthest from that;
+/// the upper one first.
+pub fn ends(outline: &[Point<FibreFrame>]) -> Option<[[f64; 2]; 2]> {
+    let farthest = |from: &Point<FibreFrame>| {
+        outline.iter().max_by(|a, b| a.distance(*from).total_cmp(&b.distance(*from)))
+    };
+    let a = farthest(outline.first()?)?;
+    let b = farthest(a)?;
+    let (length, x, y) = (a.distance(*b), b.x - a.x, b.y - a.y);
+    let across = outline.iter().map(|p| (x * (p.y - a.y) - y * (p.x - a.x)) / length);
+    let (low, high) = across.fold((0.0, 0.0), |(low, high): (f64, f64), d| (low.min(d), high.max(d)));
+    let upper_first =
+        if a.y >= b.y { [pair(*a, UM)?, pair(*b, UM)?] } else { [pair(*b, UM)?, pair(*a, UM)?] };
+    (length > SLENDER * (high - low)).then_some(upper_first)
 }
 
 /// The size from which on the broken bands count that count a feature.

@@ -111,6 +111,10 @@ pub struct FeatureRecord {
     /// documents of versions that did not tell it.
     #[serde(default)]
     pub limit_um: Option<f64>,
+    /// The two ends of a long and narrow mark, fibre frame, um; null of any other, and in documents of versions that did
+    /// not tell them.
+    #[serde(default)]
+    pub ends_um: Option<[[f64; 2]; 2]>,
 }
 
 /// One band of one rule of the criteria on this fibre.

@@ -1,5 +1,6 @@
 //! A record as comparing needs it, and a record told with the face turned or mirrored.
 
+use super::build::ends;
 use super::number::{PX, RATIO, UM, pair, rounded};
 use super::{AdviceRecord, FaceRecord, FeatureRecord, HintRecord, Key, PoseRecord, PositionRecord};
 use grade::compare::{FaceSeen, FibreSeen, Flip, Glass};
@@ -58,6 +59,7 @@ impl FaceRecord {
             reach_um: rounded(inner, UM).zip(rounded(outer, UM)).map(<[f64; 2]>::from),
             near_limit: false,
             limit_um: None,
+            ends_um: ends(&part.outline),
         })
     }
 
@@ -127,7 +129,11 @@ fn signed([x, y]: [f64; 2], sx: f64, sy: f64) -> [f64; 2] {
 }
 
 fn flipped(feature: &FeatureRecord, sx: f64, sy: f64) -> FeatureRecord {
-    FeatureRecord { centre_um: feature.centre_um.map(|c| signed(c, sx, sy)), ..feature.clone() }
+    FeatureRecord {
+        centre_um: feature.centre_um.map(|c| signed(c, sx, sy)),
+        ends_um: feature.ends_um.map(|ends| ends.map(|end| signed(end, sx, sy))),
+        ..feature.clone()
+    }
 }
 
 fn hint_flipped(hint: &HintRecord, sx: f64, sy: f64) -> HintRecord {

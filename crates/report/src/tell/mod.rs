@@ -152,7 +152,18 @@ pub fn size(feature: &FeatureRecord) -> String {
 
 /// Where on the fibre a feature lies: "at 2 o'clock" with the key up, or "at the centre".
 pub fn place(feature: &FeatureRecord) -> Option<String> {
-    feature.centre_um.map(clock)
+    across(feature).or_else(|| feature.centre_um.map(clock))
+}
+
+/// Where a mark runs that crosses the fibre, "from 12 to 6 o'clock": its middle lies nearer to the centre than a third of
+/// its length, so that no one direction tells its place.
+fn across(feature: &FeatureRecord) -> Option<String> {
+    let ([x, y], ends) = (feature.centre_um?, feature.ends_um?);
+    let [a, b] = ends;
+    let length = (a[0] - b[0]).hypot(a[1] - b[1]);
+    let far = ends.iter().all(|[x, y]| x.hypot(*y) >= AT_CENTRE_UM);
+    let [from, to] = ends.map(hour);
+    (3.0 * x.hypot(y) < length && far && from != to).then(|| format!("from {from} to {to} o'clock"))
 }
 
 /// The same of a place in the fibre frame, um.
@@ -160,9 +171,16 @@ pub fn clock([x, y]: [f64; 2]) -> String {
     if x.hypot(y) < AT_CENTRE_UM {
         return "at the centre".to_owned();
     }
+    format!("at {} o'clock", hour([x, y]))
+}
+
+/// The hour that a direction has on the clock.
+fn hour([x, y]: [f64; 2]) -> u8 {
     let turns = x.atan2(y) / std::f64::consts::TAU;
-    let hour = (turns * 12.0).round().rem_euclid(12.0);
-    format!("at {} o'clock", if hour < 0.5 { 12.0 } else { hour })
+    match (turns * 12.0).round().rem_euclid(12.0) as u8 {
+        0 => 12,
+        hour => hour,
+    }
 }
 
 /// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the one whose mark is the
@@ -399,6 +417,7 @@ mod tests {
             reach_um: None,
             near_limit: false,
             limit_um: None,
+            ends_um: None,
         }
     }
 
@@ -409,5 +428,16 @@ mod tests {
         let expected = [12, 3, 6, 9, 12, 2].map(|hour| format!("at {hour} o'clock"));
         assert_eq!(words, expected);
         assert_eq!(at(2.0, -2.0).unwrap(), "at the centre");
+    }
+
+    /// One that runs from 12 to 6 and passes at the right of the centre is not "at 3 o'clock".
+    #[test]
+    fn what_crosses_the_fibre_is_told_by_its_ends() {
+        let told = |x, ends_um| place(&FeatureRecord { ends_um, ..feature(x, 0.0) }).unwrap();
+        assert_eq!(told(6.0, Some([[6.0, 50.0], [6.0, -50.0]])), "from 12 to 6 o'clock");
+        assert_eq!(told(0.0, Some([[40.0, 23.0], [-40.0, -23.0]])), "from 2 to 8 o'clock");
+        assert_eq!(told(40.0, Some([[40.0, 50.0], [40.0, -50.0]])), "at 3 o'clock");
+        assert_eq!(told(1.0, Some([[1.0, 3.0], [1.0, -3.0]])), "at the centre");
+        assert_eq!(told(6.0, None), "at 3 o'clock");
     }
 }
