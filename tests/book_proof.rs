@@ -160,6 +160,17 @@ fn a_forged_verdict_in_a_chain_made_whole_again_is_found() {
     let head = said.split(['.', ' ']).nth(3).unwrap().to_owned();
     assert!(said.contains("Sealed whole by"), "{said}");
 
+    // What is wrong comes first, and the seal speaks for the chain alone.
+    let folder = site.path("site/pictures");
+    let inner = folder.join(&run::names(&folder)[0]);
+    let picture = inner.join(&run::names(&inner)[0]);
+    let moved = site.path("aside");
+    fs::rename(&picture, &moved).unwrap();
+    let (status, said) = verified(&site, &["--no-grading", "--owner", "crew.key.pub"]);
+    assert!(status == 1 && said.starts_with("1 thing is not as it was written:"), "{said}");
+    assert!(said.contains("The chain of records is as it was sealed by") && !said.contains("Sealed whole"), "{said}");
+    fs::rename(&moved, &picture).unwrap();
+
     forge(&site, &old, |body| body.replace("\"verdict\":\"fail\"", "\"verdict\":\"pass\""));
     let (status, said) = verified(&site, &["--no-grading", "--head", &head]);
     assert!(status == 1 && said.contains("does not lead to the stated head"), "{said}");

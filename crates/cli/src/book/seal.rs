@@ -94,7 +94,33 @@ fn public_key(stated: &str) -> Result<[u8; 32], Failure> {
 
 /// What the seals of a book say, and what is wrong with them; with a key stated, only its seals count, and there must be
 /// one that holds.
-pub type Verified = Result<(Vec<String>, Vec<String>), Failure>;
+pub type Verified = Result<(Vec<Sealed>, Vec<String>), Failure>;
+
+/// A seal that holds.
+pub struct Sealed {
+    /// Whose, in hexadecimal.
+    key: String,
+    /// Up to where, if more was recorded since.
+    up_to: Option<String>,
+}
+
+impl Sealed {
+    /// What it says of a book: it speaks for the chain of records alone where something is not as it was written.
+    pub fn told(&self, whole: bool) -> String {
+        let key = &self.key;
+        match (&self.up_to, whole) {
+            (None, true) => format!("Sealed whole by {key}."),
+            (Some(at), true) => format!("Sealed up to {at} by {key}; more was recorded since."),
+            (None, false) => {
+                format!("The chain of records is as it was sealed by {key}; what is told above is not.")
+            }
+            (Some(at), false) => format!(
+                "The chain of records is as it was sealed by {key} up to {at}; more was recorded since. What is told \
+                 above is not as it was."
+            ),
+        }
+    }
+}
 
 /// Holds the seals of a book to their keys.
 pub fn verified(store: &Store, audit: &Audit, stated: Option<&str>) -> Result<Verified, BookError> {
@@ -107,8 +133,9 @@ pub fn verified(store: &Store, audit: &Audit, stated: Option<&str>) -> Result<Ve
     for seal in seals.iter().filter(|seal| owner.is_none_or(|key| key == seal.public_key)) {
         let (at, key) = (short(seal.link), hex(&seal.public_key));
         match (holds(seal), audit.reached.contains(&seal.link)) {
-            (true, true) if audit.head == seal.link => told.push(format!("Sealed whole by {key}.")),
-            (true, true) => told.push(format!("Sealed up to {at} by {key}; more was recorded since.")),
+            (true, true) => {
+                told.push(Sealed { key, up_to: (audit.head != seal.link).then_some(at) });
+            }
             (true, false) => flaws.push(format!("the seal of {key}: the chain does not lead to {at}")),
             (false, _) => flaws.push(format!("the seal of {key} at {at}: the signature is not that key's")),
         }

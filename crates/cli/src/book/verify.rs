@@ -39,11 +39,19 @@ pub fn run(args: &VerifyArgs) -> Result<u8, Failure> {
     let looks = looks(&place, &store, &audit, args)?;
     lines.extend(looks.flaws);
 
-    let mut text = output::wrapped(&format!("{} records, head {}.", audit.records, audit.head), 0);
+    let mut text = String::new();
+    // What is wrong comes first, so that no line before it reads as if all were well.
+    if !lines.is_empty() {
+        text += &output::wrapped(&verdict(lines.len()), 0);
+        lines.iter().for_each(|line| text += &output::wrapped(line, 2));
+    }
+    text += &output::wrapped(&format!("{} records, head {}.", audit.records, audit.head), 0);
     text += &output::wrapped(&looks.told, 0);
-    sealed.iter().for_each(|line| text += &output::wrapped(line, 0));
-    text += &output::wrapped(&verdict(lines.len()), 0);
-    lines.iter().for_each(|line| text += &output::wrapped(line, 2));
+    let whole = lines.is_empty();
+    sealed.iter().for_each(|seal| text += &output::wrapped(&seal.told(whole), 0));
+    if whole {
+        text += &output::wrapped(&verdict(0), 0);
+    }
     if !args.quiet {
         output::print(&text)?;
     }
