@@ -184,7 +184,8 @@ fn the_wrong_layout_is_refused_by_what_the_pictures_show() {
     let (run, record) = graded(&twelve, "mpo-24", &["--no-map"]);
     let text = record.unwrap()["positions"][0]["reasons"][0]["text"].to_string();
     assert_eq!(run.status, 3, "{}", run.stdout);
-    assert!(text.contains("one row of fibres shows where the layout has 2"), "{text}");
+    let said = "the picture shows 1 row of fibres and the layout has 2: if the connector has one row, name its layout";
+    assert!(text.contains(said), "{text}");
 }
 
 /// Pictures in which both guide holes show wholly, and one of all at once, read by a layout that differs by its guide holes

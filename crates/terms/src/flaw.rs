@@ -126,8 +126,8 @@ impl fmt::Display for Ambiguity {
             ),
             Ambiguity::OneRow { rows } => write!(
                 f,
-                "one row of fibres shows where the layout has {rows}, and not which one it is; show all rows, or \
-                 check the layout"
+                "the picture shows 1 row of fibres and the layout has {rows}: if the connector has one row, name its \
+                 layout with --layout; else take a picture of all rows"
             ),
             Ambiguity::UnnumberedRun => f.write_str(
                 "no pictures of the run that join show an end of the row, so nothing tells which fibre is which; \
@@ -319,10 +319,12 @@ fn lost(unplaced: &[usize], name: &dyn Fn(usize) -> String) -> String {
     match unplaced {
         [] => String::new(),
         [_] => format!(
-            "; {names} shares too little with the others to be placed: take it again with more overlap"
+            "; {names} shares too little with the others to be placed: take it again with more overlap, or take it out if \
+             it shows another connector"
         ),
         _ => format!(
-            "; {names} share too little with the others to be placed: take them again with more overlap"
+            "; {names} share too little with the others to be placed: take them again with more overlap, or take them out \
+             if they show another connector"
         ),
     }
 }
@@ -351,7 +353,8 @@ mod tests {
             (
                 gap(0.0, Some(2), Some(4), vec![3]),
                 "no picture shows this position; take one more between 03.png and 05.png, showing positions 5 and 6 \
-                 whole; 04.png shares too little with the others to be placed: take it again with more overlap",
+                 whole; 04.png shares too little with the others to be placed: take it again with more overlap, or \
+                 take it out if it shows another connector",
             ),
             (
                 Flaw::Unjoined { one: vec![2, 3], other: vec![6] },
@@ -368,7 +371,7 @@ mod tests {
             long,
             "no picture shows this position; take more on from 01.png, each overlapping the one before by a fibre, until \
              positions 1 to 7 are shown whole; 02.png and 03.png share too little with the others to be placed: take them \
-             again with more overlap"
+             again with more overlap, or take them out if they show another connector"
         );
         let bare = gap(0.0, Some(4), Some(5), vec![]).to_string();
         assert_eq!(
