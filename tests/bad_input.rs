@@ -91,6 +91,44 @@ fn another_kind_of_file() {
     }
 }
 
+/// Folders in it that hold pictures are named, three at most.
+#[test]
+fn a_folder_of_folders() {
+    let bench = Bench::new();
+    let folder = bench.path("day");
+    for name in ["d", "c", "b", "a", "0"] {
+        fs::create_dir_all(folder.join(name)).unwrap();
+        if name != "0" {
+            fs::write(folder.join(name).join("face.png"), fixture("grey8.png")).unwrap();
+        }
+    }
+    let sentence = bench.refused(&folder, "a folder of folders");
+    let named = ["a", "b", "c"].map(|name| folder.join(name).display().to_string()).join(", ");
+    assert!(
+        sentence.ends_with(&format!("holds no picture itself; name one that does: {named}")),
+        "{sentence}"
+    );
+}
+
+/// A map is no picture of a face: beside one it is passed over, alone it is refused by its name.
+#[test]
+fn a_map_that_the_program_drew() {
+    let bench = Bench::new();
+    let folder = bench.path("face");
+    fs::create_dir(&folder).unwrap();
+    let picture = run::picture(&folder, "face.png", &run::clean("mpo-12", ""));
+    assert_eq!(run::grade(&picture, "mpo-12", &bench.path("out"), &[]).status, 0);
+    let map = folder.join("map.png");
+    fs::copy(bench.path("out/map.png"), &map).unwrap();
+    let both = run::grade(&folder, "mpo-12", &bench.path("again"), &["--no-map"]);
+    assert_eq!((both.status, both.stderr.as_str()), (0, ""));
+    let sentence = bench.refused(&map, "a map");
+    assert!(
+        sentence.contains("map.png is a map that pitchline drew; give the picture of the face"),
+        "{sentence}"
+    );
+}
+
 #[test]
 fn a_picture_in_the_colours_of_print() {
     let bench = Bench::new();

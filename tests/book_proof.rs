@@ -58,7 +58,12 @@ fn a_changed_byte_of_a_picture_is_found_and_a_picture_that_is_gone() {
     assert!(said.contains("was changed: the bytes of site/pictures/"), "{said}");
     fs::remove_file(&picture).unwrap();
     let (status, said) = verified(&site, &["--no-grading"]);
-    assert!(status == 1 && said.contains("there is no such file"), "{said}");
+    let gone = "is gone from the book: fetch site/pictures/";
+    assert!(status == 1 && said.contains(gone) && !said.contains("check the name"), "{said}");
+    site.book(&["new", "other", "--name", "Other"]);
+    let merged = site.book(&["merge", "other", "site"]);
+    assert!(merged.status == 2 && merged.stderr.contains(gone), "{}", merged.stderr);
+    assert_eq!(merged.stderr.lines().count(), 1);
 }
 
 #[test]
@@ -167,8 +172,11 @@ fn a_forged_verdict_in_a_chain_made_whole_again_is_found() {
     let moved = site.path("aside");
     fs::rename(&picture, &moved).unwrap();
     let (status, said) = verified(&site, &["--no-grading", "--owner", "crew.key.pub"]);
-    assert!(status == 1 && said.starts_with("1 thing is not as it was written:"), "{said}");
-    assert!(said.contains("The chain of records is as it was sealed by") && !said.contains("Sealed whole"), "{said}");
+    assert!(status == 1 && said.starts_with("2 things are not as they were written:"), "{said}");
+    assert!(
+        said.contains("The chain of records is as it was sealed by") && !said.contains("Sealed whole"),
+        "{said}"
+    );
     fs::rename(&moved, &picture).unwrap();
 
     forge(&site, &old, |body| body.replace("\"verdict\":\"fail\"", "\"verdict\":\"pass\""));

@@ -345,6 +345,12 @@ pub enum Failure {
         /// The folder.
         path: PathBuf,
     },
+    /// Pictures are in folders of the folder only.
+    #[error("the folder {} holds no picture itself; name one that does: {inner}", .0.display(), inner = .1)]
+    PicturesBelow(PathBuf, String),
+    /// A map in the place of a picture.
+    #[error("{} is a map that pitchline drew; give the picture of the face that it was drawn from", .0.display())]
+    OwnMap(PathBuf),
     /// No trace to join.
     #[error(
         "the folder {} holds no trace; put the .sor files into it, or leave --traces out", path.display()

@@ -5,7 +5,7 @@ use crate::read;
 use imaging::Frame;
 use imaging::door::{self, DoorError, Format, Limits};
 use rayon::prelude::*;
-use report::SourceInfo;
+use report::{SourceInfo, map};
 use sha2::{Digest, Sha256};
 use std::fmt;
 use std::fs::{self, File};
@@ -51,7 +51,7 @@ pub struct Source {
 pub fn files(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut found = match inputs {
         [folder] if folder.is_dir() => match pictures_in(folder)? {
-            none if none.is_empty() => return Err(Failure::NoPictures { path: folder.clone() }),
+            none if none.is_empty() => return Err(no_pictures(folder)?),
             found => found,
         },
         _ => match inputs.iter().find(|p| p.is_dir()) {
@@ -61,6 +61,21 @@ pub fn files(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     };
     in_order(&mut found);
     Ok(found)
+}
+
+/// Most folders that are named in place of one that holds no picture.
+const NAMED: usize = 3;
+
+/// A folder without a picture; those in it that hold some are named.
+fn no_pictures(folder: &Path) -> Result<Failure, Failure> {
+    let path = folder.to_owned();
+    let holding =
+        folders_in(folder)?.into_iter().filter(|inner| pictures_in(inner).is_ok_and(|p| !p.is_empty()));
+    let names: Vec<String> = holding.take(NAMED).map(|inner| inner.display().to_string()).collect();
+    Ok(match names.is_empty() {
+        true => Failure::NoPictures { path },
+        false => Failure::PicturesBelow(path, names.join(", ")),
+    })
 }
 
 fn in_order(paths: &mut [PathBuf]) {
@@ -106,12 +121,16 @@ fn entries(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 
 /// The pictures of a folder in order of name: the files that begin like one, and those only named like one, since a
 /// damaged picture is to be told and not passed over. Anything else is passed over, and so are hidden files: what a
-/// killed run has left is no picture of the user's.
+/// killed run has left is no picture of the user's, and neither is a map that was drawn beside one.
 pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let hidden = |path: &Path| path.file_name().is_some_and(|n| n.as_encoded_bytes().starts_with(b"."));
     let mut found = Vec::new();
     for path in entries(folder)? {
-        if !hidden(&path) && path.is_file() && (is_named_so(&path) || begins_like_a_picture(&path)?) {
+        if hidden(&path) || !path.is_file() {
+            continue;
+        }
+        let head = beginning(&path)?;
+        if (is_named_so(&path) || Format::of(&head).is_ok()) && !map::is_map(&head) {
             found.push(path);
         }
     }
@@ -125,11 +144,13 @@ fn is_named_so(path: &Path) -> bool {
     ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known))
 }
 
-fn begins_like_a_picture(path: &Path) -> Result<bool, Failure> {
-    let mut head = Vec::with_capacity(door::HEAD_BYTES);
+/// As many bytes as tell what a file is.
+fn beginning(path: &Path) -> Result<Vec<u8>, Failure> {
+    let most = door::HEAD_BYTES.max(map::BEGINNING);
+    let mut head = Vec::with_capacity(most);
     let file = File::open(path).map_err(|e| Failure::read(path, &e))?;
-    file.take(door::HEAD_BYTES as u64).read_to_end(&mut head).map_err(|e| Failure::read(path, &e))?;
-    Ok(Format::of(&head).is_ok())
+    file.take(most as u64).read_to_end(&mut head).map_err(|e| Failure::read(path, &e))?;
+    Ok(head)
 }
 
 /// Reads and decodes every picture of every file, each once; the first that cannot be is the failure, and so is one that
@@ -205,6 +226,9 @@ fn once(sources: Vec<Source>) -> Result<Vec<Source>, Failure> {
 
 /// Decodes every picture of a file.
 fn decoded(path: &Path, bytes: &[u8], budget: &Budget) -> Result<Vec<Source>, Failure> {
+    if map::is_map(bytes) {
+        return Err(Failure::OwnMap(path.to_owned()));
+    }
     let pictures = door::pictures(bytes, &Limits::default());
     let pictures = pictures.map_err(|why| Failure::Picture { origin: path.into(), why })?;
     let several = pictures.len() > 1;

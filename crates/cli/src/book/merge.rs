@@ -2,6 +2,7 @@
 
 use super::args::MergeArgs;
 use super::place::{Held, Place, noted};
+use super::verify::gone;
 use super::whole::whole;
 use crate::failure::Failure;
 use crate::inputs;
@@ -34,7 +35,11 @@ fn one(place: &Place, held: &mut Held, folder: &Path) -> Result<usize, Failure> 
         |look: &Inspection| look.pictures.iter().cloned().chain(whole(&store, look)).collect::<Vec<_>>();
     for told in audit.looks.iter().flat_map(|(_, _, look)| pictures(look)) {
         if !place.picture(told.sha256).is_file() {
-            let bytes = inputs::bytes(&other.picture(told.sha256), &Limits::default())?;
+            let stored = other.picture(told.sha256);
+            if !stored.exists() {
+                return Err(Failure::NotWhole { path: folder.to_owned(), why: gone(&told.file, &stored) });
+            }
+            let bytes = inputs::bytes(&stored, &Limits::default())?;
             if Hash::of(&bytes) != told.sha256 {
                 let why = format!("its picture {} was changed", told.sha256);
                 return Err(Failure::NotWhole { path: folder.to_owned(), why });

@@ -157,6 +157,7 @@ fn check(worker: &Worker, place: &Place, look: &Inspection, jobs: &BTreeMap<Vec<
 fn held(place: &Place, told: &Pictured) -> Result<Vec<u8>, String> {
     let (path, file) = (place.picture(told.sha256), &told.file);
     match inputs::bytes(&path, &Limits::default()) {
+        Err(_) if !path.exists() => Err(gone(file, &path)),
         Err(why) => Err(format!("its picture {file}: {why}")),
         Ok(bytes) if Hash::of(&bytes) != told.sha256 => Err(format!(
             "its picture {file} was changed: the bytes of {} are not those that were stored",
@@ -164,6 +165,11 @@ fn held(place: &Place, told: &Pictured) -> Result<Vec<u8>, String> {
         )),
         Ok(bytes) => Ok(bytes),
     }
+}
+
+/// A stored picture that is not there any more.
+pub fn gone(file: &str, path: &Path) -> String {
+    format!("its picture {file} is gone from the book: fetch {} from a copy of it", path.display())
 }
 
 /// How a face that was graded again differs from its document.

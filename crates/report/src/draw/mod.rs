@@ -109,7 +109,7 @@ pub enum Outline {
 /// What a drawing bears, so that its file is known for the program's own.
 pub(crate) const MARK: &str = "pitchline";
 /// The mark stands among the first bytes.
-const BEGINNING: usize = 1024;
+pub const BEGINNING: usize = 1024;
 
 /// Whether bytes are a drawing, or a picture, that this program made: each bears its mark.
 pub fn is_own(bytes: &[u8]) -> bool {
@@ -117,6 +117,12 @@ pub fn is_own(bytes: &[u8]) -> bool {
     let holds = |words: String| beginning.windows(words.len()).any(|at| at == words.as_bytes());
     (bytes.starts_with(b"\x89PNG") && holds(format!("Software\0{MARK}")))
         || (bytes.starts_with(b"<svg") && holds(format!("class=\"{MARK}\"")))
+}
+
+/// Whether bytes are the PNG of a map: maps alone have colours, the pictures that the program makes are grey.
+pub fn is_map(bytes: &[u8]) -> bool {
+    // The colour type of the header: 2 is red, green and blue (PNG, 11.2.1).
+    is_own(bytes) && bytes.get(25) == Some(&2)
 }
 
 /// How a text lies about its place.

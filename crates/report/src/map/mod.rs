@@ -12,7 +12,7 @@ mod tile;
 
 pub use crate::draw::png::{PngError, mark, png};
 pub use crate::draw::svg::svg;
-pub use crate::draw::{Drawing, GreyCrop, is_own};
+pub use crate::draw::{BEGINNING, Drawing, GreyCrop, is_map, is_own};
 pub use plan::{Window, Windows};
 
 use crate::record::FaceRecord;
