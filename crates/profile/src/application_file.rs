@@ -19,8 +19,8 @@ pub struct ApplicationFile {
 }
 
 impl ApplicationFile {
-    /// The lanes in one view for a layout: the map with its number of rows that knows all its positions, and whose lanes
-    /// all have one there.
+    /// The lanes in one view for a layout: the map with its number of rows that knows all its positions, and whose
+    /// lanes all have one there.
     pub fn map_for(&self, layout: &Layout, seen: SeenAt) -> Option<&LaneMap> {
         let populated = |position: u16| layout.places.iter().any(|place| place.position == position);
         let fits = |(rows, map): &&(u16, LaneMap)| {

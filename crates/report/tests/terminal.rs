@@ -95,7 +95,7 @@ fn a_clean_face_says_so_and_what_to_do() {
     record.criteria.all_from_memory = false;
     let text = text(&record);
     assert!(
-        text.starts_with("(P) PASS  all 12 positions pass\n") && text.contains(&memory("Some")),
+        text.starts_with("(P) PASS  All 12 positions pass\n") && text.contains(&memory("Some")),
         "{text}"
     );
     let next = "Next:  Connect it now if the face that it meets was inspected too, or put its\n       cap back on.\n";
@@ -157,7 +157,7 @@ fn one_flaw_of_the_whole_picture_takes_one_line() {
     }
     survey.face_marks.clear();
     let text = text(&sample::record_of(&survey, &layout));
-    assert!(text.starts_with("<U> UNGRADED  none of the 12 positions could be graded\n"), "{text}");
+    assert!(text.starts_with("<U> UNGRADED  None of the 12 positions could be graded\n"), "{text}");
     assert!(
         text.contains("\n1-12 <U> out of focus (blur 3.4 um); focus and take the picture again\n"),
         "{text}"
@@ -336,7 +336,7 @@ fn a_mark_on_the_other_ferrule_is_told() {
     let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
     let risk = record.at_risk.iter().find(|risk| !risk.ferrule.is_empty()).unwrap();
     assert_eq!((risk.position, risk.ferrule[0].size_um), (7, Some(21.5)));
-    let said = "A mark on the other ferrule would lie near B 7 and may keep the fibre from touching; the nearest, of 22 um";
+    let said = "A mark on the other ferrule would lie near B 7 and may keep the fibre from touching; the nearest, of 22";
     assert!(text.contains(said) && text.contains("from the centre of B 7."), "{text}");
 }
 

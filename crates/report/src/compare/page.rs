@@ -6,7 +6,7 @@ use crate::draw::Stroke;
 use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, SourceInfo, Verdict};
-use crate::tell::size;
+use crate::tell::{capital, size};
 
 const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
 const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
@@ -22,7 +22,7 @@ pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> P
     sentences.extend(tell::advice(record));
     PairMap {
         verdicts: [(record.verdict_before, "before"), (record.verdict_after, "after")],
-        summary: tell::summary(record),
+        summary: capital(&tell::summary(record)),
         sentences,
         facts: vec![
             ("Before", files(&record.before)),

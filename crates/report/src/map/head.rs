@@ -39,7 +39,7 @@ fn verdict(page: &mut Page, record: &FaceRecord, right: f32) {
     let left = MARGIN + INDENT;
     let word = Face::bold(44.0).ink(verdict_ink(record.verdict));
     page.text([left, 62.0], Anchor::Start, word, &record.verdict.word().to_uppercase());
-    page.text([left, 90.0], Anchor::Start, Face::bold(18.0), &tell::summary(record));
+    page.text([left, 90.0], Anchor::Start, Face::bold(18.0), &tell::capital(&tell::summary(record)));
     advice(page, record, right);
 }
 

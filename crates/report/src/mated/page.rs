@@ -8,7 +8,7 @@ use crate::draw::Stroke;
 use crate::map::theme::{FAIL, QUIET, TEXT};
 use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
 use crate::record::{FaceRecord, PositionRecord, SourceInfo};
-use crate::tell::short_size;
+use crate::tell::{capital, short_size};
 
 const ON_BOTH: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "#1 on both faces" };
 const RISKS: Look =
@@ -19,7 +19,7 @@ const ALONE: Look = Look { stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5), words: 
 pub fn map(record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> PairMap {
     PairMap {
         verdicts: [(record.verdict_a, "face A"), (record.verdict_b, "face B")],
-        summary: tell::summary(record),
+        summary: capital(&tell::summary(record)),
         sentences: tell::advice(record),
         facts: vec![
             ("Face A", files(&record.a)),

@@ -119,8 +119,8 @@ pub fn ferrule(record: &MatedRecord) -> Option<String> {
     });
     let (gap, size, face, position) = marks.min_by(|a, b| (a.0 - a.1 / 2.0).total_cmp(&(b.0 - b.1 / 2.0)))?;
     Some(format!(
-        "A mark on the other ferrule would lie near {} and may keep the fibre from touching; the nearest, of {size:.0} um, \
-         {gap:.0} um from the centre of {} {position}.",
+        "A mark on the other ferrule would lie near {} and may keep the fibre from touching; the nearest, of \
+         {size:.0} um, {gap:.0} um from the centre of {} {position}.",
         at.join(" and "),
         face.letter()
     ))

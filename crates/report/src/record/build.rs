@@ -334,8 +334,8 @@ fn feature_record(
 /// A mark is long and narrow if it is so many times as long as it is wide.
 const SLENDER: f64 = 4.0;
 
-/// The ends of a long and narrow mark: the point of its outline that lies farthest from any, and the one farthest from that;
-/// the upper one first.
+/// The ends of a long and narrow mark: the point of its outline that lies farthest from any, and the one farthest from
+/// that; the upper one first.
 pub fn ends(outline: &[Point<FibreFrame>]) -> Option<[[f64; 2]; 2]> {
     let farthest = |from: &Point<FibreFrame>| {
         outline.iter().max_by(|a, b| a.distance(*from).total_cmp(&b.distance(*from)))

@@ -107,12 +107,12 @@ pub struct FeatureRecord {
     /// Whether its size lies within `u_um` of a limit that decides the verdict: a size within that uncertainty
     /// would give this position another one.
     pub near_limit: bool,
-    /// The size from which on the broken rule counts that counts it, um, of several the largest; null if none does, and in
-    /// documents of versions that did not tell it.
+    /// The size limit that it breaks, um: the broken rule that counts it is for marks from, or over, this size; of
+    /// several the largest. Null if no broken rule counts it, and in documents of versions that did not tell it.
     #[serde(default)]
     pub limit_um: Option<f64>,
-    /// The two ends of a long and narrow mark, fibre frame, um; null of any other, and in documents of versions that did
-    /// not tell them.
+    /// The two ends of a long and narrow mark, fibre frame, um; null of any other, and in documents of versions that
+    /// did not tell them.
     #[serde(default)]
     pub ends_um: Option<[[f64; 2]; 2]>,
 }

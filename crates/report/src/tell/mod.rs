@@ -155,8 +155,8 @@ pub fn place(feature: &FeatureRecord) -> Option<String> {
     across(feature).or_else(|| feature.centre_um.map(clock))
 }
 
-/// Where a mark runs that crosses the fibre, "from 12 to 6 o'clock": its middle lies nearer to the centre than a third of
-/// its length, so that no one direction tells its place.
+/// Where a mark runs that crosses the fibre, "from 12 to 6 o'clock": its middle lies nearer to the centre than a third
+/// of its length, so that no one direction tells its place.
 fn across(feature: &FeatureRecord) -> Option<String> {
     let ([x, y], ends) = (feature.centre_um?, feature.ends_um?);
     let [a, b] = ends;
@@ -183,9 +183,9 @@ fn hour([x, y]: [f64; 2]) -> u8 {
     }
 }
 
-/// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the one whose mark is the
-/// farthest over its limit, with the number of the others; of what keeps it from a verdict everything, as all of it is to
-/// be mended.
+/// Why a position fails or is ungraded, in one sentence; none on a pass. Of several broken rules the one whose mark is
+/// the farthest over its limit, with the number of the others; of what keeps it from a verdict everything, as all of it
+/// is to be mended.
 pub fn why(position: &PositionRecord) -> Option<String> {
     if position.verdict == Verdict::Ungraded {
         return Some(whys(position).join("; "));

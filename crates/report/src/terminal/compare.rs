@@ -37,7 +37,7 @@ fn headline(record: &CompareRecord, style: Style) -> String {
         style.paint(record.verdict_after, &after)
     );
     let columns = before.len() + after.len() + 6;
-    hanging(&head, columns, &tell::summary(record), style.columns())
+    hanging(&head, columns, &capital(&tell::summary(record)), style.columns())
 }
 
 fn rows(record: &CompareRecord, style: Style) -> String {

@@ -34,7 +34,7 @@ fn headline(record: &FaceRecord, style: Style) -> String {
     hanging(
         &format!("{}  ", style.paint(record.verdict, &word)),
         width,
-        &tell::summary(record),
+        &tell::capital(&tell::summary(record)),
         style.columns(),
     )
 }

@@ -59,8 +59,8 @@ fn headline(record: &LitRecord) -> String {
             return contradiction;
         }
         if record.sights.iter().any(|sight| !lit_in(sight).is_empty()) {
-            return "Light came out at the far end, and the pictures do not tell from which fibre: see that each is named \
-                    with the positions that were lit in it."
+            return "Light came out at the far end, and the pictures do not tell from which fibre: see that each is \
+                    named with the positions that were lit in it."
                 .to_owned();
         }
         return "No light came out at the far end: see that the source is on and in the fibres that were named, and that \
@@ -142,8 +142,8 @@ fn crowd(sight: &SightRecord) -> Option<String> {
     let (lit, [near]) = (lit_in(sight).len(), sight.lit.as_slice()) else { return None };
     (lit > 1).then(|| {
         format!(
-            "{}: {lit} positions are lit in this picture, and one was named (near {near}): is a light on at the near end \
-             for all of them, or is the face lit from the side?",
+            "{}: {lit} positions are lit in this picture, and one was named (near {near}): is a light on at the near \
+             end for all of them, or is the face lit from the side?",
             sight.source.name()
         )
     })

@@ -35,7 +35,7 @@ fn headline(record: &MatedRecord, style: Style) -> String {
     let word = |verdict: Verdict| format!("{} {}", token(verdict), verdict.word().to_uppercase());
     let (a, b) = (word(record.verdict_a), word(record.verdict_b));
     let head = format!("A {}  B {}  ", style.paint(record.verdict_a, &a), style.paint(record.verdict_b, &b));
-    hanging(&head, a.len() + b.len() + 8, &tell::summary(record), style.columns())
+    hanging(&head, a.len() + b.len() + 8, &capital(&tell::summary(record)), style.columns())
 }
 
 fn rows(record: &MatedRecord, style: Style) -> String {
