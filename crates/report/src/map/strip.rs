@@ -42,7 +42,7 @@ pub fn paint<'a>(page: &mut Page<'a>, record: &FaceRecord, plan: &Plan, picture:
     }
 }
 
-/// Marks on the ferrule, circled.
+/// Marks on the ferrule, circled; those that no circle in the strip goes about have a frame within it.
 fn face_marks(page: &mut Page, record: &FaceRecord, plan: &Plan) {
     let rect = plan.strip_rect;
     for mark in &record.face_marks {
@@ -52,8 +52,19 @@ fn face_marks(page: &mut Page, record: &FaceRecord, plan: &Plan) {
         }
         let size = mark.size_um.unwrap_or(0.0) * plan.strip.px_per_um;
         let radius = (size as f32 / 2.0 + 2.0).max(LEAST_RADIUS);
-        page.cased(Outline::Circle { centre, radius }, MARK_LINE);
+        page.cased(about(centre, radius, rect), MARK_LINE);
     }
+}
+
+/// The line about a mark of that radius.
+fn about(centre: [f32; 2], radius: f32, strip: Rect) -> Outline {
+    if 2.0 * radius <= strip.height {
+        return Outline::Circle { centre, radius };
+    }
+    let [x, y] = centre;
+    let ([left, top], [right, bottom]) =
+        (strip.clamp([x - radius, y - radius]), strip.clamp([x + radius, y + radius]));
+    Outline::Rect(Rect::new(left, top, right - left, bottom - top), 2.0)
 }
 
 /// A frame about a fibre that does not pass, in its verdict's shape.
@@ -98,4 +109,19 @@ fn key(page: &mut Page, plan: &Plan) {
     page.shape(Outline::Rect(tab, 2.0), Some(QUIET), None);
     let face = Face::bold(10.0).ink(super::theme::PAPER);
     page.text([x, y - 4.0], Anchor::Middle, face, "KEY");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Lint on the ferrule may be longer than the strip is high; what is below the strip are the fibres' pictures.
+    #[test]
+    fn a_mark_wider_than_the_strip_is_framed_within_it() {
+        let strip = Rect::new(10.0, 100.0, 800.0, 60.0);
+        let circle = Outline::Circle { centre: [300.0, 130.0], radius: 30.0 };
+        assert_eq!(about([300.0, 130.0], 30.0, strip), circle);
+        let frame = Outline::Rect(Rect::new(200.0, 100.0, 200.0, 60.0), 2.0);
+        assert_eq!(about([300.0, 140.0], 100.0, strip), frame);
+    }
 }
