@@ -261,19 +261,7 @@ fn mated_faces_say_what_could_not_be_seen() {
     survey.sites.iter_mut().for_each(|site| site.look = clean.clone());
     let whole = sample::record_of(&survey, &layout);
     let text = |a: &FaceRecord| {
-        let mated =
-            mate(&a.to_mate(), &whole.to_mate(), Adapter::Aligned, &sample::criteria(), Acceptance::Simple);
-        let record = MatedRecord::new(MatedInputs {
-            a,
-            b: &whole,
-            adapter: Adapter::Aligned,
-            adapter_stated: true,
-            mated: &mated.unwrap(),
-            tool_version: "0",
-            cable: None,
-            cautions: vec![],
-            defers: "Ask the owner first.".to_owned(),
-        });
+        let record = mated_record(a, &whole);
         let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
         let steps: Vec<&str> = record.advice.steps.iter().map(|step| step.text.as_str()).collect();
         assert!(
@@ -311,6 +299,22 @@ fn mated_faces_say_what_could_not_be_seen() {
     );
 }
 
+/// Two faces that were mated through a type B adapter.
+fn mated_record(a: &FaceRecord, b: &FaceRecord) -> MatedRecord {
+    let mated = mate(&a.to_mate(), &b.to_mate(), Adapter::Aligned, &sample::criteria(), Acceptance::Simple);
+    MatedRecord::new(MatedInputs {
+        a,
+        b,
+        adapter: Adapter::Aligned,
+        adapter_stated: true,
+        mated: &mated.unwrap(),
+        tool_version: "0",
+        cable: None,
+        cautions: vec![],
+        defers: "Ask the owner first.".to_owned(),
+    })
+}
+
 /// What a mark on a ferrule would do is told also where the position does not pass as it is.
 #[test]
 fn a_mark_on_the_other_ferrule_is_told() {
@@ -321,18 +325,7 @@ fn a_mark_on_the_other_ferrule_is_told() {
     survey.face_marks.clear();
     let b = sample::record_of(&survey, &layout);
     assert!(b.positions[6].verdict == Verdict::Fail);
-    let mated = mate(&a.to_mate(), &b.to_mate(), Adapter::Aligned, &sample::criteria(), Acceptance::Simple);
-    let record = MatedRecord::new(MatedInputs {
-        a: &a,
-        b: &b,
-        adapter: Adapter::Aligned,
-        adapter_stated: true,
-        mated: &mated.unwrap(),
-        tool_version: "0",
-        cable: None,
-        cautions: vec![],
-        defers: String::new(),
-    });
+    let record = mated_record(&a, &b);
     let text = terminal::mated(&record, &[], PLAIN).split_whitespace().collect::<Vec<_>>().join(" ");
     let risk = record.at_risk.iter().find(|risk| !risk.ferrule.is_empty()).unwrap();
     assert_eq!((risk.position, risk.ferrule[0].size_um), (7, Some(21.5)));

@@ -130,27 +130,27 @@ impl Rim {
     fn by_its_level(&self, blob: &Blob, view: &View) -> Option<Beyond> {
         let towards = self.towards(blob, view);
         let glass = self.inside[towards];
+        let (ring, least) = (self.on_ring(view.edge, towards), LIKE * glass);
+        let differs = |level: f32| (ring - level).abs() >= least;
+        let on_glass = Some(glass * (1.0 + blob.height as f32)).filter(|level| differs(*level))?;
         let window = Window::about(blob, view, REACH_BY_LEVEL)?;
         let seen = gaussian(&window.plane(|x, y| window.seen(view, x, y)), view.smoothing);
-        let least = LIKE * glass;
+        let clean = window.plane(|x, y| self.clean(view.edge, &window, x, y));
         let follow = |level: f32| {
-            if (self.on_ring(view.edge, towards) - level).abs() < least {
-                return None;
-            }
             let like = |x: usize, y: usize| {
-                let lacks = (self.clean(view.edge, &window, x, y) - level).abs().max(least);
-                1.0 - (seen.at(x, y) - level).abs() / lacks
+                1.0 - (seen.at(x, y) - level).abs() / (clean.at(x, y) - level).abs().max(least)
             };
             Followed::of(window.plane(like), window, view.edge)
         };
         let thin = THIN * view.px_per_um;
         // On the glass alone little of it may be as dark as it is.
-        let first = follow(glass * (1.0 + blob.height as f32))?.body(thin);
+        let first = follow(on_glass)?.body(thin);
         let mut levels: Vec<f32> = first.iter().map(|(x, y)| seen.at(*x, *y)).collect();
         if levels.is_empty() {
             return None;
         }
-        let shown = follow(solve::quantile32(&mut levels, if blob.height < 0.0 { 0.25 } else { 0.75 }))?;
+        let level = solve::quantile32(&mut levels, if blob.height < 0.0 { 0.25 } else { 0.75 });
+        let shown = differs(level).then(|| follow(level))??;
         let body: Vec<(f64, f64)> = shown.body(thin).into_iter().map(|p| window.placed(p)).collect();
         let hull = convex_hull(&body);
         let meets = body.iter().any(|p| point_in_polygon(*p, &blob.outline));

@@ -213,7 +213,7 @@ pub(crate) fn feature(mark: &Mark, pose: &Pose) -> Feature {
         length: Um(mark.length * um_per_px),
         centre: turned(mark.centre, pose),
         contrast: mark.contrast,
-        reach: reach(&outline),
+        reach: Reach::of(&outline),
         outline,
     }
 }
@@ -222,20 +222,6 @@ pub(crate) fn feature(mark: &Mark, pose: &Pose) -> Feature {
 fn turned((x, y): (f64, f64), pose: &Pose) -> Point<FibreFrame> {
     let (x, y) = pose.vector_back(x, y);
     Point::new(x, y)
-}
-
-/// Nearest and farthest point of an outline from the origin.
-fn reach(outline: &[Point<FibreFrame>]) -> Reach {
-    let points: Vec<(f64, f64)> = outline.iter().map(|p| (p.x, p.y)).collect();
-    let outer = outline.iter().map(|p| p.radius()).fold(0.0, f64::max);
-    if terms::geometry::point_in_polygon((0.0, 0.0), &points) {
-        return Reach { inner: Um(0.0), outer: Um(outer) };
-    }
-    let sides = points.iter().zip(points.iter().cycle().skip(1));
-    let inner = sides
-        .map(|(a, b)| terms::geometry::point_segment_distance((0.0, 0.0), *a, *b))
-        .fold(f64::INFINITY, f64::min);
-    Reach { inner: Um(if inner.is_finite() { inner } else { 0.0 }), outer: Um(outer) }
 }
 
 /// What else says of the scale.

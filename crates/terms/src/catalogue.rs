@@ -2,6 +2,7 @@
 //! are only pixels, above it only numbers.
 
 use crate::flaw::Flaw;
+use crate::geometry::{point_in_polygon, point_segment_distance};
 use crate::place::{Face, FibreFrame, Pixel, Point, Pose, View};
 use crate::units::{Scale, Um};
 use std::fmt;
@@ -51,6 +52,19 @@ pub struct Reach {
     pub inner: Um,
     /// Largest radius that it touches.
     pub outer: Um,
+}
+
+impl Reach {
+    /// The reach of what lies within an outline; from the centre on where there is none.
+    pub fn of(outline: &[Point<FibreFrame>]) -> Reach {
+        let outer = outline.iter().map(|p| p.radius()).fold(0.0, f64::max);
+        let centre = Point::new(0.0, 0.0);
+        let sides = outline.iter().zip(outline.iter().cycle().skip(1));
+        let nearest =
+            sides.map(|(a, b)| point_segment_distance(centre, *a, *b)).fold(f64::INFINITY, f64::min);
+        let is_off = nearest.is_finite() && !point_in_polygon(centre, outline);
+        Reach { inner: Um(if is_off { nearest } else { 0.0 }), outer: Um(outer) }
+    }
 }
 
 /// One mark on or beside a fibre.

@@ -199,15 +199,7 @@ mod tests {
     }
 
     fn glass(features: Vec<Feature>) -> Glass {
-        Glass {
-            offset: Point::new(0.0, 0.0),
-            centre_u: Um(0.02),
-            diameter: Um(125.0),
-            blur: Um(0.6),
-            faintest: 0.02,
-            features,
-            hints: Some(Vec::new()),
-        }
+        Glass { blur: Um(0.6), faintest: 0.02, hints: Some(Vec::new()), ..Glass::sample(features) }
     }
 
     fn by_marks(before: &Glass, after: &Glass) -> Changes {

@@ -72,16 +72,12 @@ impl Lobe {
         if 2.0 * self.half < LEAST_UM || self.half < COMPACT * circle.r {
             return None;
         }
-        let radii = || outline.iter().map(|p| p.radius());
         Some(Feature {
             size: Um(2.0 * circle.r),
             u: Um(whole.u.0.hypot(UNCERTAIN_UM)),
             length: Um(largest_extent(&outline)),
             centre: Point::new(circle.x, circle.y),
-            reach: Reach {
-                inner: Um(radii().fold(f64::INFINITY, f64::min)),
-                outer: Um(radii().fold(0.0, f64::max)),
-            },
+            reach: Reach::of(&outline),
             outline,
             ..whole.clone()
         })
@@ -212,18 +208,6 @@ mod tests {
         of_discs(&[((-2.5, 0.0), 6.0), ((2.6, 0.0), 5.0)])
     }
 
-    fn glass(features: Vec<Feature>) -> Glass {
-        Glass {
-            offset: Point::new(0.0, 0.0),
-            centre_u: Um(0.02),
-            diameter: Um(125.0),
-            blur: Um(0.5),
-            faintest: 0.05,
-            features,
-            hints: None,
-        }
-    }
-
     #[test]
     fn the_smaller_of_two_that_touch_is_told_beside_both() {
         let lobes = smaller_lobes(&pair());
@@ -298,7 +282,7 @@ mod tests {
             [(vec![], whole(), 2), (vec![stayed], whole(), 1), (vec![], part, 1)]
         {
             let mut changes = vec![changed];
-            add(&glass(vec![pair()]), &remaining, &mut changes);
+            add(&Glass::sample(vec![pair()]), &remaining, &mut changes);
             assert_eq!(changes.len(), told, "{changes:?}");
             let parts = changes.iter().skip(1);
             assert!(parts.clone().all(|c| c.part.is_some() && c.id == FeatureId(3) && c.likelihood == 0.9));
@@ -307,7 +291,7 @@ mod tests {
 
     #[test]
     fn a_mark_that_came_or_went_is_told_with_its_lobes() {
-        let (with, without) = (glass(vec![pair()]), glass(vec![]));
+        let (with, without) = (Glass::sample(vec![pair()]), Glass::sample(vec![]));
         let held = terms::Held::default();
         let went = super::super::fibre::on_fibre(&with, &without, &held);
         let came = super::super::fibre::on_fibre(&without, &with, &held);

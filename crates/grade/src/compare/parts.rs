@@ -66,7 +66,6 @@ fn parts(spots: &[Spot], glass: &Glass, other: &Glass, changed: &[Change]) -> Ve
 
 /// A spot as a feature, its number to be told.
 fn shape(spot: &Spot) -> Feature {
-    let radii = || spot.outline.iter().map(|p| p.radius());
     Feature {
         id: terms::FeatureId(0),
         kind: Kind::Particle,
@@ -75,10 +74,7 @@ fn shape(spot: &Spot) -> Feature {
         length: spot.size,
         centre: spot.centre,
         contrast: spot.contrast,
-        reach: Reach {
-            inner: Um(radii().fold(f64::INFINITY, f64::min)),
-            outer: Um(radii().fold(0.0, f64::max)),
-        },
+        reach: Reach::of(&spot.outline),
         outline: spot.outline.clone(),
     }
 }
@@ -104,18 +100,6 @@ mod tests {
         Feature { id: FeatureId(id), kind, u: Um(0.3), ..shape(&spot(at, size)) }
     }
 
-    fn glass(features: Vec<Feature>) -> Glass {
-        Glass {
-            offset: Point::new(0.0, 0.0),
-            centre_u: Um(0.02),
-            diameter: Um(125.0),
-            blur: Um(0.5),
-            faintest: 0.05,
-            features,
-            hints: None,
-        }
-    }
-
     fn gone(spots: Vec<Spot>, before: Vec<Feature>, after: Vec<Feature>) -> Changes {
         let held = Held {
             before: vec![Lacks::Untold; before.len()],
@@ -123,7 +107,7 @@ mod tests {
             gone: spots,
             come: vec![],
         };
-        on_fibre(&glass(before), &glass(after), &held)
+        on_fibre(&Glass::sample(before), &Glass::sample(after), &held)
     }
 
     /// A mark of 14 um is 12 um large afterwards: too little to say that it went, but a part did.

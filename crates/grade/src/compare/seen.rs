@@ -43,6 +43,22 @@ pub struct Glass {
     pub hints: Option<Vec<Hint>>,
 }
 
+#[cfg(test)]
+impl Glass {
+    /// A fibre on its site that shows these marks.
+    pub fn sample(features: Vec<Feature>) -> Glass {
+        Glass {
+            offset: Point::new(0.0, 0.0),
+            centre_u: Um(0.02),
+            diameter: Um(125.0),
+            blur: Um(0.5),
+            faintest: 0.05,
+            features,
+            hints: None,
+        }
+    }
+}
+
 /// How a face is to be looked at differently from what was stated: signs of its axes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Flip {

@@ -136,15 +136,7 @@ mod tests {
     const S: f64 = 0.01;
 
     fn glass(hints: Option<Vec<Hint>>) -> Glass {
-        Glass {
-            offset: Point::new(0.0, 0.0),
-            centre_u: Um(0.02),
-            diameter: Um(125.0),
-            blur: Um(0.6),
-            faintest: SCATTERS * S,
-            features: Vec::new(),
-            hints,
-        }
+        Glass { blur: Um(0.6), faintest: SCATTERS * S, hints, ..Glass::sample(Vec::new()) }
     }
 
     fn mark(size: f64, contrast: f64) -> Feature {
