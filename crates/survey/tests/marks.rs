@@ -317,15 +317,27 @@ fn a_particle_that_hardly_reaches_the_glass_is_as_large_as_the_whole_of_it() {
     assert!(whole.count() >= 10, "{told:?}");
 }
 
-/// Lint near the edge touches it with its ends; a chip lies along it.
+/// Lint across a part of the glass touches the edge with its ends; a chip lies along it.
 #[test]
 fn lint_that_ends_at_the_edge_is_no_chip() {
+    const PATH_UM: [Spot; 12] = [
+        (-50.0, 31.2),
+        (-35.0, 35.0),
+        (-17.0, 39.2),
+        (0.0, 42.9),
+        (13.0, 45.2),
+        (23.0, 45.1),
+        (32.0, 41.5),
+        (41.0, 34.5),
+        (50.0, 27.6),
+        (58.0, 23.4),
+        (75.0, 22.0),
+        (110.0, 24.0),
+    ];
     let scene = (1..=12).fold(Scene::new("mpo-12"), |scene, p| {
         let (sin, cos) = (f64::from(p) * 0.55).sin_cos();
-        let at = |along: f64, off: f64| (off * cos - along * sin, off * sin + along * cos);
-        let path_um =
-            [(-41.0, 46.0), (-20.0, 43.0), (0.0, 47.0), (20.0, 43.0), (41.0, 46.0)].map(|(x, y)| at(x, y));
-        scene.on(p, What::Lint { path_um: path_um.to_vec(), width_um: 7.0, contrast: -0.5 })
+        let path_um = PATH_UM.map(|(x, y)| (x * cos - y * sin, x * sin + y * cos)).to_vec();
+        scene.on(p, What::Lint { path_um, width_um: 6.0, contrast: -0.52 })
     });
     let survey = scene.shot().survey();
     let seen: Vec<&Feature> = (1..=12).filter_map(|p| largest(&survey, p)).collect();
