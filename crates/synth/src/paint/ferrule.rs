@@ -2,12 +2,12 @@
 //! bright and some dark, round ones and broken ones, and pores.
 
 use super::grid::{Grid, Row, Window};
-use super::guide;
 use crate::face::{Face, HALF_FACE};
 use crate::noise::value_noise;
 use crate::normal::Share;
 use crate::random::{Stream, Topic, topic_seed};
 use crate::shape::Spot;
+use imaging::vectors::widest;
 use std::f64::consts::TAU;
 
 /// Side of the square cells that grains are drawn in, um.
@@ -39,24 +39,20 @@ impl Matrix {
         }
     }
 
-    /// Paints the whole row but what lies in a guide hole.
-    pub(super) fn paint(&self, row: &mut Row, guides: &[guide::Drawn]) {
-        for i in 0..row.out.len() {
-            let at = (row.x[i], row.y[i]);
-            if !guides.iter().any(|g| g.hides(at)) {
-                row.out[i] = self.at(at);
-            }
-        }
-    }
-
-    #[inline]
-    fn at(&self, (x, y): Spot) -> f32 {
-        let mut sum = 0.0;
-        for (k, (size, amplitude, cos, sin)) in LAYERS.iter().enumerate() {
-            let (u, v) = ((x * cos + y * sin) / size, (y * cos - x * sin) / size);
-            sum += amplitude * value_noise(self.seed.wrapping_add(k as u32 * 77), u, v);
-        }
-        self.level * (1.0 + self.contrast * sum)
+    /// Paints the whole row.
+    pub(super) fn paint(&self, row: &mut Row) {
+        widest(
+            #[inline(always)]
+            || {
+                row.out.fill(0.0);
+                for (k, layer) in LAYERS.into_iter().enumerate() {
+                    mottle(self.seed.wrapping_add(k as u32 * 77), layer, row);
+                }
+                for out in row.out.iter_mut() {
+                    *out = self.level * (1.0 + self.contrast * *out);
+                }
+            },
+        );
     }
 
     /// Darkens what lies beyond the ferrule's outline.
@@ -69,6 +65,15 @@ impl Matrix {
                 row.out[i] = BEYOND + (row.out[i] - BEYOND) * share.below(inside as f32 / soft);
             }
         }
+    }
+}
+
+/// Adds a layer of the ground. Inlined, so that it is compiled for the vectors that the caller asks for.
+#[inline(always)]
+fn mottle(seed: u32, (size, amplitude, cos, sin): (f64, f32, f64, f64), row: &mut Row) {
+    for ((out, x), y) in row.out.iter_mut().zip(row.x).zip(row.y) {
+        let (u, v) = ((x * cos + y * sin) / size, (y * cos - x * sin) / size);
+        *out += amplitude * value_noise(seed, u, v);
     }
 }
 

@@ -72,7 +72,7 @@ impl<'a> Scene<'a> {
     }
 
     fn paint(&self, band: usize, row: &mut Row) {
-        self.ferrule.paint(row, &self.guides);
+        self.ferrule.paint(row);
         self.grains.paint(band, row, self.soft, self.share);
         self.ferrule.cut_outline(row, self.soft, self.share);
         for fibre in &self.fibres {
