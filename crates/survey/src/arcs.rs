@@ -152,7 +152,18 @@ mod tests {
         let pixels: Vec<(usize, usize)> = all.filter(within).collect();
         let outline = pixels.iter().map(|p| (p.0 as f64, p.1 as f64)).collect();
         let peak = pixels[0];
-        Blob { peak, height, base: 0.0, strength: 9.0, blur: 1.5, pixels, outline, dip: 0.0, across: false }
+        Blob {
+            peak,
+            height,
+            base: 0.0,
+            strength: 9.0,
+            blur: 1.5,
+            pixels,
+            outline,
+            dip: 0.0,
+            across: false,
+            rim: None,
+        }
     }
 
     /// Glass that ends at x = `x`, nearly.

@@ -6,6 +6,7 @@
 use crate::glass::Glass;
 use crate::ground;
 use crate::normal::cdf;
+use crate::sizes::Sized;
 use crate::smooth;
 use crate::solve;
 use imaging::Plane;
@@ -34,6 +35,8 @@ pub struct Blob {
     pub dip: f64,
     /// Whether it was seen to lie across the cladding's edge, on glass and ferrule.
     pub across: bool,
+    /// Its size by its pixels, if they show that it is a small rim.
+    pub rim: Option<Sized>,
 }
 
 impl Blob {
@@ -121,6 +124,11 @@ impl Field {
         let filled = blocks.into_iter().filter(|b| b.len() > full);
         let mut scatters: Vec<f64> = filled.map(about_middle).collect();
         if scatters.is_empty() { self.scatter } else { solve::median(&mut scatters) }
+    }
+
+    /// Standard deviation that a pixel's noise would have to have for this scatter.
+    pub fn pixel_noise(&self) -> f64 {
+        self.scatter * 2.0 * std::f64::consts::PI.sqrt() * self.sigma
     }
 
     /// Scatter at a pixel over that far from the rim: a mean at the rim is one over half as many pixels.
@@ -308,6 +316,7 @@ impl Basin {
             outline,
             dip,
             across: false,
+            rim: None,
         })
     }
 }

@@ -120,6 +120,7 @@ mod tests {
             outline: Vec::new(),
             dip: 0.0,
             across: false,
+            rim: None,
         }
     }
 

@@ -3,6 +3,7 @@
 
 mod again;
 mod alarm;
+mod annulus;
 mod arcs;
 mod arms;
 pub mod blobs;

@@ -2,6 +2,7 @@
 //! away, then everything else is found from fine to coarse, sized and named.
 
 use crate::alarm;
+use crate::annulus;
 use crate::arcs;
 use crate::arms;
 use crate::blobs::{self, Blob, Field};
@@ -16,7 +17,7 @@ use crate::pieces;
 use crate::reblur;
 use crate::rim::{self, Beyond, Rim};
 use crate::settings::Settings;
-use crate::sizes;
+use crate::sizes::{self, Sized};
 use crate::slender;
 use crate::touching;
 use imaging::Plane;
@@ -63,6 +64,19 @@ pub const LEAST_BLUR: f64 = 0.6;
 
 /// The finest smoothing, in units of the picture's blur.
 pub const FINEST: f64 = 0.7;
+
+/// A mark stronger than this shows by its outline and its dip what it is.
+const CERTAIN: f64 = 30.0;
+
+/// The circle about a mark whose hole the blur may fill has at most this radius, blurs.
+const FILLS: f64 = 7.0;
+
+/// A rim wider than the second of these, blurs, is sized by its outline, one narrower than the first by its pixels: the
+/// wider it is, the more its shape shows.
+const SHAPED: (f64, f64) = (6.0, 8.0);
+
+/// The outline of a mark stronger than the second of these shows its shape, that of one weaker than the first only noise.
+const FIRM: (f64, f64) = (6.0, 9.0);
 
 impl Mark {
     /// The mark moved by (dx, dy).
@@ -118,6 +132,7 @@ pub fn find(
         lines::take_away(line, &mut residual, &glass.inside, blur, px_per_um);
         corridors.add(line, &glass.inside);
     }
+    let noise = finest.pixel_noise();
     let unhidden = residual.clone();
     // What the lines leave.
     let left = (!lines.is_empty()).then(|| Field::on_glass(&residual, glass, blur, FINEST * blur));
@@ -137,9 +152,14 @@ pub fn find(
             both_signs(&Field::where_open(&residual, &open, glass, blur, sigma), threshold)
         };
         let own = |b: &Blob| !corridors.left(b, &glass.residual);
-        for blob in blobs.into_iter().filter(|b| b.height.abs() > least && own(b)) {
+        let circles: Vec<_> = blobs.iter().map(|b| enclosing_circle(&b.outline)).collect();
+        let scene = annulus::Scene { residual: &residual, open: &open, marks: &circles, blur, noise };
+        let rims: Vec<Option<Sized>> =
+            blobs.iter().enumerate().map(|(k, b)| small_rim(k, b, &scene)).collect();
+        let told = blobs.into_iter().zip(rims).filter(|(b, _)| b.height.abs() > least && own(b));
+        for (blob, rim) in told {
             hide(&blob, &mut open, &mut residual, 2.5 * blob.blur);
-            found.push(blob);
+            found.push(Blob { rim, ..blob });
         }
     }
     let mut hints = hints::find(left.as_ref().unwrap_or(finest), &open);
@@ -166,6 +186,13 @@ pub fn find(
     let others = found.iter().map(|blob| mark(blob, glass, edge, px_per_um));
     let marks = lint::gathered(scratches.chain(others).collect(), px_per_um);
     Found { marks: touching::together(marks, settings.touching_gap_um * px_per_um), hints }
+}
+
+/// Size of a mark that is too faint and too small to show whether it is a rim, if it is one.
+fn small_rim(number: usize, blob: &Blob, scene: &annulus::Scene) -> Option<Sized> {
+    let circle = scene.marks[number].as_ref()?;
+    let small = blob.strength < CERTAIN && circle.r < FILLS * scene.blur;
+    if small { annulus::rim(scene, number) } else { None }
 }
 
 fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {
@@ -327,6 +354,7 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         u: t * wide.1 + (1.0 - t) * narrow.u,
         contrast: t * blob.height + (1.0 - t) * (blob.base + narrow.contrast),
     };
+    let sized = blob.rim.map_or(sized, |rim| by_pixels(rim, sized, blob.strength, edge.blur.max(LEAST_BLUR)));
     let grow = sized.size / enclosing.max(1e-9);
     let outline: Vec<(f64, f64)> =
         blob.outline.iter().map(|p| (x + (p.0 - x) * grow, y + (p.1 - y) * grow)).collect();
@@ -342,6 +370,23 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         contrast: sized.contrast,
         outline,
         strength: blob.strength,
+    }
+}
+
+/// Which part of the way between two values is gone: 0 before the first, 1 after the second.
+fn part((from, to): (f64, f64), at: f64) -> f64 {
+    ((at - from) / (to - from)).clamp(0.0, 1.0)
+}
+
+/// A small rim's size by its pixels and by its outline. It is not quite round either.
+fn by_pixels(rim: Sized, outlined: Sized, strength: f64, blur: f64) -> Sized {
+    let t = part(SHAPED, rim.size / blur) * part(FIRM, strength);
+    let rim = Sized { u: rim.u.hypot(0.25 * blur + 0.025 * rim.size), ..rim };
+    let mixed = |a: f64, b: f64| t * a + (1.0 - t) * b;
+    Sized {
+        size: mixed(outlined.size, rim.size),
+        u: mixed(outlined.u, rim.u),
+        contrast: mixed(outlined.contrast, rim.contrast),
     }
 }
 
@@ -379,7 +424,6 @@ fn freed_size(freed: &[(f64, f64)], noise: f64, blob: &Blob, doubt: f64) -> (f64
     let equal = (4.0 * polygon_area(freed).abs() / std::f64::consts::PI).sqrt();
     let wavy = (2.0 * std::f64::consts::PI).sqrt() * noise;
     let pointed = (around - equal - 2.5 * wavy).max(0.0) / blur;
-    let part = |(from, to): (f64, f64), at: f64| ((at - from) / (to - from)).clamp(0.0, 1.0);
     let hidden = 1.0 - part(SHAPELESS, around / blur);
     let rim = part(FILLED, blob.dip) * (1.0 - part(RIM_FILLS, around / blur));
     let corners = blur * (0.9 * (1.0 - (-pointed).exp()) + 0.17 * hidden);

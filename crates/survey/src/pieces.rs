@@ -309,6 +309,7 @@ mod tests {
             outline,
             dip: 0.0,
             across: false,
+            rim: None,
         }
     }
 

@@ -386,3 +386,33 @@ fn a_droplet_over_the_edge_is_as_large_as_its_circle() {
 fn largest(survey: &Survey, position: u16) -> Option<&Feature> {
     fibre(survey, position).features.iter().max_by(|a, b| a.size.0.total_cmp(&b.size.0))
 }
+
+/// A rim that the blur fills and the noise nearly hides is told from a filled mark by its pixels: half of its height is
+/// reached far outside it.
+#[test]
+fn a_faint_small_droplet_is_no_larger_than_it_is() {
+    let sizes = [3.4, 3.6, 3.8, 4.0];
+    let places = [(-35.0, 20.0), (28.0, 34.0), (-20.0, -38.0), (40.0, -15.0)];
+    let mut scene =
+        Scene::of("mpo-12", FacePlan::default()).seen(|c| (c.signal_to_noise, c.blur_um) = (35.0, 0.5));
+    for position in 1..=12 {
+        for (k, at) in places.into_iter().enumerate() {
+            let size_um = sizes[(usize::from(position) + k) % 4];
+            scene = scene.on(position, What::Droplet { at, size_um, contrast: -0.2, rim_um: 0.6 });
+        }
+    }
+    let shot = scene.shot();
+    let survey = shot.survey();
+    let mut errors: Vec<f64> = Vec::new();
+    for position in &shot.truth.positions {
+        let seen = &fibre(&survey, position.position).features;
+        for mark in &position.marks {
+            let near = seen.iter().filter(|f| off(mark, f) < 1.0);
+            errors.extend(near.map(|f| f.size.0 - mark.size_um));
+        }
+    }
+    let mean = errors.iter().sum::<f64>() / errors.len() as f64;
+    let most = errors.iter().fold(0.0f64, |most, e| most.max(*e));
+    assert_eq!(errors.len(), 48, "{errors:.2?}");
+    assert!(mean.abs() < 0.2 && most < 0.5, "{mean:.2}, {most:.2}: {errors:.2?}");
+}

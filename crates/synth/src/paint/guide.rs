@@ -47,14 +47,6 @@ impl Drawn {
         face.guide_centres().into_iter().enumerate().filter_map(one).collect()
     }
 
-    /// Whether the ferrule does not show at a place of the face.
-    #[inline]
-    pub(super) fn hides(&self, at: Spot) -> bool {
-        let (dx, dy) = (at.0 - self.at.0, at.1 - self.at.1);
-        let r = f64::from(self.radius) - 6.0;
-        dx * dx + dy * dy < r * r
-    }
-
     pub(super) fn paint(&self, row: &mut Row, soft: f32, share: Share) {
         if row.j < self.window.y0 || row.j >= self.window.y1 {
             return;
