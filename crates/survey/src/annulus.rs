@@ -136,7 +136,8 @@ impl Shape {
         let n = pixels.len() as f64;
         let (mut p, mut v, mut pp, mut pv) = (0.0, 0.0, 0.0, 0.0);
         for (dx, dy, value) in pixels {
-            let level = self.at((dx - x).hypot(dy - y));
+            let (u, w) = (dx - x, dy - y);
+            let level = self.at((u * u + w * w).sqrt());
             p += level;
             v += value;
             pp += level * level;
