@@ -114,9 +114,14 @@ fn the_table_fits_into_80_columns_and_names_what_was_wrong() {
     assert!(one.lines().all(|l| l.chars().count() <= 80), "{one}");
     let text = text(&record());
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
-    for words in
-        ["10 faces in 15 pictures, 1 of them", "particle, 30 % contrast", "escapes", "truly fail, said pass"]
-    {
+    for words in [
+        "10 faces in 15 pictures, 1 of them",
+        "particle, 30 % contrast",
+        "a50, a90: sizes of which half",
+        "escapes",
+        "truly fail, said pass",
+        "EV of repeated looks",
+    ] {
         assert!(text.contains(words), "{words} is missing in:\n{text}");
     }
 }

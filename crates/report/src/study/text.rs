@@ -83,6 +83,10 @@ fn detection(rows: &[DetectionRecord]) -> String {
              1993), and its figures are rough\n",
         );
     }
+    out.push_str(
+        "  a50, a90: sizes of which half and nine tenths are seen; a90/95: the size of\n  which nine tenths are seen with 95 % \
+         confidence\n",
+    );
     if rows.iter().any(|row| row.a90_95_um.is_none()) {
         out.push_str("  n.d.: not determined by marks as large as were there\n");
     }
@@ -193,6 +197,12 @@ fn repeated(row: &RepeatsRecord) -> String {
     for gauge in &row.gauges {
         out.push_str(&spread(&format!("{}, ranges", gauge.of), gauge.marks, &gauge.ranges));
         out.push_str(&spread(&format!("{}, ANOVA", gauge.of), gauge.marks, &gauge.anova));
+    }
+    if !row.gauges.is_empty() {
+        out.push_str(
+            "  standard deviations, um: EV of repeated looks, AV between set-ups, GRR of both\n  together, PV of the marks' own \
+             sizes, TV of everything; ndc: classes of size\n  that can be told apart\n",
+        );
     }
     out
 }
