@@ -8,6 +8,7 @@
 
 use crate::sizes::{Sized, likely};
 use imaging::Plane;
+use std::sync::LazyLock;
 use terms::geometry::Circle;
 
 /// Radii of the holes of rims, shares of the outer radius.
@@ -26,6 +27,8 @@ const SKIRT: f64 = 3.0;
 const CLEAR: f64 = 1.5;
 /// Outer radius of the widest shape that is tried, in radii of the circle about the mark as it shows.
 const WIDEST: f64 = 1.5;
+/// The circle about a mark whose hole the blur may fill has less than this radius, blurs.
+const FILLS: f64 = 7.0;
 /// Least share of what is likely that rims must have.
 const PROVEN: f64 = 0.9;
 
@@ -43,9 +46,9 @@ pub struct Scene<'a> {
     pub noise: f64,
 }
 
-/// Size of the mark with that number, if it is a rim. The circle about it as it shows bounds what is tried.
+/// Size of the mark with that number, if it is small and a rim. The circle about it as it shows bounds what is tried.
 pub fn rim(scene: &Scene, number: usize) -> Option<Sized> {
-    let seen = scene.marks.get(number).copied().flatten()?;
+    let seen = scene.marks.get(number).copied().flatten().filter(|c| c.r < FILLS * scene.blur)?;
     let most = WIDEST * seen.r;
     let pixels = pixels(scene, number, &seen, most + SKIRT * scene.blur)?;
     let shapes = shapes(most, scene.blur);
@@ -94,15 +97,19 @@ fn pixels(scene: &Scene, number: usize, seen: &Circle, reach: f64) -> Option<Vec
 fn middle(shapes: &[Shape], pixels: &[(f64, f64, f64)], blur: f64) -> Option<(f64, f64)> {
     let kinds = HOLES.len() + 1;
     let some = shapes.chunks(kinds).step_by(COARSE).flatten();
-    let gain = |s: &Shape, at| s.fit(pixels, at).gain;
-    let shape = some.max_by(|a, b| gain(a, (0.0, 0.0)).total_cmp(&gain(b, (0.0, 0.0))))?;
+    let shape = highest(some, |s| s.fit(pixels, (0.0, 0.0)).gain)?;
     let nearer = |(x, y): (f64, f64), (count, step): (i32, f64)| {
         let shift = |k: i32| f64::from(k) * step * blur;
         let places =
             (-count..=count).flat_map(|i| (-count..=count).map(move |j| (x + shift(i), y + shift(j))));
-        places.map(|at| (at, gain(shape, at))).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, _)| at)
+        highest(places, |at| shape.fit(pixels, *at).gain)
     };
     SHIFTS.into_iter().try_fold((0.0, 0.0), nearer)
+}
+
+/// What has the highest value of all.
+fn highest<T>(of: impl Iterator<Item = T>, value: impl Fn(&T) -> f64) -> Option<T> {
+    of.map(|one| (value(&one), one)).max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, one)| one)
 }
 
 /// A disc or a rim of contrast 1 under the blur.
@@ -115,7 +122,6 @@ struct Shape {
 }
 
 /// How high a shape stands at a place, and by how much the squares of what is left fall by it.
-#[derive(Clone, Copy)]
 struct Fit {
     height: f64,
     gain: f64,
@@ -149,26 +155,30 @@ impl Shape {
     }
 }
 
-/// The disc and the rims of each outer radius up to `most`.
+/// Sums over the rings within each radius, at each distance from the middle; both in steps under a blur of 1.
+static WITHIN: LazyLock<Vec<Vec<f64>>> = LazyLock::new(|| {
+    let far = WIDEST * FILLS;
+    let (places, rings) = (((far + SKIRT) * STEPS) as usize + 2, (far * STEPS) as usize + 2);
+    let at = |k: f64| k / STEPS;
+    let sums = |place: usize| {
+        let mut sum = 0.0;
+        let up_to = (0..rings).map(|k| {
+            sum += ring_at(at(place as f64), at(k as f64 + 0.5)) / STEPS;
+            sum
+        });
+        std::iter::once(0.0).chain(up_to).collect()
+    };
+    (0..places).map(sums).collect()
+});
+
+/// The disc and the rims of each outer radius up to `most`, which is below `WIDEST * FILLS` blurs.
 fn shapes(most: f64, blur: f64) -> Vec<Shape> {
     let step = blur / STEPS;
     let places = ((most + SKIRT * blur) / step) as usize + 2;
-    let rings = (most / step) as usize + 2;
-    // For each place, the sums over the rings within each radius.
-    let sums: Vec<Vec<f64>> = (0..places)
-        .map(|place| {
-            let mut sum = 0.0;
-            let ring = |k: usize| ring_at(place as f64 / STEPS, (k as f64 + 0.5) / STEPS) / STEPS;
-            let up_to = (0..rings).map(|k| {
-                sum += ring(k);
-                sum
-            });
-            std::iter::once(0.0).chain(up_to).collect()
-        })
-        .collect();
+    let sums = &WITHIN[..places.min(WITHIN.len())];
     let within = |sums: &[f64], radius: f64| {
         let place = radius / step;
-        let k = (place as usize).min(rings - 1);
+        let k = (place as usize).min(sums.len() - 2);
         sums[k] + (place - k as f64) * (sums[k + 1] - sums[k])
     };
     let shape = |outer: f64, hole: f64| {
@@ -218,33 +228,69 @@ mod tests {
     use super::*;
     use imaging::blur::gaussian;
 
-    /// A disc or a rim, filled by parts of pixels and blurred by convolution, with a noise of its own; its size as told.
-    fn told(outer: f64, hole: f64, contrast: f64, noise: f64, seed: u64) -> Option<Sized> {
-        let (blur, middle) = (1.2, (24.3, 25.6));
+    const BLUR: f64 = 1.2;
+    const MIDDLE: (f64, f64) = (24.3, 25.6);
+
+    /// A disc or a rim, filled by parts of pixels and blurred by convolution.
+    fn drawn(at: (f64, f64), outer: f64, hole: f64, contrast: f64) -> Plane<f32> {
         let cut = |v: usize, k: i32| v as f64 + (f64::from(k) - 4.5) / 10.0;
         let filled = |x: usize, y: usize| {
             let inside = |i: i32, j: i32| {
-                let r = (cut(x, i) - middle.0).hypot(cut(y, j) - middle.1);
+                let r = (cut(x, i) - at.0).hypot(cut(y, j) - at.1);
                 r < outer && r >= hole
             };
             let parts = (0..10).flat_map(|i| (0..10).map(move |j| (i, j))).filter(|(i, j)| inside(*i, *j));
             (contrast * parts.count() as f64 / 100.0) as f32
         };
-        let mut residual = gaussian(&Plane::from_fn(50, 50, filled), blur);
+        gaussian(&Plane::from_fn(50, 50, filled), BLUR)
+    }
+
+    /// With a noise of its own; twelve even numbers make a nearly normal one.
+    fn noisy(mut plane: Plane<f32>, noise: f64, seed: u64) -> Plane<f32> {
         let mut state = seed;
-        for v in residual.data_mut() {
-            // Twelve even numbers make a nearly normal one.
-            let mut even = || {
-                state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-                (state >> 40) as f64 / (1u64 << 24) as f64 - 0.5
-            };
+        let mut even = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (state >> 40) as f64 / (1u64 << 24) as f64 - 0.5
+        };
+        for v in plane.data_mut() {
             *v += (noise * (0..12).map(|_| even()).sum::<f64>()) as f32;
         }
+        plane
+    }
+
+    /// The size of the mark in the middle, about which a circle of radius `outer + 1.2` was seen, beside other marks.
+    fn rim_in(residual: &Plane<f32>, outer: f64, others: &[Circle], noise: f64) -> Option<Sized> {
         let open = Plane::filled(50, 50, 1.0f32);
-        let marks = [Some(Circle { x: middle.0 + 0.5, y: middle.1 - 0.4, r: outer + 1.2 })];
+        let seen = Circle { x: MIDDLE.0 + 0.5, y: MIDDLE.1 - 0.4, r: outer + 1.2 };
+        let marks: Vec<Option<Circle>> =
+            std::iter::once(seen).chain(others.iter().copied()).map(Some).collect();
         // A pixel's square widens the blur, as it does that of an edge.
-        let shown = blur.hypot((1.0f64 / 12.0).sqrt());
-        rim(&Scene { residual: &residual, open: &open, marks: &marks, blur: shown, noise }, 0)
+        let blur = BLUR.hypot((1.0f64 / 12.0).sqrt());
+        rim(&Scene { residual, open: &open, marks: &marks, blur, noise }, 0)
+    }
+
+    fn told(outer: f64, hole: f64, contrast: f64, noise: f64, seed: u64) -> Option<Sized> {
+        let residual = noisy(drawn(MIDDLE, outer, hole, contrast), noise, seed);
+        rim_in(&residual, outer, &[], noise)
+    }
+
+    /// What another mark adds is not looked at, if it is known; where it hides much, nothing is told.
+    #[test]
+    fn a_mark_beside_it_changes_little() {
+        let (outer, noise, beside) = (3.5, 0.01, (MIDDLE.0 + 9.0, MIDDLE.1));
+        let mut both = drawn(MIDDLE, outer, 2.5, -0.3);
+        for (sum, v) in both.data_mut().iter_mut().zip(drawn(beside, 3.0, 0.0, -0.6).data()) {
+            *sum += v;
+        }
+        let residual = noisy(both, noise, 1);
+        let other = |r| Circle { x: beside.0, y: beside.1, r };
+        let (alone, known) =
+            (told(outer, 2.5, -0.3, noise, 1), rim_in(&residual, outer, &[other(3.5)], noise));
+        let gap = |told: Option<Sized>| told.map(|t| (t.size - alone.unwrap().size).abs());
+        assert!(gap(known).unwrap() < 0.3, "{known:?} {alone:?}");
+        let unknown = rim_in(&residual, outer, &[], noise);
+        assert!(gap(unknown).is_none_or(|gap| gap > 0.6), "{unknown:?} {alone:?}");
+        assert_eq!(rim_in(&residual, outer, &[other(9.0)], noise), None);
     }
 
     #[test]

@@ -68,9 +68,6 @@ pub const FINEST: f64 = 0.7;
 /// A mark stronger than this shows by its outline and its dip what it is.
 const CERTAIN: f64 = 30.0;
 
-/// The circle about a mark whose hole the blur may fill has at most this radius, blurs.
-const FILLS: f64 = 7.0;
-
 /// A rim wider than the second of these, blurs, is sized by its outline, one narrower than the first by its pixels: the
 /// wider it is, the more its shape shows.
 const SHAPED: (f64, f64) = (6.0, 8.0);
@@ -154,12 +151,11 @@ pub fn find(
         let own = |b: &Blob| !corridors.left(b, &glass.residual);
         let circles: Vec<_> = blobs.iter().map(|b| enclosing_circle(&b.outline)).collect();
         let scene = annulus::Scene { residual: &residual, open: &open, marks: &circles, blur, noise };
-        let rims: Vec<Option<Sized>> =
-            blobs.iter().enumerate().map(|(k, b)| small_rim(k, b, &scene)).collect();
-        let told = blobs.into_iter().zip(rims).filter(|(b, _)| b.height.abs() > least && own(b));
-        for (blob, rim) in told {
+        let told = blobs.into_iter().enumerate().filter(|(_, b)| b.height.abs() > least && own(b));
+        let sized = told.map(|(k, b)| Blob { rim: small_rim(k, &b, &scene), ..b });
+        for blob in sized.collect::<Vec<_>>() {
             hide(&blob, &mut open, &mut residual, 2.5 * blob.blur);
-            found.push(Blob { rim, ..blob });
+            found.push(blob);
         }
     }
     let mut hints = hints::find(left.as_ref().unwrap_or(finest), &open);
@@ -190,9 +186,7 @@ pub fn find(
 
 /// Size of a mark that is too faint and too small to show whether it is a rim, if it is one.
 fn small_rim(number: usize, blob: &Blob, scene: &annulus::Scene) -> Option<Sized> {
-    let circle = scene.marks[number].as_ref()?;
-    let small = blob.strength < CERTAIN && circle.r < FILLS * scene.blur;
-    if small { annulus::rim(scene, number) } else { None }
+    if blob.strength < CERTAIN { annulus::rim(scene, number) } else { None }
 }
 
 fn both_signs(field: &Field, threshold: f64) -> Vec<Blob> {
@@ -348,7 +342,7 @@ fn mark(blob: &Blob, glass: &Glass, edge: &Edge, px_per_um: f64) -> Mark {
         u: round.u.hypot(doubt.min(1.0) * (0.08 * size).hypot(0.1 * blob.blur)),
         ..round
     };
-    let t = ((enclosing / blob.blur - 3.0) / 1.5).clamp(0.0, 1.0);
+    let t = part((3.0, 4.5), enclosing / blob.blur);
     let sized = sizes::Sized {
         size: t * wide.0.max(0.3 * enclosing) + (1.0 - t) * narrow.size,
         u: t * wide.1 + (1.0 - t) * narrow.u,

@@ -51,6 +51,30 @@ mod tests {
     use super::*;
 
     #[test]
+    fn numbers_are_split_as_by_their_floor() {
+        for x in [
+            0.0,
+            0.25,
+            0.5,
+            0.75,
+            1.0,
+            1.5,
+            2.5,
+            -0.25,
+            -0.5,
+            -1.0,
+            -1.5,
+            -2.75,
+            1e6 + 0.5,
+            -1e6 - 0.125,
+            2e9,
+        ] {
+            let whole: f64 = f64::floor(x);
+            assert_eq!(split(x), (whole as i32, (x - whole) as f32), "{x}");
+        }
+    }
+
+    #[test]
     fn noise_is_centred_and_smooth() {
         let n = 200;
         let mut sum = 0.0;
