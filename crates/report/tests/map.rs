@@ -224,6 +224,23 @@ fn a_guard_band_and_close_calls_are_told() {
     assert!(title.contains(&sure), "{title}");
 }
 
+/// However much there is to say of a fibre, all of it stands below its tile, and the next line of tiles below that.
+#[test]
+fn what_is_said_of_a_fibre_is_never_cut_off() {
+    let mut record = sample::record(1, 12);
+    let few = map::compose(&record, &MapPictures::default()).height;
+    let at = record.positions.iter().position(|p| p.features.iter().any(|f| f.near_limit)).unwrap();
+    record.positions[at].verdict = Verdict::Fail;
+    record.positions[at].reasons[0].text =
+        format!("{} at last", "1 particle over 10 um in zone B, none allowed, ".repeat(4));
+    let blank = MapPictures::default();
+    let drawing = map::compose(&record, &blank);
+    let said = format!("{:?}", drawing.items);
+    let sure = format!("{:.0} %\"", 100.0 * record.positions[at].conformity.unwrap());
+    assert!(said.contains("at last") && said.contains(&sure), "{said}");
+    assert!(drawing.height > few + 40, "{} {few}", drawing.height);
+}
+
 /// However much there is to do, all of it stands in the head, above the strip.
 #[test]
 fn advice_is_never_cut_off() {

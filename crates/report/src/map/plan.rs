@@ -1,6 +1,7 @@
 //! Where everything lies on the page, and from it which parts of the face the map shows pictures of.
 
-use super::theme::{ACROSS, CAPTION, FOOTER, GAP, LABELS, MARGIN, TILE, TITLE};
+use super::page::Page;
+use super::theme::{ACROSS, FOOTER, GAP, LABELS, MARGIN, TILE, TITLE};
 use crate::draw::{GreyCrop, Rect};
 use crate::record::{FaceRecord, PositionRecord};
 use terms::{Face, Point};
@@ -177,7 +178,7 @@ fn tiles<'r>(
 ) -> (Vec<(&'r PositionRecord, Rect)>, f32) {
     let side = TILE as f32;
     let mut tiles = Vec::with_capacity(record.positions.len());
-    let mut y = top.round();
+    let (mut y, mut page) = (top.round(), Page::default());
     for row in rows {
         let positions: Vec<&PositionRecord> = record.positions.iter().filter(|p| p.row == *row).collect();
         for line in positions.chunks(across) {
@@ -185,7 +186,8 @@ fn tiles<'r>(
                 let x = MARGIN + i as f32 * (side + GAP);
                 tiles.push((*position, Rect::new(x, y, side, side)));
             }
-            y += side + CAPTION;
+            let caption = |p: &&PositionRecord| super::tile::caption_height(&mut page, record, p, side);
+            y += side + line.iter().map(caption).fold(0.0, f32::max);
         }
     }
     (tiles, y)

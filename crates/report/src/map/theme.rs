@@ -78,8 +78,8 @@ pub const MARGIN: f32 = 32.0;
 pub const TILE: u32 = 264;
 /// Between tiles.
 pub const GAP: f32 = 18.0;
-/// Height of the words below a tile.
-pub const CAPTION: f32 = 88.0;
+/// Height of what stands below a tile, without the words of its verdict.
+pub const CAPTION: f32 = 52.0;
 /// Least height of the head of the page.
 pub const HEADER: f32 = 190.0;
 /// Height of the title of the strip or of the tiles.

@@ -4,7 +4,7 @@ use super::MapPictures;
 use super::marks;
 use super::page::{Face, Page, hatch};
 use super::plan::Plan;
-use super::theme::{BLANK, FAIL, MARGIN, QUIET, RULE, Standing, TEXT, TITLE, UNGRADED, verdict_ink};
+use super::theme::{BLANK, CAPTION, FAIL, MARGIN, QUIET, RULE, Standing, TEXT, TITLE, UNGRADED, verdict_ink};
 use crate::draw::{Anchor, GreyCrop, Item, Outline, Rect, Stroke};
 use crate::record::{FaceRecord, PositionRecord, Verdict};
 use crate::tell;
@@ -50,29 +50,13 @@ impl Tile<'_> {
     /// The tile in words.
     fn words(&self) -> String {
         let position = self.position;
+        let said = said(self.record, position);
         format!(
             "Position {}: {}. {}",
             tell::number(self.record, position),
             position.verdict.word(),
-            self.why()
+            said.join(". ")
         )
-    }
-
-    fn why(&self) -> String {
-        let why = match tell::of_face(self.record) {
-            Some(reason) => tell::besides(&self.position.reasons, reason),
-            None => tell::why(self.position).unwrap_or_else(|| tell::what_passes(self.position)),
-        };
-        let why = match tell::left_out(self.record, self.position.position).count() {
-            0 => why,
-            1 => format!("{why}. 1 mark left out: on the optics"),
-            n => format!("{why}. {n} marks left out: on the optics"),
-        };
-        match (tell::close_call(self.position), self.position.conformity) {
-            (true, Some(held)) => format!("{why}. Close call: limits held with {:.0} %", 100.0 * held),
-            (true, None) => format!("{why}. Close call: ± spans a limit"),
-            (false, _) => why,
-        }
     }
 
     /// The position at the other end of the cable, if one was stated.
@@ -150,7 +134,37 @@ impl Tile<'_> {
             let right = [self.rect.right(), y + 6.0];
             page.text(right, Anchor::End, Face::regular(12.5).ink(QUIET), &format!("far end {far}"));
         }
-        let ink = if verdict == Verdict::Pass { QUIET } else { TEXT };
-        page.paragraph([x, y + 25.0], Face::regular(12.5).ink(ink), &self.why(), self.rect.width, 3);
+        let face = SAYING.ink(if verdict == Verdict::Pass { QUIET } else { TEXT });
+        let mut below = y + 25.0;
+        for said in said(self.record, self.position) {
+            below = page.paragraph([x, below], face, &said, self.rect.width, usize::MAX);
+        }
     }
+}
+
+/// How the words below a tile look.
+const SAYING: Face = Face::regular(12.5);
+
+/// What stands below a tile, each on lines of its own: why, what was left out, and how close it is.
+fn said(record: &FaceRecord, position: &PositionRecord) -> Vec<String> {
+    let why = match tell::of_face(record) {
+        Some(reason) => tell::besides(&position.reasons, reason),
+        None => tell::why(position).unwrap_or_else(|| tell::what_passes(position)),
+    };
+    let left_out = match tell::left_out(record, position.position).count() {
+        0 => None,
+        1 => Some("1 mark left out: on the optics".to_owned()),
+        n => Some(format!("{n} marks left out: on the optics")),
+    };
+    let close = tell::close_call(position).then(|| match position.conformity {
+        Some(held) => format!("Close call: all limits held with {}", tell::percent(held)),
+        None => "Close call: ± spans a limit".to_owned(),
+    });
+    std::iter::once(why).chain(left_out).chain(close).collect()
+}
+
+/// Height of the words below a tile of that width.
+pub fn caption_height(page: &mut Page, record: &FaceRecord, position: &PositionRecord, width: f32) -> f32 {
+    let lines = |height: f32, said: String| page.paragraph([0.0, height], SAYING, &said, width, usize::MAX);
+    said(record, position).into_iter().fold(CAPTION, lines)
 }
