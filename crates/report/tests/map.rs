@@ -3,7 +3,7 @@
 use crate::sample;
 use report::compare::{CompareInputs, CompareRecord};
 use report::map::{self, MapPictures};
-use report::record::{ReasonRecord, Verdict};
+use report::record::{ApplicationRecord, LaneRecord, ReasonRecord, SeenAt, Verdict};
 use report::{Care, FaceRecord};
 use roxmltree::{Document, Node};
 use std::collections::BTreeSet;
@@ -239,6 +239,32 @@ fn what_is_said_of_a_fibre_is_never_cut_off() {
     let sure = format!("{:.0} %\"", 100.0 * record.positions[at].conformity.unwrap());
     assert!(said.contains("at last") && said.contains(&sure), "{said}");
     assert!(drawing.height > few + 40, "{} {few}", drawing.height);
+}
+
+/// Each fibre's lane stands beside its number in the row and on its tile; one that carries none says so.
+#[test]
+fn lanes_stand_at_their_fibres() {
+    let mut record = sample::record(1, 12);
+    let lane = |p: &report::record::PositionRecord| LaneRecord {
+        position: p.position,
+        lane: (p.position < 5).then(|| format!("Rx{}", p.position)),
+        verdict: p.verdict,
+        far: None,
+        far_lane: None,
+        crossed: false,
+    };
+    record.application = Some(ApplicationRecord {
+        id: "four".to_owned(),
+        title: "four lanes".to_owned(),
+        seen: SeenAt::Plug,
+        source: record.polarity.as_ref().unwrap().source.clone(),
+        lanes: record.positions.iter().map(lane).collect(),
+    });
+    let said = format!("{:?}", map::compose(&record, &MapPictures::default()).items);
+    assert!(said.contains("four lanes, counted on the plug"), "{said}");
+    let times = |words: &str| said.matches(&format!("words: \"{words}")).count();
+    assert_eq!([times("Rx3"), times("Rx5"), times("no lane"), times("–")], [2, 0, 8, 8], "{said}");
+    assert!(said.contains(". Rx3, far end 10\""), "{said}");
 }
 
 /// However much there is to do, all of it stands in the head, above the strip.

@@ -61,6 +61,8 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
         record.scale.um_per_px, record.scale.standard_uncertainty
     );
     let cable = record.polarity.as_ref().map(|p| ("Cable", format!("{}: {}", p.cable, p.title)));
+    let carries = record.application.as_ref();
+    let carries = carries.map(|a| ("Carries", format!("{}, counted {}", a.title, a.seen.words())));
     let guard = tell::guard(record).map(|guard| ("Guard", guard));
     let facts = [
         ("Picture", SourceInfo::listed(&record.sources)),
@@ -70,7 +72,7 @@ fn facts(page: &mut Page, record: &FaceRecord, left: f32, right: f32) {
         ("Scale", scale),
     ];
     let mut y = 42.0;
-    for (name, value) in facts.into_iter().chain(cable).chain(guard) {
+    for (name, value) in facts.into_iter().chain(cable).chain(carries).chain(guard) {
         page.text([left, y], Anchor::Start, Face::regular(13.0).ink(QUIET), name);
         let room = right - left - NAMES;
         page.paragraph([left + NAMES, y], Face::regular(14.0), &value, room, 1);

@@ -20,9 +20,12 @@ pub fn paint<'a>(page: &mut Page<'a>, record: &FaceRecord, plan: &Plan, picture:
     let what = if plan.rows.len() == 1 { "The row" } else { "The rows" };
     page.text([MARGIN, title_y], Anchor::Start, Face::bold(16.0), what);
     let after = page.width(Face::bold(16.0), what) + 10.0;
-    page.text([MARGIN + after, title_y], Anchor::Start, Face::regular(13.0).ink(QUIET), "key up");
+    let none = record.positions.iter().any(|p| tell::lane(record, p) == Some(tell::NO_LANE));
+    let how = if none { "key up; – carries no lane" } else { "key up" };
+    let quiet = Face::regular(13.0).ink(QUIET);
+    page.text([MARGIN + after, title_y], Anchor::Start, quiet, how);
     if !record.face_marks.is_empty() {
-        let x = MARGIN + after + 70.0;
+        let x = MARGIN + after + page.width(quiet, how) + 30.0;
         page.shape(Outline::Circle { centre: [x, title_y - 4.5], radius: 6.0 }, None, Some(MARK_LINE));
         page.text([x + 13.0, title_y], Anchor::Start, Face::regular(13.0), "mark on the ferrule");
     }
@@ -83,22 +86,28 @@ fn mark(page: &mut Page, position: &PositionRecord, plan: &Plan) {
     }
 }
 
-/// Number and verdict: above the top row, below the bottom row, on the picture for a row between.
+/// Number, verdict and lane: above the top row, below the bottom row, on the picture for a row between.
 fn label(page: &mut Page, record: &FaceRecord, position: &PositionRecord, plan: &Plan) {
     let [x, fibre_y] = plan.in_strip(place(position));
     let rect = plan.strip_rect;
     let last = plan.rows.len() - 1;
+    let lane = tell::lane(record, position);
     let y = match plan.rows.iter().position(|row| *row == position.row) {
         Some(0) => rect.y - LABELS / 2.0,
         Some(i) if i == last => rect.bottom() + LABELS / 2.0,
         _ => {
             let y = fibre_y - (105.0 * plan.strip.px_per_um) as f32;
-            page.shape(Outline::Rect(Rect::new(x - 26.0, y - 13.0, 54.0, 26.0), 3.0), Some(CASING), None);
+            let width = if lane.is_some() { 84.0 } else { 54.0 };
+            page.shape(Outline::Rect(Rect::new(x - 26.0, y - 13.0, width, 26.0), 3.0), Some(CASING), None);
             y
         }
     };
     page.text([x - 3.0, y + 5.5], Anchor::End, Face::bold(16.0), &tell::number(record, position));
     page.badge([x + 14.0, y], 10.0, position.verdict);
+    if let Some(lane) = lane {
+        let lane = if lane == tell::NO_LANE { "–" } else { lane };
+        page.text([x + 29.0, y + 4.5], Anchor::Start, Face::regular(12.5), lane);
+    }
 }
 
 /// The key's side of the face.

@@ -50,7 +50,7 @@ impl Tile<'_> {
     /// The tile in words.
     fn words(&self) -> String {
         let position = self.position;
-        let said = said(self.record, position);
+        let said: Vec<String> = said(self.record, position).into_iter().chain(self.leads()).collect();
         format!(
             "Position {}: {}. {}",
             tell::number(self.record, position),
@@ -59,10 +59,13 @@ impl Tile<'_> {
         )
     }
 
-    /// The position at the other end of the cable, if one was stated.
-    fn far_end(&self) -> Option<u16> {
-        let channels = &self.record.polarity.as_ref()?.channels;
-        channels.iter().find(|c| c.near == self.position.position).map(|c| c.far)
+    /// What the fibre carries and where it ends, of what was stated.
+    fn leads(&self) -> Option<String> {
+        let lane = tell::lane(self.record, self.position).map(str::to_owned);
+        let channels = self.record.polarity.iter().flat_map(|polarity| &polarity.channels);
+        let far = channels.filter(|c| c.near == self.position.position).map(|c| format!("far end {}", c.far));
+        let leads: Vec<String> = lane.into_iter().chain(far).collect();
+        (!leads.is_empty()).then(|| leads.join(", "))
     }
 
     fn paint<'a>(&self, page: &mut Page<'a>, picture: Option<&'a GreyCrop>) {
@@ -130,9 +133,9 @@ impl Tile<'_> {
             Face::bold(14.0).ink(verdict_ink(verdict)),
             verdict.word(),
         );
-        if let Some(far) = self.far_end() {
+        if let Some(leads) = self.leads() {
             let right = [self.rect.right(), y + 6.0];
-            page.text(right, Anchor::End, Face::regular(12.5).ink(QUIET), &format!("far end {far}"));
+            page.text(right, Anchor::End, Face::regular(12.5).ink(QUIET), &leads);
         }
         let face = SAYING.ink(if verdict == Verdict::Pass { QUIET } else { TEXT });
         let mut below = y + 25.0;

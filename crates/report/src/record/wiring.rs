@@ -80,6 +80,16 @@ pub enum SeenAt {
     Plug,
 }
 
+impl SeenAt {
+    /// In words.
+    pub(crate) const fn words(self) -> &'static str {
+        match self {
+            SeenAt::Module => "in the module",
+            SeenAt::Plug => "on the plug",
+        }
+    }
+}
+
 /// What one position carries.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct LaneRecord {

@@ -244,6 +244,17 @@ pub fn number(record: &FaceRecord, position: &PositionRecord) -> String {
     if unnumbered(record) { "?".to_owned() } else { position.position.to_string() }
 }
 
+/// What is said of a position that carries no lane.
+pub const NO_LANE: &str = "no lane";
+
+/// The lane that a position carries in the application that was stated, "Rx3" or [`NO_LANE`]; none where no application
+/// was stated, or no fibre's number is known.
+pub fn lane<'r>(record: &'r FaceRecord, position: &PositionRecord) -> Option<&'r str> {
+    let lanes = record.application.iter().filter(|_| !unnumbered(record)).flat_map(|a| &a.lanes);
+    let here = lanes.into_iter().find(|lane| lane.position == position.position)?;
+    Some(here.lane.as_deref().unwrap_or(NO_LANE))
+}
+
 /// What keeps every position of a face from a verdict, if they say the same: it is told once for the face.
 pub fn of_all<'r>(mut positions: impl Iterator<Item = &'r [ReasonRecord]>) -> Option<&'r ReasonRecord> {
     let first = positions.next()?;

@@ -2,7 +2,7 @@
 
 use super::Style;
 use super::wrap::hanging;
-use crate::record::{ApplicationRecord, ChannelRecord, FaceRecord, LaneRecord, SeenAt, Verdict};
+use crate::record::{ApplicationRecord, ChannelRecord, FaceRecord, LaneRecord, Verdict};
 use crate::tell::{numbers, unnumbered};
 
 /// Sentences; none if neither a cable nor an application was stated, or all positions pass. Where no fibre's number is
@@ -32,15 +32,11 @@ fn lanes(record: &FaceRecord) -> Option<String> {
     let application = record.application.as_ref()?;
     let said = |lane: &LaneRecord| Some(format!("{} carries {}", lane.position, lane.lane.as_ref()?));
     let bad: Vec<String> = bad(application).filter_map(said).collect();
-    let seen = match application.seen {
-        SeenAt::Module => "in the module",
-        SeenAt::Plug => "on the plug",
-    };
     let which = match bad.is_empty() {
         true => "every lane passes".to_owned(),
         false => bad.join(", "),
     };
-    Some(format!("{} {seen}: {which}.", application.id))
+    Some(format!("{} {}: {which}.", application.id, application.seen.words()))
 }
 
 fn bad(application: &ApplicationRecord) -> impl Iterator<Item = &LaneRecord> {
