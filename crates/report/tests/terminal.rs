@@ -382,7 +382,7 @@ fn a_comparison_does_not_send_to_a_reason_that_it_has_told() {
     let unchanged = terminal::compare(&record, &[], PLAIN);
     assert!(unchanged.contains("particle 10.1 um at 10 o'clock stayed"), "{unchanged}");
     assert!(
-        unchanged.contains("\nClose call at 12: a size lies within its uncertainty of a limit.\n"),
+        unchanged.contains("\nClose call at 12 (34 %): a size lies within its uncertainty of a limit (in\n"),
         "{unchanged}"
     );
     let flaw = terms::Flaw::Ambiguous(terms::Ambiguity::NoEnd);

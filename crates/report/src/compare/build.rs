@@ -129,6 +129,7 @@ fn at(was: &PositionRecord, inputs: &CompareInputs) -> ChangesRecord {
         new: changes.new.iter().filter_map(|change| changed(change, is, inputs.after)).collect(),
         unsure: changes.unsure.iter().filter_map(|unsure| unsure_feature(unsure, was, is)).collect(),
         reasons: is.reasons.clone(),
+        conformity_after: is.conformity,
         row: was.row,
         column: was.column,
         far: inputs.cable.and_then(|cable| cable.far(number)),

@@ -19,6 +19,7 @@ pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> P
     let of_face = tell::of_face(record);
     let mut sentences = vec![format!("{}.", tell::totals(record))];
     sentences.extend(of_face.map(|reason| format!("Not graded after: {}.", reason.text)));
+    sentences.extend(tell::close_calls(record));
     sentences.extend(tell::advice(record));
     PairMap {
         verdicts: [(record.verdict_before, "before"), (record.verdict_after, "after")],
@@ -172,6 +173,7 @@ mod tests {
             new: vec![new],
             unsure: vec![unsure],
             reasons: vec![],
+            conformity_after: None,
             row: 1,
             column: 1,
             far: None,

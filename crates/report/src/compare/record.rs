@@ -132,6 +132,10 @@ pub struct ChangesRecord {
     pub unsure: Vec<UnsureFeature>,
     /// Why it fails or could not be graded after; empty on a pass.
     pub reasons: Vec<ReasonRecord>,
+    /// Probability after that the true sizes hold every limit, as in its face.json; null if nothing could be counted,
+    /// and in documents of versions that did not tell it.
+    #[serde(default)]
+    pub conformity_after: Option<f64>,
     /// Row from 1 at the top.
     pub row: u16,
     /// Column from 1 at the left; unpopulated columns count.

@@ -3,7 +3,7 @@
 
 use super::record::{ChangesRecord, CompareRecord, Doubt, KeptFeature, Seen, Turned, UnsureFeature};
 use crate::record::{FeatureRecord, Kind, ReasonRecord, Verdict};
-use crate::tell::{numbers, place, size};
+use crate::tell::{closely, is_close, numbers, place, size};
 
 /// "3 of 12 positions still fail, 2 mended, 1 spoilt".
 pub fn summary(record: &CompareRecord) -> String {
@@ -153,10 +153,11 @@ pub fn close_calls(record: &CompareRecord) -> Option<String> {
     let near = |p: &&ChangesRecord| {
         let stayed = p.remaining.iter().map(|f| &f.feature).chain(p.new.iter().map(|f| &f.feature));
         let unsure = p.unsure.iter().filter(|f| f.seen == Seen::After).map(|f| &f.feature);
-        p.verdict_after != Verdict::Ungraded && stayed.chain(unsure).any(|f| f.near_limit)
+        let mut there = stayed.chain(unsure);
+        is_close(p.verdict_after, p.conformity_after, there.any(|f| f.near_limit))
     };
-    let at = numbers(record.positions.iter().filter(near).map(|p| p.position));
-    (!at.is_empty()).then(|| format!("Close call at {at}: a size lies within its uncertainty of a limit."))
+    let close = record.positions.iter().filter(near);
+    closely(close.map(|p| (p.position, p.conformity_after)))
 }
 
 /// "pit 4.8 um at 9 o'clock".

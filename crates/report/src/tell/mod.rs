@@ -2,9 +2,11 @@
 //! where it lies, and what to do next. Words only; every verdict is the record's.
 
 mod advice;
+mod close;
 mod stepped;
 
 pub use advice::{advice, retake};
+pub use close::{close_call, closely, is_close};
 pub use stepped::{left_out, pictures};
 
 use crate::record::{
@@ -300,20 +302,6 @@ pub fn whys(position: &PositionRecord) -> Vec<String> {
 /// How far a feature is over the limit that it breaks, um.
 fn over(feature: &FeatureRecord) -> Option<f64> {
     Some(feature.size_um? - feature.limit_um?)
-}
-
-/// A verdict less probable than this is a close call.
-const SURE: f64 = 0.95;
-
-/// Whether a size lies within its uncertainty of a limit that decides the verdict, or the verdict is not sure for
-/// all sizes together.
-pub fn close_call(position: &PositionRecord) -> bool {
-    let unsure = position.conformity.is_some_and(|p| match position.verdict {
-        Verdict::Pass => p < SURE,
-        Verdict::Fail => p > 1.0 - SURE,
-        Verdict::Ungraded => false,
-    });
-    unsure || position.features.iter().any(|feature| feature.near_limit)
 }
 
 /// A probability in words; none is told as certain.

@@ -78,21 +78,6 @@ fn line(positions: &str, verdict: Verdict, text: &str, style: Style) -> String {
 /// Positions whose verdict hangs on a size that is not known well enough.
 fn close_calls(record: &FaceRecord, style: Style) -> String {
     let close = record.positions.iter().filter(|p| tell::close_call(p));
-    let at: Vec<String> = close
-        .map(|p| match p.conformity {
-            Some(c) => format!("{} ({})", p.position, tell::percent(c)),
-            None => p.position.to_string(),
-        })
-        .collect();
-    match at.is_empty() {
-        true => String::new(),
-        false => {
-            let text = format!(
-                "Close call at {}: a size lies within its uncertainty of a limit (in brackets: how probable it is \
-                 that all limits are held).",
-                at.join(", ")
-            );
-            hanging("", 0, &text, style.columns())
-        }
-    }
+    let said = tell::closely(close.map(|p| (p.position, p.conformity)));
+    said.map_or_else(String::new, |text| hanging("", 0, &text, style.columns()))
 }
