@@ -10,6 +10,7 @@ use crate::progress::Progress;
 use crate::read;
 use grade::Acceptance;
 use imaging::Frame;
+use rayon::prelude::*;
 use report::pairs::PairMap;
 use report::{FaceRecord, SourceInfo};
 use std::path::Path;
@@ -63,12 +64,13 @@ pub fn apart([(one, a), (other, b)]: [(&Path, &Looked); 2]) -> Result<(), Failur
     }
 }
 
-/// The map of two faces as files.
-pub fn drawn(map: &PairMap, one: &Looked, other: &Looked) -> Result<Vec<NamedFile>, Failure> {
+/// The map of two faces, or of one at several looks, as files.
+pub fn drawn(map: &PairMap, faces: &[&Looked]) -> Result<Vec<NamedFile>, Failure> {
     let crops =
-        |face: &Looked| crops::fibres(&face.frames, &face.record, &report::pairs::windows(&face.record));
-    let (first, second) = rayon::join(|| crops(one), || crops(other));
-    pipeline::drawn(&report::pairs::compose(map, [&first, &second]))
+        |face: &&Looked| crops::fibres(&face.frames, &face.record, &report::pairs::windows(&face.record));
+    let pictures: Vec<_> = faces.par_iter().map(crops).collect();
+    let pictures: Vec<&[_]> = pictures.iter().map(Vec::as_slice).collect();
+    pipeline::drawn(&report::pairs::compose(map, &pictures))
 }
 
 /// Whether an argument names a face.json: by its name, or by its first sign, which no picture begins with.

@@ -83,8 +83,8 @@ fn what_was_too_faint_before_is_drawn_on_both_sides() {
         care: Some(Care { counsel: &sample::counsel(), cleaned: &[] }),
     });
     let drawn = |record: &CompareRecord| {
-        let map = report::compare::map(record, &before, &after);
-        let text = map::svg(&report::pairs::compose(&map, [&[], &[]]));
+        let map = report::compare::map(record, &[record], &[&before, &after]);
+        let text = map::svg(&report::pairs::compose(&map, &[&[], &[]]));
         ["<polygon", "<circle", "<use"].map(|what| text.matches(what).count())
     };
     let [polygons, circles, signs] = drawn(&record);
@@ -92,6 +92,37 @@ fn what_was_too_faint_before_is_drawn_on_both_sides() {
     let [polygons_faint, circles_faint, signs_faint] = drawn(&record);
     assert_eq!((polygons_faint, circles_faint), (polygons, circles));
     assert!(signs_faint > signs, "{signs_faint} {signs}");
+}
+
+/// A series is drawn step by step, each look with its own picture; every number at a mark stands in the list below with
+/// the mark's kind, its size and what became of it.
+#[test]
+fn every_step_of_a_series_is_drawn_and_every_number_listed() {
+    let looks = [(); 3].map(|()| sample::record(1, 12));
+    let against = |a: &FaceRecord, b: &FaceRecord| {
+        CompareRecord::new(CompareInputs {
+            before: a,
+            after: b,
+            comparison: &grade::compare::compare(&a.seen(), &b.seen()).unwrap(),
+            tool_version: "0",
+            cable: None,
+            care: None,
+        })
+    };
+    let [one, two] = [0, 1].map(|n| against(&looks[n], &looks[n + 1]));
+    let faces: Vec<&FaceRecord> = looks.iter().collect();
+    let map = report::compare::map(&against(&looks[0], &looks[2]), &[&one, &two], &faces);
+    let said = format!("{:?}", report::pairs::compose(&map, &[&[], &[], &[]]).items);
+    for (n, step) in [(1, &one), (2, &two)] {
+        let title = format!("\"Look {n} to look {}: 0 marks gone, {} stayed", n + 1, step.totals.remaining);
+        assert_eq!(said.matches(&title).count(), 1, "{title}");
+    }
+    assert_eq!(said.matches("words: \"look 2\"").count(), 2 * 12 + 1, "at every card and in the head");
+    let at = one.positions.iter().find(|p| p.remaining.len() == 1).unwrap();
+    let kept = &at.remaining[0];
+    let limit = if kept.breaks_limit { "!" } else { "" };
+    let listed = format!("stayed: =1{limit}\\u{{a0}}{} ", kept.feature.kind.word());
+    assert!(said.contains(&listed), "{listed} is missing");
 }
 
 /// The two ways to place a feature agree: its outline through the picture and back, and the sampled picture

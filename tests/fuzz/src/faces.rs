@@ -63,7 +63,8 @@ fn compared(before: &FaceRecord, after: &FaceRecord) {
     });
     record.to_json().unwrap();
     let _ = terminal::compare(&record, &[], Style::default());
-    let _ = map::svg(&pairs::compose(&report::compare::map(&record, before, after), [&[], &[]]));
+    let drawn = report::compare::map(&record, &[&record], &[before, after]);
+    let _ = map::svg(&pairs::compose(&drawn, &[&[], &[]]));
 }
 
 fn mated(a: &FaceRecord, b: &FaceRecord) {
@@ -85,6 +86,6 @@ fn mated(a: &FaceRecord, b: &FaceRecord) {
         });
         record.to_json().unwrap();
         let _ = terminal::mated(&record, &[], Style::default());
-        let _ = map::svg(&pairs::compose(&report::mated::map(&record, a, b), [&[], &[]]));
+        let _ = map::svg(&pairs::compose(&report::mated::map(&record, a, b), &[&[], &[]]));
     }
 }

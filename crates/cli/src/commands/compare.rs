@@ -14,7 +14,7 @@ use crate::progress::Progress;
 use crate::stale::stale;
 use grade::advice::Cleaned;
 use report::compare::{CompareRecord, LookRecord};
-use report::{Care, terminal};
+use report::{Care, FaceRecord, terminal};
 use std::path::{Path, PathBuf};
 
 /// Compares, writes and prints what was found; the exit status is that of the last face.
@@ -40,7 +40,7 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
     for later in 2..=last {
         record = against(&mut faces, [0, later], &inputs, &job, &in_all)?;
     }
-    let mut step_files: Vec<NamedFile> = Vec::new();
+    let (mut step_files, mut told_steps): (Vec<NamedFile>, Vec<CompareRecord>) = Default::default();
     if last > 1 {
         record.series.push(LookRecord::first(&faces[0].record));
         for (n, name) in steps.into_iter().enumerate() {
@@ -53,22 +53,24 @@ pub fn run(args: &CompareArgs) -> Result<u8, Failure> {
             let step = against(&mut faces, [n, n + 1], &inputs, &job, &cleaned)?;
             record.series.push(LookRecord::later(&step, &name));
             step_files.push((name, step.to_json()?.into_bytes()));
+            told_steps.push(step);
         }
     }
     let mut files: Vec<NamedFile> = vec![("compare.json".to_owned(), record.to_json()?.into_bytes())];
     files.extend(step_files);
-    let (before, after) = (&faces[0], &faces[last]);
     if with_map {
         progress.step("drawing");
-        let map = report::compare::map(&record, &before.record, &after.record);
-        files.extend(pair::drawn(&map, before, after)?);
+        let steps = if last > 1 { told_steps.iter().collect() } else { vec![&record] };
+        let looks: Vec<&FaceRecord> = faces.iter().map(|face| &face.record).collect();
+        let map = report::compare::map(&record, &steps, &looks);
+        files.extend(pair::drawn(&map, &faces.iter().collect::<Vec<_>>())?);
     }
 
     let stale = stale(&args.out, &files, &inputs);
     finish(&args.out, &files, &stale, &args.tell.print, progress, |written| {
         terminal::compare(&record, written, output::style())
     })?;
-    Ok(status(&after.record))
+    Ok(status(&faces[last].record))
 }
 
 /// Every look, each seen in pictures of its own.

@@ -42,7 +42,7 @@ pub fn run(args: &MatedArgs) -> Result<u8, Failure> {
     let mut files: Vec<NamedFile> = vec![("mated.json".to_owned(), record.to_json()?.into_bytes())];
     if with_map {
         progress.step("drawing");
-        files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &a, &b)?);
+        files.extend(pair::drawn(&report::mated::map(&record, &a.record, &b.record), &[&a, &b])?);
     }
 
     let stale = stale(&args.out, &files, &inputs);

@@ -1,6 +1,7 @@
 //! What is told of two pictures of one face: the versioned record, terminal text and a map of both sides.
 
 mod build;
+mod marks;
 mod page;
 mod record;
 mod series;

@@ -1,84 +1,81 @@
-//! The map of a comparison: each position before and after, its marks by what became of them.
+//! The map of a comparison: each position before and after each step, its marks by what became of them.
 
-use super::record::{ChangesRecord, CompareRecord, Seen, SideRecord};
+use super::marks::{self, Place};
+use super::record::{ChangesRecord, CompareRecord};
 use super::tell;
-use crate::draw::Stroke;
-use crate::map::theme::{FAIL, GONE, QUIET, TEXT};
-use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
-use crate::record::{FaceRecord, FeatureRecord, PositionRecord, ReasonRecord, SourceInfo, Verdict};
-use crate::tell::{capital, size};
+use crate::map::theme::Look;
+use crate::pairs::{Card, CardSide, PairMap, Section};
+use crate::record::{FaceRecord, ReasonRecord, SourceInfo};
+use crate::tell::capital;
 
-const GONE_LOOK: Look = Look { stroke: Stroke::dashed(GONE, 1.9, 6.0, 3.0), words: "− gone" };
-const STAYED: Look = Look { stroke: Stroke::solid(TEXT, 1.2), words: "= stayed" };
-const NEW: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "+ new" };
-const UNSURE: Look =
-    Look { stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5), words: "? unsure: the other picture does not tell" };
-
-/// What the map of a comparison shows; the two records are those that it was made from.
-pub fn map(record: &CompareRecord, before: &FaceRecord, after: &FaceRecord) -> PairMap {
-    let of_face = tell::of_face(record);
-    let mut sentences = vec![format!("{}.", tell::totals(record))];
-    sentences.extend(of_face.map(|reason| format!("Not graded after: {}.", reason.text)));
+/// What the map of a comparison shows. `steps` are the comparisons of each look with the next, of two looks the
+/// `record` itself; `looks` are the records that they were made from.
+pub fn map(record: &CompareRecord, steps: &[&CompareRecord], looks: &[&FaceRecord]) -> PairMap {
+    let is_series = looks.len() > 2;
+    let name = |n: usize| match (is_series, n) {
+        (true, n) => format!("look {}", n + 1),
+        (false, 0) => "before".to_owned(),
+        (false, _) => "after".to_owned(),
+    };
+    let from_to = if is_series { "From the first look to the last: " } else { "" };
+    let mut sentences = vec![format!("{from_to}{}.", tell::totals(record))];
+    sentences.extend(tell::of_face(record).map(|reason| format!("Not graded after: {}.", reason.text)));
     sentences.extend(tell::close_calls(record));
     sentences.extend(tell::advice(record));
+    let pictures =
+        looks.iter().enumerate().map(|(n, look)| (capital(&name(n)), SourceInfo::listed(&look.sources)));
+    let facts = [
+        ("Layout", record.layout.clone()),
+        ("Criteria", record.criteria.title.clone()),
+        ("View", tell::views(record)),
+        ("Same face", tell::sameness(record)),
+    ];
+    let section = |(n, (step, two)): (usize, (&&CompareRecord, &[&FaceRecord]))| Section {
+        title: match is_series {
+            true => capital(&format!("{} to {}: {}", name(n), name(n + 1), tell::totals(step))),
+            false => String::new(),
+        },
+        cards: step
+            .positions
+            .iter()
+            .map(|p| card(p, step, two, [(n, name(n)), (n + 1, name(n + 1))]))
+            .collect(),
+    };
     PairMap {
-        verdicts: [(record.verdict_before, "before"), (record.verdict_after, "after")],
+        verdicts: looks.iter().enumerate().map(|(n, look)| (look.verdict, name(n))).collect(),
         summary: capital(&tell::summary(record)),
         sentences,
-        facts: vec![
-            ("Before", files(&record.before)),
-            ("After", files(&record.after)),
-            ("Layout", record.layout.clone()),
-            ("Criteria", record.criteria.title.clone()),
-            ("View", tell::views(record)),
-            ("Same face", tell::sameness(record)),
-        ],
-        legend: vec![GONE_LOOK, STAYED, NEW, UNSURE],
+        facts: pictures.chain(facts.map(|(name, fact)| (name.to_owned(), fact))).collect(),
+        legend: vec![Look::GONE, Look::STAYED, Look::NEW, Look::UNSURE],
+        signs: "numbers: listed below; ! breaks a limit",
         zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),
-        cards: record.positions.iter().map(|p| card(p, before, after, of_face)).collect(),
+        sections: steps.iter().zip(looks.windows(2)).enumerate().map(section).collect(),
         tool: format!("{} {}", record.tool.name, record.tool.version),
     }
 }
 
-fn files(side: &SideRecord) -> String {
-    SourceInfo::listed(&side.sources)
-}
-
 fn card(
     changes: &ChangesRecord,
-    before: &FaceRecord,
-    after: &FaceRecord,
-    of_face: Option<&ReasonRecord>,
+    step: &CompareRecord,
+    looks: &[&FaceRecord],
+    names: [(usize, String); 2],
 ) -> Card {
-    let was = Face { face: before, position: at(before, changes.position) };
-    let is = Face { face: after, position: at(after, changes.position) };
-    let unsure = |seen: Seen| changes.unsure.iter().filter(move |f| f.seen == seen).map(|f| &f.feature);
-    let kept_ids: Vec<u32> = changes.remaining.iter().flat_map(|f| f.before_ids.clone()).collect();
-    // Of a mark that went a part may be left: it is drawn as gone.
-    let gone = |id: u32| changes.removed.iter().any(|f| f.feature.id == id && !f.part);
-    let kept =
-        was.position.iter().flat_map(|p| &p.features).filter(|f| kept_ids.contains(&f.id) && !gone(f.id));
-    let mut left = was.marks(unsure(Seen::Before), UNSURE, '?');
-    left.extend(was.marks(kept, STAYED, '='));
-    // Not told before, and there all the same.
-    let faint = changes.remaining.iter().filter(|f| f.before_ids.is_empty()).map(|f| &f.feature);
-    left.extend(
-        is.marks(faint, STAYED, '=').into_iter().map(|mark| CardMark { tag: "= faint".to_owned(), ..mark }),
-    );
-    left.extend(was.marks(changes.removed.iter().map(|f| &f.feature), GONE_LOOK, '−'));
-    let mut right = is.marks(unsure(Seen::After), UNSURE, '?');
-    right.extend(is.marks(changes.remaining.iter().map(|f| &f.feature), STAYED, '='));
-    right.extend(is.marks(changes.new.iter().map(|f| &f.feature), NEW, '+'));
-    let side = |label: &str, verdict: Verdict, marks: Vec<CardMark>| CardSide {
-        label: label.to_owned(),
-        position: changes.position,
-        verdict,
-        marks,
-    };
+    let (mut marks, mut said) = ([Vec::new(), Vec::new()], vec![caption(changes, tell::of_face(step))]);
+    if let [before, after] = looks {
+        let [was, is] = [before, after].map(|face| Place::new(face, changes.position));
+        let (drawn, list) = marks::drawn(changes, &was, &is);
+        marks = drawn;
+        said.extend(list);
+    }
+    let ([left, right], [(before, was), (after, is)]) = (marks, names);
+    let position = changes.position;
     Card {
         row: changes.row,
-        sides: [side("before", changes.verdict_before, left), side("after", changes.verdict_after, right)],
-        caption: caption(changes, of_face),
+        sides: [
+            CardSide { label: was, of: before, position, verdict: changes.verdict_before, marks: left },
+            CardSide { label: is, of: after, position, verdict: changes.verdict_after, marks: right },
+        ],
+        said,
     }
 }
 
@@ -106,41 +103,11 @@ fn caption(changes: &ChangesRecord, of_face: Option<&ReasonRecord>) -> String {
     text
 }
 
-fn at(face: &FaceRecord, position: u16) -> Option<&PositionRecord> {
-    face.positions.iter().find(|p| p.position == position)
-}
-
-/// A position of one of the faces.
-struct Face<'r> {
-    face: &'r FaceRecord,
-    position: Option<&'r PositionRecord>,
-}
-
-impl Face<'_> {
-    /// Features with one look, the smallest first.
-    fn marks<'f>(
-        &self,
-        features: impl Iterator<Item = &'f FeatureRecord>,
-        look: Look,
-        sign: char,
-    ) -> Vec<CardMark> {
-        let Some(position) = self.position else { return Vec::new() };
-        let mut features: Vec<&FeatureRecord> = features.collect();
-        features.sort_by(|a, b| a.size_um.unwrap_or(0.0).total_cmp(&b.size_um.unwrap_or(0.0)));
-        let mark = |feature: &FeatureRecord| CardMark {
-            look,
-            outline: outline(self.face, position, feature),
-            tag: format!("{sign} {}", size(feature)),
-        };
-        features.into_iter().map(mark).collect()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::compare::{ChangedFeature, Doubt, UnsureFeature};
-    use crate::record::Kind;
+    use crate::compare::{ChangedFeature, Doubt, Seen, UnsureFeature};
+    use crate::record::{FeatureRecord, Kind, Verdict};
 
     /// A mark that cannot be told is counted, and what is new is called so once.
     #[test]

@@ -1,6 +1,6 @@
 //! The page under work: items so far, and short ways to add the usual ones.
 
-use super::theme::{CASING, PLATE, RULE, TEXT, verdict_ink};
+use super::theme::{CASING, Look, PLATE, RULE, TEXT, verdict_ink};
 use crate::draw::font::Glyphs;
 use crate::draw::{Anchor, Ink, Item, Outline, Rect, Stroke, Text, Weight};
 use crate::record::Verdict;
@@ -80,6 +80,14 @@ impl<'a> Page<'a> {
         let casing = Stroke::solid(CASING, stroke.width + 1.8);
         self.shape(outline.clone(), None, Some(casing));
         self.shape(outline, None, Some(stroke));
+    }
+
+    /// The line about a mark, for use on a picture.
+    pub fn look(&mut self, outline: Outline, look: Look) {
+        self.cased(outline.clone(), look.stroke);
+        if let Some(core) = look.core {
+            self.shape(outline, None, Some(core));
+        }
     }
 
     /// Words on a plate, for use on a picture; `at` is the plate's middle, left or right end by the anchor.

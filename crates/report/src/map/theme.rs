@@ -1,5 +1,7 @@
 //! Colours and measures of the map. The colours are those of Okabe and Ito (2008, Color Universal Design),
-//! which stay apart for the common kinds of colour blindness; each only repeats a shape or a line's style.
+//! which stay apart for the common kinds of colour blindness; each only repeats a shape or a line's style. In every map
+//! green, vermillion and blue tell of verdicts and limits and of nothing else, purple of what changed between two
+//! looks; marks of which there is no such thing to tell are black or grey.
 
 use crate::draw::{Ink, Stroke};
 use crate::record::Verdict;
@@ -11,8 +13,8 @@ pub const FAIL: Ink = Ink::solid(0xd5_5e00);
 /// Blue.
 pub const UNGRADED: Ink = Ink::solid(0x00_72b2);
 
-/// What is gone: the colour of a pass.
-pub const GONE: Ink = PASS;
+/// Reddish purple, darkened.
+const CHANGED: Ink = Ink::solid(0x9c_3d76);
 
 /// Words.
 pub const TEXT: Ink = Ink::solid(0x1c_1c1c);
@@ -72,6 +74,44 @@ impl Standing {
     }
 }
 
+/// How the line about a mark is drawn where two looks or two faces are told, and what it means.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// The line.
+    pub stroke: Stroke,
+    /// What is drawn along its middle, for a double line.
+    pub core: Option<Stroke>,
+    /// In words, for the legend.
+    pub words: &'static str,
+}
+
+impl Look {
+    const fn single(stroke: Stroke, words: &'static str) -> Look {
+        Look { stroke, core: None, words }
+    }
+
+    /// Gone since the look before.
+    pub const GONE: Look = Look::single(Stroke::dashed(CHANGED, 1.9, 6.0, 3.0), "− gone");
+    /// There both times.
+    pub const STAYED: Look = Look::single(Stroke::solid(TEXT, 1.2), "= stayed");
+    /// Come since the look before.
+    pub const NEW: Look = Look::single(Stroke::solid(CHANGED, 2.4), "+ new");
+    /// Not to be told.
+    pub const UNSURE: Look =
+        Look::single(Stroke::dashed(QUIET, 1.0, 1.5, 2.5), "? unsure: the other picture does not tell");
+    /// On both of two faces.
+    pub const ON_BOTH: Look = Look {
+        stroke: Stroke::solid(TEXT, 4.2),
+        core: Some(Stroke::solid(PAPER, 1.4)),
+        words: "#1 on both faces",
+    };
+    /// On one face, and too large for the other.
+    pub const RISKS: Look =
+        Look::single(Stroke::dashed(FAIL, 2.4, 6.0, 3.0), "! would break a limit on the other face");
+    /// On one face, and no harm to the other.
+    pub const ALONE: Look = Look::single(Stroke::solid(TEXT, 1.2), "on this face alone");
+}
+
 /// White about the page.
 pub const MARGIN: f32 = 32.0;
 /// Side of a fibre's picture.
@@ -90,3 +130,25 @@ pub const LABELS: f32 = 34.0;
 pub const FOOTER: f32 = 104.0;
 /// Most tiles side by side, and least width in tiles.
 pub const ACROSS: (usize, usize) = (8, 4);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A colour means one thing in every map, and a line's style tells apart what a colour has in common.
+    #[test]
+    fn no_line_means_two_things() {
+        let lines = [Look::GONE, Look::STAYED, Look::NEW, Look::UNSURE, Look::ON_BOTH, Look::RISKS];
+        let lines = lines.map(|look| look.stroke).into_iter().chain(Standing::ALL.map(Standing::stroke));
+        let lines: Vec<Stroke> = lines.collect();
+        let of = |ink: Ink| lines.iter().filter(|line| line.ink == ink).copied().collect::<Vec<_>>();
+        assert_eq!(of(FAIL), [Look::RISKS.stroke, Standing::Breaks.stroke()]);
+        assert_eq!(of(CHANGED), [Look::GONE.stroke, Look::NEW.stroke]);
+        assert!(of(PASS).is_empty() && of(UNGRADED).is_empty());
+        let alike = |a: &Stroke, b: &Stroke| a.dash == b.dash && (a.width - b.width).abs() < 0.5;
+        for ink in [FAIL, CHANGED, QUIET] {
+            let lines = of(ink);
+            assert!((1..lines.len()).all(|i| !alike(&lines[i - 1], &lines[i])), "{lines:?}");
+        }
+    }
+}

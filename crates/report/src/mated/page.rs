@@ -4,33 +4,33 @@
 use super::record::{FaceWord, FacingRecord, MatedRecord};
 use super::tell;
 use crate::compare::SideRecord;
-use crate::draw::Stroke;
-use crate::map::theme::{FAIL, QUIET, TEXT};
-use crate::pairs::{Card, CardMark, CardSide, Look, PairMap, outline};
-use crate::record::{FaceRecord, PositionRecord, SourceInfo};
+use crate::map::theme::Look;
+use crate::pairs::{Card, CardMark, CardSide, PairMap, Section, outline};
+use crate::record::{FaceRecord, Kind, PositionRecord, SourceInfo};
 use crate::tell::{capital, short_size};
-
-const ON_BOTH: Look = Look { stroke: Stroke::solid(FAIL, 2.4), words: "#1 on both faces" };
-const RISKS: Look =
-    Look { stroke: Stroke::dashed(TEXT, 1.9, 6.0, 3.0), words: "! would break a limit on the other face" };
-const ALONE: Look = Look { stroke: Stroke::dashed(QUIET, 1.0, 1.5, 2.5), words: "on this face alone" };
 
 /// What the map of two faces shows; the records are those that it was made from.
 pub fn map(record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> PairMap {
     PairMap {
-        verdicts: [(record.verdict_a, "face A"), (record.verdict_b, "face B")],
+        verdicts: vec![(record.verdict_a, "face A".to_owned()), (record.verdict_b, "face B".to_owned())],
         summary: capital(&tell::summary(record)),
         sentences: tell::advice(record),
-        facts: vec![
+        facts: [
             ("Face A", files(&record.a)),
             ("Face B", files(&record.b)),
             ("Adapter", tell::adapter(record)),
             ("Criteria", record.criteria.title.clone()),
             ("View", tell::views(record)),
-        ],
-        legend: vec![ON_BOTH, RISKS, ALONE],
+        ]
+        .map(|(name, fact)| (name.to_owned(), fact))
+        .to_vec(),
+        legend: vec![Look::ON_BOTH, Look::RISKS, Look::ALONE],
+        signs: "numbers without #: sizes in um",
         zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),
-        cards: record.facing.iter().map(|f| card(f, record, a, b)).collect(),
+        sections: vec![Section {
+            title: String::new(),
+            cards: record.facing.iter().map(|f| card(f, record, a, b)).collect(),
+        }],
         tool: format!("{} {}", record.tool.name, record.tool.version),
     }
 }
@@ -50,8 +50,9 @@ fn card(facing: &FacingRecord, record: &MatedRecord, a: &FaceRecord, b: &FaceRec
     };
     let left = marks(a, facing.position_a, &shared(|t| t.id_a), &risks(FaceWord::B, facing.position_a));
     let right = marks(b, facing.position_b, &shared(|t| t.id_b), &risks(FaceWord::A, facing.position_b));
-    let side = |label: &str, position, verdict, marks| CardSide {
+    let side = |label: &str, of, position, verdict, marks| CardSide {
         label: label.to_owned(),
+        of,
         position,
         verdict,
         marks,
@@ -59,10 +60,10 @@ fn card(facing: &FacingRecord, record: &MatedRecord, a: &FaceRecord, b: &FaceRec
     Card {
         row: facing.row_a,
         sides: [
-            side("face A", facing.position_a, facing.verdict_a, left),
-            side("face B", facing.position_b, facing.verdict_b, right),
+            side("face A", 0, facing.position_a, facing.verdict_a, left),
+            side("face B", 1, facing.position_b, facing.verdict_b, right),
         ],
-        caption: caption(facing, record),
+        said: said(facing, record),
     }
 }
 
@@ -77,10 +78,10 @@ fn marks(face: &FaceRecord, number: u16, shared: &[(usize, u32)], risks: &[u32])
             let size = short_size(feature.size_um);
             let pair = shared.iter().find(|(_, id)| *id == feature.id);
             let (rank, look, tag) = match (pair, risks.contains(&feature.id)) {
-                (Some((n, _)), true) => (3, ON_BOTH, format!("#{n} ! {size}")),
-                (Some((n, _)), false) => (2, ON_BOTH, format!("#{n} {size}")),
-                (None, true) => (1, RISKS, format!("! {size}")),
-                (None, false) => (0, ALONE, String::new()),
+                (Some((n, _)), true) => (3, Look::ON_BOTH, format!("#{n} ! {size}")),
+                (Some((n, _)), false) => (2, Look::ON_BOTH, format!("#{n} {size}")),
+                (None, true) => (1, Look::RISKS, format!("! {size}")),
+                (None, false) => (0, Look::ALONE, String::new()),
             };
             (rank, CardMark { look, outline: outline(face, position, feature), tag })
         })
@@ -89,22 +90,23 @@ fn marks(face: &FaceRecord, number: u16, shared: &[(usize, u32)], risks: &[u32])
     marks.into_iter().map(|(_, mark)| mark).collect()
 }
 
-fn caption(facing: &FacingRecord, record: &MatedRecord) -> String {
+/// What lies on both, mark by mark, and what is at risk.
+fn said(facing: &FacingRecord, record: &MatedRecord) -> Vec<String> {
     let unseen = tell::unseen_at(record, facing);
-    let shared = match tell::shared(record, facing).count() {
-        0 if !unseen.is_empty() => format!("not known: {unseen} could not be seen"),
-        0 => "no mark on both".to_owned(),
-        1 => "1 mark on both".to_owned(),
-        n => format!("{n} marks on both"),
+    let pair = |(n, t): (usize, &super::TransferRecord)| {
+        let mark = |kind: Kind, size| format!("{} {} um", kind.word(), short_size(Some(size)));
+        format!("#{n} {} = {}", mark(t.kind_a, t.size_um_a), mark(t.kind_b, t.size_um_b))
+    };
+    let pairs: Vec<String> = tell::shared(record, facing).map(pair).collect();
+    let shared = match pairs.as_slice() {
+        [] if !unseen.is_empty() => format!("not known: {unseen} could not be seen"),
+        [] => "no mark on both".to_owned(),
+        pairs => format!("On both: {}", pairs.join(", ")),
     };
     let risk = |name: &str, face, at: u16| {
         let found = record.risky(face).find(|r| r.position == at);
         found.map(|r| format!("{name} {at} at risk: {}", tell::risk(r)))
     };
     let risks = [risk("A", FaceWord::A, facing.position_a), risk("B", FaceWord::B, facing.position_b)];
-    let risks: Vec<String> = risks.into_iter().flatten().collect();
-    match risks.is_empty() {
-        true => shared,
-        false => format!("{shared}. {}", risks.join(". ")),
-    }
+    std::iter::once(shared).chain(risks.into_iter().flatten()).collect()
 }

@@ -7,27 +7,29 @@ use crate::map::page::{Face, Page, hatch};
 use crate::map::theme::{BLANK, FAIL, QUIET, RULE, TEXT, UNGRADED, verdict_ink};
 use crate::record::Verdict;
 
-/// Lines of the caption for which there is room.
-const LINES: usize = 4;
-
+/// Paints a card and gives the height below its last line.
 pub fn paint<'a>(
     page: &mut Page<'a>,
     map: &PairMap,
     card: &Card,
     at: Rect,
-    pictures: [&'a [(u16, GreyCrop)]; 2],
-) {
-    let words = format!("Position {}. {}", card.sides[0].position, card.caption);
+    pictures: &[&'a [(u16, GreyCrop)]],
+) -> f32 {
+    let words = format!("Position {}. {}", card.sides[0].position, card.said.join(". "));
+    let mut y = at.y + TITLE + TILE as f32 + 18.0;
     page.group(words, |page| {
         for (i, side) in card.sides.iter().enumerate() {
             let x = at.x + i as f32 * (TILE as f32 + SEAM);
             let rect = Rect::new(x, at.y + TITLE, TILE as f32, TILE as f32);
-            let picture = pictures[i].iter().find(|(position, _)| *position == side.position);
+            let seen = pictures.get(side.of).copied().unwrap_or_default();
+            let picture = seen.iter().find(|(position, _)| *position == side.position);
             one_side(page, map, side, rect, picture.map(|(_, crop)| crop));
         }
-        let below = [at.x, at.y + TITLE + TILE as f32 + 18.0];
-        page.paragraph(below, Face::regular(12.5), &card.caption, at.width, LINES);
+        for said in &card.said {
+            y = page.paragraph([at.x, y], Face::regular(12.5), said, at.width, usize::MAX) + 2.0;
+        }
     });
+    y
 }
 
 fn one_side<'a>(
