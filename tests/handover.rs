@@ -117,6 +117,7 @@ fn marks_are_outlined_in_the_pictures_of_their_positions() {
     let at = |name: &str| folder.path().join(name).display().to_string();
     run::run(&["handover", &at("site"), "--date", "2026-11-25", "--out", &at("out")]);
     let page = fs::read_to_string(folder.path().join("out/cable-001-tr-12.html")).unwrap();
+    assert!(page.contains("the black line with a white border goes about each mark that breaks a limit"));
     let images = page.split("<img ").skip(1);
     let failing = |image: &&str| image.contains("alt=\"Position ") && image.contains(": fail\"");
     let fibres: Vec<&str> = images.filter(failing).collect();

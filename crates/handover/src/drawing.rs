@@ -38,11 +38,16 @@ pub(crate) enum Shape {
 /// Side of the square that a sign stands in.
 pub(crate) const SIGN: f64 = 16.0;
 
-/// A ring for a pass, a filled square for a fail, a diamond for what has no verdict, a bar for what was never seen.
+/// A ring for a pass, a filled square for a fail, a diamond for what has no verdict, a bar for what was never seen, a
+/// triangle for a loss over its limit.
 pub(crate) fn sign(standing: Standing) -> Shape {
     match standing {
         Standing::Graded(verdict) => of_verdict(verdict, [8.0, 8.0], 6.0),
         Standing::Unseen => line(&[[2.0, 8.0], [14.0, 8.0]], 3.0, OPEN),
+        Standing::Over => {
+            let points = vec![[8.0, 2.5], [14.0, 13.0], [2.0, 13.0]];
+            Shape::Line { points, closed: true, broken: false, width: 2.0, ink: FAIL }
+        }
     }
 }
 
@@ -50,7 +55,7 @@ pub(crate) fn sign(standing: Standing) -> Shape {
 pub(crate) const fn ink(standing: Standing) -> Ink {
     match standing {
         Standing::Graded(Verdict::Pass) => PASS,
-        Standing::Graded(Verdict::Fail) => FAIL,
+        Standing::Graded(Verdict::Fail) | Standing::Over => FAIL,
         Standing::Graded(Verdict::Ungraded) | Standing::Unseen => OPEN,
     }
 }

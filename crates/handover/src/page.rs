@@ -73,13 +73,15 @@ pub enum Cell {
     Link(String, String),
 }
 
-/// A verdict, or the lack of one.
+/// A verdict, the lack of one, or a loss that asks for a look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
     /// As graded.
     Graded(Verdict),
     /// Never looked at.
     Unseen,
+    /// A loss over the limit that its table has.
+    Over,
 }
 
 impl Standing {
@@ -93,6 +95,7 @@ impl Standing {
         match self {
             Standing::Graded(verdict) => verdict.word(),
             Standing::Unseen => "not inspected",
+            Standing::Over => "over its limit",
         }
     }
 
@@ -101,6 +104,7 @@ impl Standing {
         match self {
             Standing::Graded(verdict) => verdict.word(),
             Standing::Unseen => "unseen",
+            Standing::Over => "over",
         }
     }
 }

@@ -2,7 +2,9 @@
 //! screens finds its way.
 
 use crate::made::{cable, connector, job};
+use handover::page::Page;
 use handover::{cable_page, file_stem, html, is_cable_file, job_page};
+use links::{LossRow, Told};
 use report::record::{Faith, ReasonRecord, SourceNote, StepRecord, Verdict};
 use roxmltree::{Document, Node};
 
@@ -130,7 +132,8 @@ fn a_screen_reader_finds_its_way() {
         for mark in marks {
             let word = mark.attribute("class").unwrap().trim_start_matches("mark ");
             let said = words(&mark);
-            assert!(said == word || (word == "unseen" && said == "not inspected"), "{said}");
+            let longer = [("unseen", "not inspected"), ("over", "over its limit")];
+            assert!(said == word || longer.contains(&(word, said.as_str())), "{said}");
         }
     }
 }
@@ -214,4 +217,30 @@ fn steps_with_numbers_have_no_bullets() {
     assert!(
         text.contains("<li class=\"numbered\">1. Clean it.</li>") && text.contains("<li>Look at it.</li>")
     );
+}
+
+/// A loss over its limit stands out where the losses stand, by a word and a shape, whatever the table says of it.
+#[test]
+fn a_loss_over_its_limit_is_marked_among_the_losses() {
+    let mut job = harbour();
+    let loss = |fibre: u16, loss_db: f64, verdict| LossRow {
+        line: 1,
+        identifier: "TR-12".to_owned(),
+        fibre: Some(fibre),
+        wavelength_nm: None,
+        loss_db,
+        length_m: None,
+        limit_db: Some(0.75),
+        verdict,
+        direction: None,
+    };
+    job.cables[0].measured.losses = vec![loss(1, 0.3, None), loss(2, 0.95, Some(Told::Pass))];
+    let marks = |page: Page| {
+        let text = html::document(&page);
+        let document = parsed(&text);
+        let over = document.descendants().filter(|n| n.attribute("class") == Some("mark over"));
+        over.map(|n| words(&n.parent().unwrap())).collect::<Vec<_>>()
+    };
+    assert_eq!(marks(job_page(&job)), ["over its limit (1 of 2 losses, at most 0.95 dB)"]);
+    assert_eq!(marks(cable_page(&job, &job.cables[0])), ["over its limit (pass is told; ask)"]);
 }

@@ -39,10 +39,16 @@ pub struct LossRow {
 }
 
 impl LossRow {
+    /// Whether it lies over its limit, whatever the table says of it.
+    pub fn is_over(&self) -> bool {
+        self.limit_db.is_some_and(|limit| self.loss_db > limit)
+    }
+
     /// What the table says against its own limit; none if the two agree or the limit is lacking. A loss over it that
     /// nothing is said of must not be passed over.
     pub fn contradiction(&self) -> Option<&'static str> {
-        match (self.loss_db > self.limit_db?, self.verdict) {
+        self.limit_db?;
+        match (self.is_over(), self.verdict) {
             (true, None) => Some("nothing, and its loss lies over its limit"),
             (true, Some(Told::Pass)) => Some("pass, and its loss lies over its limit"),
             (false, Some(Told::Fail)) => Some("fail, and its loss lies within its limit"),

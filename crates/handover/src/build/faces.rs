@@ -107,7 +107,28 @@ fn pictures(page: &mut Page, connector: &Connector, last: &Inspection) {
         let position = if report::unnumbered(&last.face) { "?".to_owned() } else { position.to_string() };
         (format!("Position {position}: {verdict}"), picture.clone())
     };
+    if let Some(lines) = outlined(last) {
+        page.text(lines);
+    }
     page.parts.push(Part::Pictures(last.fibres.iter().map(fibre).collect()));
+}
+
+/// What the lines in the pictures of single positions go about; none where no line is drawn.
+fn outlined(look: &Inspection) -> Option<String> {
+    let shown = |p: &&PositionRecord| look.fibres.iter().any(|(number, _)| *number == p.position);
+    let shown = || look.face.positions.iter().filter(shown);
+    let breaks = |p: &&PositionRecord| p.features.iter().any(|f| p.breaks(f.id));
+    let counts = |p: &&PositionRecord| !breaks(p) && p.features.iter().any(|f| p.counts(f.id));
+    let at = report::numbers(shown().filter(counts).map(|p| p.position));
+    let about = match (shown().any(|p| breaks(&p)), at.is_empty()) {
+        (false, true) => return None,
+        (true, true) => "each mark that breaks a limit".to_owned(),
+        (false, false) => "each mark that counts; all are within the limits".to_owned(),
+        (true, false) => format!(
+            "each mark that breaks a limit; at {at}, where none does, about each that counts within the limits"
+        ),
+    };
+    Some(format!("Pictures of single positions: the black line with a white border goes about {about}."))
 }
 
 /// Why positions do not pass; those of which the same is told in one row.

@@ -6,13 +6,18 @@ use links::sor::Event;
 use links::{LossRow, Measured, Told, Trace};
 use report::record::Verdict;
 
-/// Tier 1 in a few words.
-pub(crate) fn tier_1(measured: &Measured) -> String {
+/// Tier 1 in a few words; marked where a loss lies over its limit.
+pub(crate) fn tier_1(measured: &Measured) -> Cell {
     let most = measured.losses.iter().map(|r| r.loss_db).max_by(f64::total_cmp);
-    let Some(most) = most else { return "not measured".to_owned() };
-    let failed = measured.losses.iter().filter(|r| r.verdict == Some(Told::Fail)).count();
+    let Some(most) = most else { return "not measured".into() };
+    let count = |of: fn(&LossRow) -> bool| measured.losses.iter().filter(|r| of(r)).count();
+    let (over, failed) = (count(LossRow::is_over), count(|r| r.verdict == Some(Told::Fail)));
     let failed = if failed > 0 { format!(", {failed} told as fail") } else { String::new() };
-    format!("{}, at most {most:.2} dB{failed}", of(measured.losses.len(), "loss", "losses"))
+    let all = of(measured.losses.len(), "loss", "losses");
+    match over {
+        0 => format!("{all}, at most {most:.2} dB{failed}").into(),
+        over => Cell::Mark(Standing::Over, format!("{over} of {all}, at most {most:.2} dB{failed}")),
+    }
 }
 
 /// Tier 2 in a few words.
@@ -28,7 +33,15 @@ pub(crate) fn tell(page: &mut Page, measured: &Measured) {
     match measured.losses.is_empty() {
         true => page.text("No loss was measured."),
         false => {
-            page.text("Verdicts are those of the instrument's table; pitchline does not judge losses.");
+            let over = measured.losses.iter().filter(|r| r.is_over()).count();
+            let over = match over {
+                0 => String::new(),
+                1 => " 1 loss lies over the limit that the table has for it.".to_owned(),
+                n => format!(" {n} losses lie over the limits that the table has for them."),
+            };
+            page.text(format!(
+                "Verdicts are those of the instrument's table; pitchline does not judge losses.{over}"
+            ));
             page.parts.push(Part::Table(losses(&measured.losses)));
         }
     }
@@ -46,6 +59,10 @@ fn losses(rows: &[LossRow]) -> Table {
     let number = |v: Option<f64>, decimals: usize| v.map(|v| format!("{v:.decimals$}")).unwrap_or_default();
     let row = |r: &LossRow| {
         let verdict = match (r.verdict, r.contradiction()) {
+            (told, Some(_)) if r.is_over() => {
+                let told = if told.is_none() { "nothing is" } else { "pass is" };
+                Cell::Mark(Standing::Over, format!("{told} told; ask"))
+            }
             (_, Some(says)) => format!("{says}; ask").into(),
             (Some(Told::Pass), None) => Cell::Mark(Standing::Graded(Verdict::Pass), String::new()),
             (Some(Told::Fail), None) => Cell::Mark(Standing::Graded(Verdict::Fail), String::new()),

@@ -152,7 +152,7 @@ fn cables(job: &Job) -> Table {
             Cell::Link(cable.identifier.clone(), file_stem(job, k)),
             worst(cable),
             ends.join(", ").into(),
-            measured::tier_1(&cable.measured).into(),
+            measured::tier_1(&cable.measured),
             measured::tier_2(&cable.measured).into(),
             trouble(cable).len().to_string().into(),
         ]
