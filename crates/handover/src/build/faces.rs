@@ -211,7 +211,7 @@ fn history(page: &mut Page, connector: &Connector) {
         let at = |look: &Inspection| {
             let found = look.face.positions.iter().find(|p| p.position == *position);
             found.map_or_else(
-                || Cell::from("not in its layout"),
+                || Cell::from(format!("not in layout {}", look.face.layout)),
                 |p| Cell::Mark(Standing::Graded(p.verdict), String::new()),
             )
         };
