@@ -221,6 +221,16 @@ fn odd_names_and_titles_break_nothing() {
     map::png(&drawing).unwrap();
 }
 
+/// A name in a script that the fonts do not have is spelled sign by sign: no box stands for two different names.
+#[test]
+fn a_name_that_the_fonts_do_not_have_is_spelled() {
+    let mut record = sample::record(1, 12);
+    record.sources[0].file = "光-Ж7.png".to_owned();
+    let blank = MapPictures::default();
+    let said = format!("{:?}", map::compose(&record, &blank).items);
+    assert!(said.contains("\"[U+5149]-Ж7.png\"") && !said.contains('光'), "{said}");
+}
+
 #[test]
 fn rows_far_apart_do_not_blow_up_the_page() {
     let mut record = sample::record(1, 12);

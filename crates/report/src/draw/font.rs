@@ -1,5 +1,5 @@
-//! The two bundled fonts: widths of texts and outlines of glyphs. No shaping and no kerning; a sign that the
-//! font does not have is shown as the font's empty box.
+//! The two bundled fonts: widths of texts and outlines of glyphs. No shaping and no kerning; a sign that the fonts do
+//! not have is spelled by its number before it gets here.
 
 use skrifa::instance::{LocationRef, Size};
 use skrifa::outline::DrawSettings;
@@ -18,6 +18,11 @@ pub const fn bytes(weight: Weight) -> &'static [u8] {
     }
 }
 
+/// How a sign that the fonts do not have is spelled, so that no two names look alike: "[U+5149]".
+pub fn spelled(sign: char) -> String {
+    format!("[U+{:04X}]", u32::from(sign))
+}
+
 /// Regular or bold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Weight {
@@ -30,6 +35,8 @@ pub enum Weight {
 /// A glyph: how far it moves the pen and its outline; font units, y up.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Glyph {
+    /// Whether the font has it.
+    pub known: bool,
     pub advance: f32,
     pub steps: Vec<PathElement>,
 }
@@ -47,6 +54,20 @@ impl Glyphs {
     /// The glyph of a sign.
     pub fn get(&mut self, weight: Weight, sign: char) -> &Glyph {
         self.known.entry((weight, sign)).or_insert_with(|| read(weight, sign).unwrap_or_default())
+    }
+
+    /// A text with every sign that the font does not have spelled; one that commands instead of showing, a
+    /// control, becomes the sign for what cannot be shown.
+    pub fn written(&mut self, weight: Weight, words: &str) -> String {
+        let shown = |sign: char| if sign.is_control() { char::REPLACEMENT_CHARACTER } else { sign };
+        let mut out = String::with_capacity(words.len());
+        for sign in words.chars().map(shown) {
+            match self.get(weight, sign).known {
+                true => out.push(sign),
+                false => out.push_str(&spelled(sign)),
+            }
+        }
+        out
     }
 
     /// Width of a line of text.
@@ -96,9 +117,10 @@ impl Glyphs {
 /// Reads one glyph; none if the font does not parse, which a test rules out.
 fn read(weight: Weight, sign: char) -> Option<Glyph> {
     let font = FontRef::new(bytes(weight)).ok()?;
-    let id = font.charmap().map(sign).unwrap_or_default();
+    let found = font.charmap().map(sign);
+    let id = found.unwrap_or_default();
     let metrics = font.glyph_metrics(Size::unscaled(), LocationRef::default());
-    let mut glyph = Glyph { advance: metrics.advance_width(id)?, steps: Vec::new() };
+    let mut glyph = Glyph { known: found.is_some(), advance: metrics.advance_width(id)?, steps: Vec::new() };
     let settings = DrawSettings::unhinted(Size::unscaled(), LocationRef::default());
     font.outline_glyphs().get(id)?.draw(settings, &mut glyph.steps).ok()?;
     Some(glyph)

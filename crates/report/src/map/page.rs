@@ -38,21 +38,27 @@ pub struct Page<'a> {
 }
 
 impl<'a> Page<'a> {
-    /// Adds a line of text; "um" is written with its sign.
+    /// Adds a line of text; "um" is written with its sign, and what the font does not have is spelled.
     pub fn text(&mut self, at: [f32; 2], anchor: Anchor, face: Face, words: &str) {
+        let words = self.written(face, words);
         self.items.push(Item::Text(Text {
             at,
             anchor,
             size: face.size,
             weight: face.weight,
             ink: face.ink,
-            words: with_sign(words),
+            words,
         }));
+    }
+
+    fn written(&mut self, face: Face, words: &str) -> String {
+        self.glyphs.written(face.weight, &with_sign(words))
     }
 
     /// Width of a line of text as [`Page::text`] writes it.
     pub fn width(&mut self, face: Face, words: &str) -> f32 {
-        self.glyphs.width(face.weight, face.size, &with_sign(words))
+        let words = self.written(face, words);
+        self.glyphs.width(face.weight, face.size, &words)
     }
 
     /// Adds a text broken into at most so many lines, from a first baseline down; gives the baseline after them.
@@ -64,7 +70,8 @@ impl<'a> Page<'a> {
         width: f32,
         most: usize,
     ) -> f32 {
-        for line in self.glyphs.wrap(face.weight, face.size, &with_sign(words), width, most) {
+        let words = self.written(face, words);
+        for line in self.glyphs.wrap(face.weight, face.size, &words, width, most) {
             self.text([x, y], Anchor::Start, face, &line);
             y += (face.size * 1.3).round();
         }
