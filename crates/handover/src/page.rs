@@ -2,6 +2,7 @@
 //! `html` and `pdf`.
 
 use crate::job::Picture;
+use report::markup::with_sign;
 use report::record::Verdict;
 
 /// One page of the hand-over.
@@ -133,6 +134,24 @@ pub(crate) fn is_numbered(item: &str) -> bool {
     !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
 }
 
+impl Part {
+    fn with_signs(self) -> Part {
+        match self {
+            Part::Text(text) => Part::Text(with_sign(&text)),
+            Part::List(items) => Part::List(items.iter().map(|item| with_sign(item)).collect()),
+            Part::Table(table) => Part::Table(Table {
+                rows: table
+                    .rows
+                    .into_iter()
+                    .map(|row| row.into_iter().map(Cell::with_sign).collect())
+                    .collect(),
+                ..table
+            }),
+            other => other,
+        }
+    }
+}
+
 impl From<String> for Cell {
     fn from(words: String) -> Cell {
         Cell::Words(words)
@@ -146,6 +165,14 @@ impl From<&str> for Cell {
 }
 
 impl Cell {
+    fn with_sign(self) -> Cell {
+        match self {
+            Cell::Words(words) => Cell::Words(with_sign(&words)),
+            Cell::Mark(standing, more) => Cell::Mark(standing, with_sign(&more)),
+            link @ Cell::Link(..) => link,
+        }
+    }
+
     /// What it says.
     pub fn words(&self) -> String {
         match self {
@@ -157,6 +184,11 @@ impl Cell {
 }
 
 impl Page {
+    /// The page with lengths written as on every drawn page, in `µm`.
+    pub(crate) fn with_signs(self) -> Page {
+        Page { parts: self.parts.into_iter().map(Part::with_signs).collect(), ..self }
+    }
+
     /// A section's heading.
     pub(crate) fn section(&mut self, text: &str) {
         self.parts.push(Part::Heading(Level::Two, text.to_owned()));

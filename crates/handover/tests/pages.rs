@@ -244,3 +244,13 @@ fn a_loss_over_its_limit_is_marked_among_the_losses() {
     assert_eq!(marks(job_page(&job)), ["over its limit (1 of 2 losses, at most 0.95 dB)"]);
     assert_eq!(marks(cable_page(&job, &job.cables[0])), ["over its limit (pass is told; ask)"]);
 }
+
+/// Pages write lengths with their sign, as the maps do.
+#[test]
+fn pages_write_micrometres_with_their_sign() {
+    let mut job = harbour();
+    let position = &mut job.cables[0].connectors[1].inspections[0].face.positions[1];
+    position.reasons[0].text = "1 particle over 5 um".to_owned();
+    let text = html::document(&cable_page(&job, &job.cables[0]));
+    assert!(text.contains("1 particle over 5\u{a0}µm"), "{text}");
+}

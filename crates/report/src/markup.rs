@@ -1,4 +1,4 @@
-//! Text inside HTML and XML.
+//! Text inside HTML and XML, and on drawn pages.
 
 /// A text with everything that HTML or XML would read as its own written out, for content and attributes alike. Control
 /// signs, and what XML 1.0 forbids, become the sign for what cannot be shown.
@@ -19,9 +19,31 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
+/// A text for a drawn page: the "um" of a length is written with its sign and kept on the line of its number. Terminals
+/// and documents write "um", which every font and keyboard has.
+pub fn with_sign(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find(" um") {
+        let (before, after) = (&rest[..at], &rest[at + 3..]);
+        out.push_str(before);
+        let of_number = before.ends_with(|sign: char| sign.is_ascii_digit() || sign == '?');
+        let is_whole = !after.starts_with(char::is_alphanumeric);
+        out.push_str(if of_number && is_whole { "\u{a0}µm" } else { " um" });
+        rest = after;
+    }
+    out + rest
+}
+
 #[cfg(test)]
 mod tests {
-    use super::escaped;
+    use super::{escaped, with_sign};
+
+    #[test]
+    fn lengths_alone_get_their_sign() {
+        let told = with_sign("2.3 um, 10 ± 1 um (? um), 3 umbrellas, TR um 1, 7 um");
+        assert_eq!(told, "2.3\u{a0}µm, 10 ± 1\u{a0}µm (?\u{a0}µm), 3 umbrellas, TR um 1, 7\u{a0}µm");
+    }
 
     #[test]
     fn nothing_from_outside_is_read_as_markup() {

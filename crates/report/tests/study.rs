@@ -139,7 +139,7 @@ fn plots_are_drawn_without_fonts_of_the_system_and_say_what_they_show() {
             .filter(|n| n.has_tag_name("text"))
             .filter_map(|n| n.text().map(str::trim))
             .collect();
-        assert!(texts.iter().any(|t| t.ends_with("size, um")), "{name}: {texts:?}");
+        assert!(texts.iter().any(|t| t.ends_with("size, µm")), "{name}: {texts:?}");
         // What the signs mean stands below the plot, where it covers no point.
         let names = tree.descendants().filter(|n| n.has_tag_name("text"));
         let named = |n: &roxmltree::Node| {

@@ -64,7 +64,7 @@ pub fn job_page(job: &Job) -> Page {
     ));
     job.proof.iter().for_each(|proof| page.text(proof.clone()));
     page.list(origins(job), "No tables and traces were given.");
-    page
+    page.with_signs()
 }
 
 /// The page of one cable.
@@ -90,7 +90,7 @@ pub fn cable_page(job: &Job, cable: &Cable) -> Page {
     page.section("What this was made from");
     page.text(format!("Written by pitchline {}.", job.version));
     page.list(faces::origins(cable), "No face was inspected.");
-    page
+    page.with_signs()
 }
 
 fn blank(job: &Job, title: String) -> Page {

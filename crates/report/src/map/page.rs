@@ -3,6 +3,7 @@
 use super::theme::{CASING, Look, PLATE, RULE, TEXT, verdict_ink};
 use crate::draw::font::Glyphs;
 use crate::draw::{Anchor, Ink, Item, Outline, Rect, Stroke, Text, Weight};
+use crate::markup::with_sign;
 use crate::record::Verdict;
 
 /// Half the height of the capitals of the fonts, in ems: what a baseline lies below the middle of a letter.
@@ -189,9 +190,4 @@ pub fn hatch(rect: Rect, apart: f32) -> Outline {
         start += apart;
     }
     Outline::Lines(lines)
-}
-
-/// "um" with its sign, kept on the line of its number.
-fn with_sign(words: &str) -> String {
-    words.replace(" um", "\u{a0}µm")
 }

@@ -25,7 +25,7 @@ pub fn map(record: &MatedRecord, a: &FaceRecord, b: &FaceRecord) -> PairMap {
         .map(|(name, fact)| (name.to_owned(), fact))
         .to_vec(),
         legend: vec![Look::ON_BOTH, Look::RISKS, Look::ALONE],
-        signs: "numbers without #: sizes in um",
+        signs: "numbers without #: sizes in µm",
         zones_um: record.criteria.zones.iter().map(|z| z.to_um).collect(),
         sections: vec![Section {
             title: String::new(),

@@ -109,7 +109,7 @@ fn curves(area: &Area, classes: &[DetectionRecord]) -> Drawn {
         .x_label_area_size(42)
         .y_label_area_size(52)
         .build_cartesian_2d(low.log2()..high.log2(), 0.0..1.02)?;
-    mesh(&mut chart, ("size, um", &|v| short(v.exp2())), "share seen")?;
+    mesh(&mut chart, ("size, µm", &|v| short(v.exp2())), "share seen")?;
     for (k, class) in classes.iter().enumerate() {
         if let Some([intercept, slope]) = class.curve {
             let at = |x: f64| 1.0 / (1.0 + (-intercept - slope * x.ln()).exp());
@@ -134,7 +134,7 @@ fn scatter(area: &Area, marks: &[ScatterRecord], sorts: &[String]) -> Drawn {
         .x_label_area_size(42)
         .y_label_area_size(52)
         .build_cartesian_2d(low.log2()..high.log2(), 0.0..top)?;
-    mesh(&mut chart, ("mean size, um", &|v| short(v.exp2())), "standard deviation, um")?;
+    mesh(&mut chart, ("mean size, µm", &|v| short(v.exp2())), "standard deviation, µm")?;
     for (k, sort) in sorts.iter().enumerate() {
         let places: Vec<(f64, f64)> =
             marks.iter().filter(|m| m.of == *sort).map(|m| (m.mean_um.log2(), m.sd_um)).collect();
@@ -144,7 +144,7 @@ fn scatter(area: &Area, marks: &[ScatterRecord], sorts: &[String]) -> Drawn {
 }
 
 fn words(size: Option<f64>) -> String {
-    size.map_or_else(|| "not determined".to_owned(), |s| format!("{s:.2} um"))
+    size.map_or_else(|| "not determined".to_owned(), |s| format!("{s:.2} µm"))
 }
 
 /// The least and greatest of the values, moved apart by a factor.
