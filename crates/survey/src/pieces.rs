@@ -7,7 +7,7 @@ use crate::blobs::{Blob, alike};
 use crate::lines::Line;
 use crate::marks::thickness;
 use crate::sizes::bar;
-use course::{ahead, axis, ends, on_circle, on_course, outward, span};
+use course::{BENDS, ahead, axis, ends, on_circle, on_course, outward, span};
 use terms::geometry::largest_extent;
 
 /// A mark that points along a line belongs to it beyond a gap as long as this, um, or as this share of the line: a compact
@@ -29,6 +29,19 @@ const UNEVEN: f64 = 2.5;
 
 /// Contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
+
+/// Two marks in a row, no line between them, are parts of a scratch beyond a gap as long as this share of both together if
+/// each is at least so many times longer than wide, their contrasts and widths agree within these factors, and they lie on
+/// a circle to this, rad. By chance hardly one in a thousand pairs of long particles does.
+const IN_ROW: InRow = InRow { gap: 0.75, long: 2.5, contrast: 1.6, width: 1.25, bends: 0.1 };
+
+struct InRow {
+    gap: f64,
+    long: f64,
+    contrast: f64,
+    width: f64,
+    bends: f64,
+}
 
 /// The glass on which parts are gathered.
 #[derive(Clone, Copy)]
@@ -75,8 +88,8 @@ fn is_long(blob: &Blob, times: f64, px_per_um: f64) -> bool {
 
 /// A mark at least twice as long as wide, as a line along its length.
 fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
-    let width = thickness(blob);
     let long = largest_extent(&blob.outline);
+    let width = across(blob.pixels.len() as f64, long);
     if !is_long(blob, 2.0, px_per_um) || long > 40.0 * px_per_um {
         return None;
     }
@@ -95,12 +108,63 @@ fn as_line(blob: &Blob, px_per_um: f64) -> Option<Line> {
     })
 }
 
-/// Whether another long mark lies closely on the continuation of the one numbered `own`. Only a line vouches for parts that
-/// lie far off: two long particles may lie in a row.
+/// Width of a bar with round ends of that area and length.
+fn across(area: f64, length: f64) -> f64 {
+    let straight = area / length;
+    let corners = 1.0 - std::f64::consts::FRAC_PI_4;
+    straight * (1.0 + corners * straight / length)
+}
+
+/// Whether another long mark lies on the continuation of the one numbered `own`: closely, or in a row with it that two
+/// long particles hardly make.
 fn continued(line: &Line, own: usize, found: &[Blob], on: On) -> bool {
     let others: Vec<Blob> =
         found.iter().enumerate().filter(|(k, _)| *k != own).map(|(_, b)| b.clone()).collect();
     nearest_blob(line, &others, on, false).is_some_and(|(k, _)| is_long(&others[k], 2.0, on.px_per_um))
+        || others.iter().any(|other| in_row(&found[own], other, on.px_per_um))
+}
+
+/// Whether two marks are so long, so alike and so well on one circle that one scratch made them.
+fn in_row(a: &Blob, b: &Blob, px_per_um: f64) -> bool {
+    let (Some(from), Some(to)) = (slim(a, px_per_um), slim(b, px_per_um)) else { return false };
+    let apart = (to.middle.0 - from.middle.0, to.middle.1 - from.middle.1);
+    let way = from.way_towards(apart);
+    let ahead = apart.0 * way.0 + apart.1 * way.1;
+    let aside = apart.1 * way.0 - apart.0 * way.1;
+    let on = to.way_towards(apart);
+    let turn = (on.1 * way.0 - on.0 * way.1).atan2(on.0 * way.0 + on.1 * way.1);
+    let lengths = from.length + to.length;
+    let gap = ahead.hypot(aside) - 0.5 * lengths;
+    alike(a.height, b.height, IN_ROW.contrast)
+        && alike(from.width, to.width, IN_ROW.width)
+        && gap < (IN_ROW.gap * lengths).min(LONG_GAP.0 * px_per_um)
+        && on_circle(ahead, aside, turn, IN_ROW.bends, px_per_um)
+}
+
+/// A long mark as a bar, freed of the blur.
+struct Slim {
+    middle: (f64, f64),
+    way: (f64, f64),
+    length: f64,
+    width: f64,
+}
+
+impl Slim {
+    /// The direction of its length that points more to `there` than away.
+    fn way_towards(&self, there: (f64, f64)) -> (f64, f64) {
+        let sign = if self.way.0 * there.0 + self.way.1 * there.1 < 0.0 { -1.0 } else { 1.0 };
+        (sign * self.way.0, sign * self.way.1)
+    }
+}
+
+/// A mark as a bar if it is as many times longer than wide as one in a row must be.
+fn slim(blob: &Blob, px_per_um: f64) -> Option<Slim> {
+    let (middle, turn) = axis(&blob.outline)?;
+    let way = (turn.cos(), turn.sin());
+    let length = span(&blob.outline, way);
+    let is_slim =
+        is_long(blob, 2.0, px_per_um) && length < 25.0 * px_per_um && freed_aspect(blob, way) > IN_ROW.long;
+    is_slim.then(|| Slim { middle, way, length, width: thickness(blob) })
 }
 
 fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize) {
@@ -207,7 +271,9 @@ fn nearest_line(lines: &[Line], i: usize, px_per_um: f64) -> Option<usize> {
                 let turn = (on.1 * way.0 - on.0 * way.1).atan2(straight);
                 let aside = (start.1 - end.1) * way.0 - (start.0 - end.0) * way.1;
                 straight > 0.97 && on_course(along, across, px_per_um)
-                    || along > 0.0 && along.hypot(across) < far && on_circle(along, aside, turn, px_per_um)
+                    || along > 0.0
+                        && along.hypot(across) < far
+                        && on_circle(along, aside, turn, BENDS, px_per_um)
             })
         })
     })
@@ -265,7 +331,7 @@ fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), on: On)
         && is_narrow(line, blob, own, NO_BROADER, on)
         && ahead > 0.0
         && gap < reach_of(line, on.px_per_um)
-        && on_circle(ahead, aside, along.1.atan2(along.0), on.px_per_um)
+        && on_circle(ahead, aside, along.1.atan2(along.0), BENDS, on.px_per_um)
 }
 
 /// The far end of a blob as seen from a line's end: on the way through its middle, for a corner would turn the line's
@@ -449,6 +515,32 @@ mod tests {
         let (lines, found) = gathered(vec![line(40.0)], vec![mark((52.0, 0.0), 4.2, 4.1, 0.0), far]);
         assert_eq!((lines.len(), found.len()), (1, 1));
         assert_eq!(found[0].peak.0, 52);
+    }
+
+    /// Marks so long, alike and well in a row are a scratch, be the gap nearly as long as both.
+    #[test]
+    fn long_slim_marks_in_a_row_are_a_scratch() {
+        let part = |x: f64, y: f64, turn: f64| mark((x, y), 14.0, 3.2, turn);
+        let first = || part(-40.0, 20.0, 0.0);
+        for (what, other, joined) in [
+            ("on one circle", part(-14.0, 21.5, 0.12), true),
+            ("it lies beside", part(-14.0, 26.0, 0.12), false),
+            ("it points elsewhere", part(-14.0, 21.5, -0.3), false),
+            ("it is too far", part(4.0, 20.0, 0.0), false),
+            ("it is short", mark((-17.0, 20.0), 5.5, 3.2, 0.0), false),
+            ("it is wider", mark((-14.0, 21.5), 22.0, 4.3, 0.12), false),
+            ("it is much darker", Blob { height: -0.3, ..part(-14.0, 21.5, 0.12) }, false),
+        ] {
+            let (lines, _) = gathered(Vec::new(), vec![first(), other]);
+            assert_eq!(lines.len() == 1, joined, "{what}");
+        }
+    }
+
+    /// A bar with round ends, 14 long and 3 wide.
+    #[test]
+    fn a_bar_is_as_wide_as_its_area_and_length_say() {
+        let area = 11.0 * 3.0 + std::f64::consts::PI * 9.0 / 4.0;
+        assert!((across(area, 14.0) - 3.0).abs() < 0.03);
     }
 
     /// Two long marks that follow one another closely are one scratch; two that lie in a row far apart may be two

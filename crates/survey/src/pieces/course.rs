@@ -5,7 +5,7 @@
 const GAP: f64 = 11.0;
 
 /// A scratch bears off its course over a gap by no more than this, rad.
-const BENDS: f64 = 0.2;
+pub(super) const BENDS: f64 = 0.2;
 
 /// End of a path and its outward direction, from its last stretch.
 pub(super) fn outward(path: &[(f64, f64)], at_start: bool, px_per_um: f64) -> ((f64, f64), (f64, f64)) {
@@ -28,12 +28,12 @@ pub(super) fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
 }
 
 /// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
-/// continues it on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
+/// continues it to `bends`, rad, on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
 /// scratch may bend, and then turns twice as far as it bears.
-pub(super) fn on_circle(ahead: f64, aside: f64, turn: f64, px_per_um: f64) -> bool {
+pub(super) fn on_circle(ahead: f64, aside: f64, turn: f64, bends: f64, px_per_um: f64) -> bool {
     let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
     let bears = aside.atan2(ahead);
-    bears.abs() < BENDS + doubt && (turn - 2.0 * bears).abs() < BENDS + 2.0 * doubt
+    bears.abs() < bends + doubt && (turn - 2.0 * bears).abs() < bends + 2.0 * doubt
 }
 
 /// How far an outline reaches in a direction.
