@@ -66,3 +66,22 @@ fn uneven_light_is_no_veil() {
         assert!(found.count() >= least && veiled == 0, "{least}, {slope}, {vignette}: {veiled} are veiled");
     }
 }
+
+/// A fibre that a polish or a lamp slopes unlike its neighbours is clean, and a film on it shows.
+#[test]
+fn a_slope_of_its_own_is_no_film() {
+    let mut clean = Scene::of("mpo-12", single_mode());
+    for (position, slope) in [(4, (0.045, -0.03)), (9, (-0.02, 0.055))] {
+        let sloped = clean.face.fibres.iter_mut().find(|f| f.position == position).unwrap();
+        (sloped.shading.0, sloped.shading.1) = slope;
+    }
+    let found = |scene: Scene, position| fibre(&scene.shot().survey(), position).features.clone();
+    for position in [4, 9] {
+        let wide: Vec<String> =
+            found(clean.clone(), position).iter().filter(|f| f.size.0 > 3.0).map(told).collect();
+        assert!(wide.is_empty(), "{position}: {wide:?}");
+    }
+    let film = What::Smear { at: (-15.0, 20.0), size_um: 60.0, contrast: -0.08, rim_um: 3.0 };
+    let filmed = found(clean.on(9, film), 9);
+    assert!(filmed.iter().any(|f| f.kind == Kind::Film && f.size.0 > 40.0));
+}

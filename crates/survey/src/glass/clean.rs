@@ -64,6 +64,15 @@ pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
     peaks.iter().take_while(|k| **k < bright).any(below).then(|| at(bright) * middle)
 }
 
+/// Root mean square of the blocks of `spots`; infinite where they are too few to tell.
+pub fn scatter(spots: impl Iterator<Item = Spot>, unit: f64) -> f64 {
+    let blocks = blocks(spots, unit as f32);
+    if blocks.len() < FEWEST {
+        return f64::INFINITY;
+    }
+    (blocks.iter().map(|b| b * b).sum::<f64>() / blocks.len() as f64).sqrt()
+}
+
 /// Medians over blocks that are at least half full.
 fn blocks(spots: impl Iterator<Item = Spot>, unit: f32) -> Vec<f64> {
     let side = (BLOCK * unit).max(1.0);

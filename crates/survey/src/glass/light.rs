@@ -13,6 +13,10 @@ const OWN_BEND: f64 = 0.022;
 /// two fibres that loses 35 % to its corners it is 0.03.
 const LIGHT_BEND: f64 = 0.05;
 
+/// Light that bends unlike that of the neighbours is the fibre's own if it leaves blocks of the cladding as even as this many
+/// times those of the face's evener fibres, which are clean unless films cover most of them: a film has an edge.
+const EVEN: f64 = 1.25;
+
 /// A step of the fit smaller than this share of the light ends it.
 const SETTLED: f64 = 2e-5;
 
@@ -152,6 +156,16 @@ pub struct Lit<'a> {
     pub ring: (f64, f64),
 }
 
+impl Lit<'_> {
+    /// How far small blocks of the cladding lie off its own light.
+    fn unevenness(&self) -> f64 {
+        let (from, to) = self.ring;
+        let on_ring = self.spots.iter().filter(|s| (from..to).contains(&f64::from(s.r)));
+        let level = |s: &Spot| s.value / self.surface.at(s.dx, s.dy, self.unit).max(1e-4) - 1.0;
+        clean::scatter(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
+    }
+}
+
 /// Gives fibres whose light bends unlike that of the others what the others say; six fibres are needed.
 pub fn agree(fibres: &mut [Lit]) {
     if fibres.len() < 6 {
@@ -165,14 +179,19 @@ pub fn agree(fibres: &mut [Lit]) {
         fibres.iter().map(|f| of_light(std::array::from_fn(|k| trends[k].at(f.at)))).collect();
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let covered = fibres.iter().filter(|f| f.surface.is_no_light()).count();
+    let uneven: Vec<f64> = fibres.par_iter().map(Lit::unevenness).collect();
+    let as_even = EVEN * solve::quantile(&mut uneven.clone(), 0.25);
     // Where films cover most fibres, how far these differ says nothing of the light.
-    let usual = if 2 * covered > fibres.len() { 0.0 } else { solve::median(&mut gaps.clone()) };
+    let filmed = 2 * covered > fibres.len();
+    let usual = if filmed { 0.0 } else { solve::median(&mut gaps.clone()) };
     let allowed = OWN_BEND.max(3.0 * usual);
-    fibres.par_iter_mut().zip(common).zip(gaps).for_each(|((fibre, bends), gap)| {
+    let told = common.into_par_iter().zip(gaps).zip(uneven);
+    fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), uneven))| {
         let (from, to) = fibre.ring;
+        let bent = gap > allowed && (filmed || uneven >= as_even);
         if let Some(surface) = Surface::beside_film(bends, fibre.spots, from, to, fibre.unit) {
             *fibre.surface = surface;
-        } else if gap > allowed || fibre.surface.is_no_light() {
+        } else if bent || fibre.surface.is_no_light() {
             *fibre.surface = fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit);
         }
     });
