@@ -54,6 +54,11 @@ pub fn alike(a: f64, b: f64, factor: f64) -> bool {
 /// Side of a block, share of the glass's radius: 10 um.
 const BLOCK: f64 = 0.16;
 
+/// The same of a wide smoothing, 20 um, and how many times the scatter within such blocks clean glass scatters at most as a
+/// whole.
+const WIDE_BLOCK: f64 = 0.32;
+const UNEVEN: f64 = 1.6;
+
 /// A smoothed residual, ready to be searched.
 pub struct Field {
     /// The smoothed residual.
@@ -95,6 +100,9 @@ impl Field {
         let scatter = f64::from(solve::spread32(&sample));
         let disc = (glass.centre.0, glass.centre.1, glass.radius);
         let mut field = Field { plane, scatter, blur: blur.hypot(sigma), least, disc, sigma };
+        if sigma > 2.5 * blur {
+            field.scatter = field.scatter.min(UNEVEN * field.scatter_within(WIDE_BLOCK, open));
+        }
         field.ease(glass);
         field
     }
@@ -106,11 +114,16 @@ impl Field {
 
     /// Its scatter within small blocks of the glass, each about its own middle level: a film is even within most of them.
     pub fn local_scatter(&self, glass: &Glass) -> f64 {
-        let side = ((BLOCK * self.disc.2) as usize).max(1);
+        self.scatter_within(BLOCK, &glass.inside)
+    }
+
+    /// The same within blocks whose side is a share of the glass's radius, where it is open.
+    fn scatter_within(&self, block: f64, open: &Plane<f32>) -> f64 {
+        let side = ((block * self.disc.2) as usize).max(1);
         let across = self.plane.width().div_ceil(side);
         let mut blocks: Vec<Vec<f32>> = vec![Vec::new(); across * self.plane.height().div_ceil(side)];
         for y in (0..self.plane.height()).step_by(2) {
-            let row = self.plane.row(y).iter().zip(glass.inside.row(y)).enumerate();
+            let row = self.plane.row(y).iter().zip(open.row(y)).enumerate();
             for (x, (v, _)) in row.step_by(2).filter(|(_, (_, m))| **m > 0.0) {
                 blocks[y / side * across + x / side].push(*v);
             }

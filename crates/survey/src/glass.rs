@@ -19,6 +19,7 @@ mod light;
 mod middle;
 mod rings;
 mod rounding;
+mod sloped;
 mod waves;
 
 use crate::fibre::TOP;

@@ -85,3 +85,32 @@ fn a_slope_of_its_own_is_no_film() {
     let filmed = found(clean.on(9, film), 9);
     assert!(filmed.iter().any(|f| f.kind == Kind::Film && f.size.0 > 40.0));
 }
+
+/// A film so thin is told from the slope of a fibre's own light by its edge.
+#[test]
+fn a_thin_film_over_half_a_fibre_is_a_film() {
+    let film = |at| What::Smear { at, size_um: 120.0, contrast: -0.07, rim_um: 3.0 };
+    let scene = Scene::of("mpo-12", FacePlan { seed: 8, ..FacePlan::default() });
+    let places = [(2, (55.0, 20.0)), (5, (-50.0, 30.0)), (9, (30.0, -55.0)), (11, (-20.0, -60.0))];
+    let scene = places.into_iter().fold(scene, |scene, (p, at)| scene.on(p, film(at)));
+    let survey = scene.seen(|c| (c.blur_um, c.exposure) = (0.55, 0.5)).shot().survey();
+    for position in 1..=12 {
+        let found = &fibre(&survey, position).features;
+        let film = found.iter().any(|f| f.kind == Kind::Film && f.size.0 > 45.0);
+        let due = places.iter().any(|(p, _)| *p == position);
+        assert_eq!(film, due, "{position}: {:?}", found.iter().map(told).collect::<Vec<_>>());
+    }
+}
+
+/// Under light that is alike on all fibres a thin film in a noisy picture stands out of what parts of the glass scatter.
+#[test]
+fn a_film_hardly_above_the_noise_is_a_film() {
+    let film = What::Smear { at: (24.0, 47.0), size_um: 172.0, contrast: -0.06, rim_um: 3.0 };
+    let mut scene = Scene::of("mpo-12", FacePlan { cores: Cores::Lit, seed: 8, ..FacePlan::default() });
+    scene.face.fibres.iter_mut().for_each(|f| f.shading = (0.0, 0.0, 0.0));
+    let noisy = |c: &mut Camera| (c.blur_um, c.exposure, c.signal_to_noise) = (0.55, 0.5, 30.0);
+    let survey = scene.on(6, film).seen(noisy).shot().survey();
+    let found = &fibre(&survey, 6).features;
+    let film = found.iter().any(|f| f.kind == Kind::Film && f.size.0 > 45.0);
+    assert!(film, "{:?}", found.iter().map(told).collect::<Vec<_>>());
+}

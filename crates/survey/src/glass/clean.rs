@@ -21,12 +21,12 @@ const VALLEY: f64 = 0.6;
 const SHARE: f64 = 0.08;
 
 /// Fewest blocks that tell anything.
-const FEWEST: usize = 60;
+pub const FEWEST: usize = 60;
 
 /// The clean level among `spots` whose value is relative to the shape of the light; none if there is but one level.
 /// `unit` is the cladding's radius.
 pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
-    let mut blocks = blocks(spots, unit as f32);
+    let mut blocks: Vec<f64> = blocks(spots, unit).iter().map(|b| b.level).collect();
     if blocks.len() < FEWEST {
         return None;
     }
@@ -64,17 +64,16 @@ pub fn level(spots: impl Iterator<Item = Spot>, unit: f64) -> Option<f64> {
     peaks.iter().take_while(|k| **k < bright).any(below).then(|| at(bright) * middle)
 }
 
-/// Root mean square of the blocks of `spots`; infinite where they are too few to tell.
-pub fn scatter(spots: impl Iterator<Item = Spot>, unit: f64) -> f64 {
-    let blocks = blocks(spots, unit as f32);
-    if blocks.len() < FEWEST {
-        return f64::INFINITY;
-    }
-    (blocks.iter().map(|b| b * b).sum::<f64>() / blocks.len() as f64).sqrt()
+/// A small block of the cladding: its middle, in units of the cladding's radius, and the median of its levels.
+pub struct Block {
+    pub x: f64,
+    pub y: f64,
+    pub level: f64,
 }
 
 /// Medians over blocks that are at least half full.
-fn blocks(spots: impl Iterator<Item = Spot>, unit: f32) -> Vec<f64> {
+pub fn blocks(spots: impl Iterator<Item = Spot>, unit: f64) -> Vec<Block> {
+    let unit = unit as f32;
     let side = (BLOCK * unit).max(1.0);
     let across = (2.2 * unit / side) as usize + 1;
     // Room for a whole block at once: growing copies it again and again.
@@ -88,6 +87,13 @@ fn blocks(spots: impl Iterator<Item = Spot>, unit: f32) -> Vec<f64> {
         }
     }
     let full = (0.5 * side * side) as usize;
-    let filled = values.iter_mut().filter(|v| v.len() > full);
-    filled.map(|v| f64::from(solve::quantile32(v, 0.5))).collect()
+    let middle = |cell: usize| f64::from((cell as f32 + 0.5) * side / unit - 1.1);
+    let filled = values.iter_mut().enumerate().filter(|(_, v)| v.len() > full);
+    filled
+        .map(|(k, v)| Block {
+            x: middle(k % across),
+            y: middle(k / across),
+            level: f64::from(solve::quantile32(v, 0.5)),
+        })
+        .collect()
 }

@@ -2,7 +2,8 @@
 //! changes smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is
 //! given theirs. What bends more than light can is a film, though all fibres agree on it.
 
-use super::{Spot, clean};
+use super::clean::{self, Block};
+use super::{Spot, sloped};
 use crate::solve;
 use rayon::prelude::*;
 
@@ -157,12 +158,34 @@ pub struct Lit<'a> {
 }
 
 impl Lit<'_> {
-    /// How far small blocks of the cladding lie off its own light.
-    fn unevenness(&self) -> f64 {
+    /// Small blocks of the cladding once `light` is taken off them.
+    fn blocks(&self, light: &Surface) -> Vec<Block> {
         let (from, to) = self.ring;
         let on_ring = self.spots.iter().filter(|s| (from..to).contains(&f64::from(s.r)));
-        let level = |s: &Spot| s.value / self.surface.at(s.dx, s.dy, self.unit).max(1e-4) - 1.0;
-        clean::scatter(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
+        let level = |s: &Spot| s.value / light.at(s.dx, s.dy, self.unit).max(1e-4);
+        clean::blocks(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
+    }
+
+    /// How far small blocks of the cladding lie off its own light, root mean square; infinite where too few can tell.
+    fn unevenness(&self) -> f64 {
+        let blocks = self.blocks(self.surface);
+        let square = blocks.iter().map(|b| (b.level - 1.0).powi(2)).sum::<f64>();
+        if blocks.len() < clean::FEWEST { f64::INFINITY } else { (square / blocks.len() as f64).sqrt() }
+    }
+
+    /// The light if a film covers the cladding in part: curved as the neighbours', with a slope of its own where blocks that
+    /// scatter no more than clean ones do show one unlike theirs, or theirs shows no film.
+    fn beside_film(&self, bends: [f64; 5], scatter: Option<f64>) -> Option<Surface> {
+        let (from, to) = self.ring;
+        let beside = |bends| Surface::beside_film(bends, self.spots, from, to, self.unit);
+        let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
+        let slope = scatter.and_then(|scatter| sloped::slope(&self.blocks(&curved), scatter));
+        let unlike = |[x, y]: [f64; 2]| (x - bends[0]).hypot(y - bends[1]) > OWN_BEND;
+        let own = || slope.and_then(|[x, y]| beside([x, y, bends[2], bends[3], bends[4]]));
+        match slope {
+            Some(slope) if unlike(slope) => own().or_else(|| beside(bends)),
+            _ => beside(bends).or_else(own),
+        }
     }
 }
 
@@ -180,7 +203,7 @@ pub fn agree(fibres: &mut [Lit]) {
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let covered = fibres.iter().filter(|f| f.surface.is_no_light()).count();
     let uneven: Vec<f64> = fibres.par_iter().map(Lit::unevenness).collect();
-    let as_even = EVEN * solve::quantile(&mut uneven.clone(), 0.25);
+    let clean = solve::quantile(&mut uneven.clone(), 0.25);
     // Where films cover most fibres, how far these differ says nothing of the light.
     let filmed = 2 * covered > fibres.len();
     let usual = if filmed { 0.0 } else { solve::median(&mut gaps.clone()) };
@@ -188,8 +211,10 @@ pub fn agree(fibres: &mut [Lit]) {
     let told = common.into_par_iter().zip(gaps).zip(uneven);
     fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), uneven))| {
         let (from, to) = fibre.ring;
-        let bent = gap > allowed && (filmed || uneven >= as_even);
-        if let Some(surface) = Surface::beside_film(bends, fibre.spots, from, to, fibre.unit) {
+        let even = !filmed && uneven < EVEN * clean;
+        let bent = gap > allowed && !even;
+        let scatter = (!filmed && uneven.is_finite() && !even).then_some(clean);
+        if let Some(surface) = fibre.beside_film(bends, scatter) {
             *fibre.surface = surface;
         } else if bent || fibre.surface.is_no_light() {
             *fibre.surface = fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit);
