@@ -14,9 +14,6 @@ const SPAN: f64 = 0.1;
 /// A block lies on a plane within so many scatters of clean blocks.
 const NEAR: f64 = 2.5;
 
-/// A block above the plane counts so many times: a film takes light, so that what it leaves lies highest.
-const ABOVE: f64 = 3.0;
-
 /// Share of the blocks that the plane must hold: less is no side of a film but several marks.
 const SHARE: f64 = 0.3;
 
