@@ -2,7 +2,7 @@
 //! stands in for what the mark covers, so that what is left of the core is no mark of its own.
 
 use crate::scene::{Scene, fibre, single_mode, told};
-use synth::{CoreLook, Cores, FacePlan, FibreType, Form, What};
+use synth::{Cores, FacePlan, FibreType, Form, What};
 use terms::{Feature, Flaw, Kind};
 
 /// Marks over the cores of positions 2, 5, 8 and 11; the others are clean.
@@ -58,25 +58,6 @@ fn a_mark_over_a_core_is_one_mark_as_large_as_it_is() {
         let clean = |p: &u16| over_cores().iter().all(|(q, _)| q != p);
         for position in (1..=12).filter(clean) {
             assert!(lumps(&fibre(&survey, position).features).is_empty(), "{name} {position}");
-        }
-    }
-}
-
-/// Cores with a dip in the middle among more that are graded have a look of their own.
-#[test]
-fn ringed_cores_among_graded_ones_bear_no_marks() {
-    for seed in [11, 12] {
-        let plan = FacePlan { seed, fibre: FibreType::Multimode50, cores: Cores::Lit, ..FacePlan::default() };
-        let mut scene = Scene::of("mpo-12", plan);
-        for fibre in &mut scene.face.fibres {
-            let ringed = [1, 4, 11].contains(&fibre.position);
-            (fibre.core.look, fibre.core.contrast) =
-                if ringed { (CoreLook::Ring, 0.32) } else { (CoreLook::Graded, 0.2) };
-        }
-        let survey = scene.seen(|c| (c.blur_um, c.exposure) = (0.6, 0.5)).shot().survey();
-        for position in 1..=12 {
-            let found = lumps(&fibre(&survey, position).features);
-            assert!(found.is_empty(), "{seed}, {position}: {}", told(found[0]));
         }
     }
 }

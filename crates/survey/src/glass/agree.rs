@@ -19,11 +19,6 @@ const RADII: [f32; 20] = [
 /// Radii below this one are the middle.
 const MIDDLE: usize = 9;
 
-/// Radii from this one on are outside what a mark on the middle reaches, and there cores of one make differ by no more than
-/// this share of what those that agree may.
-const OUTSIDE: usize = 12;
-const MAKE: f32 = 0.65;
-
 /// Largest difference of two cores that agree, relative to the cladding's level.
 const TOLERANCE: f32 = 0.035;
 
@@ -87,9 +82,7 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
         // A core that looks the same all around is a look of its own, but for the middle, where all around is next to
         // nothing. One that a mark darkens may look like none of its kind.
         let few = |by: usize| FEW * (supported[i].len() + 1) < supported[by].len() + 1;
-        let akin: Vec<usize> = alike.iter().copied().filter(|&j| same_make(own, &profiles[j])).collect();
-        let unlike = || largest(&alike).or_else(|| largest(&of_several)).map(|by| (by, false));
-        let by = largest(&akin).map(|by| (by, few(by))).or_else(unlike);
+        let by = largest(&alike).map(|by| (by, few(by))).or_else(|| Some((largest(&of_several)?, false)));
         if let Some((by, few)) = by {
             settle_middle(look, own, &common(by), spreads.typical, few);
         }
@@ -110,12 +103,12 @@ fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32
         return;
     }
     let shape = |r: f32| if r < reach { level(common, r / unit) - common[MIDDLE] } else { 0.0 };
-    let wide = is_wide(common);
+    let wide = common[MIDDLE..].iter().any(|v| v.abs() > 0.2 * size);
     let fitted = match wide {
         true => middle.as_known(&shape, factor(own, common), look.core.centre()),
         false => middle.fit(&shape),
     };
-    let differs = few && gap > tolerance(common);
+    let differs = few && gap > TOLERANCE + 0.1 * size;
     if differs || fitted.cost < cost {
         if !wide {
             look.core.move_to(fitted.at, &look.spots, look.ring.0);
@@ -187,23 +180,6 @@ fn gap(a: &Profile, b: &Profile) -> f32 {
     a.iter().zip(b).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max)
 }
 
-/// Whether two cores have one shape well outside their middles, however bright they are: what differs there is of another
-/// make. There is nothing to tell about narrow ones.
-fn same_make(a: &Profile, b: &Profile) -> bool {
-    let (a_out, b_out) = (&a[OUTSIDE..], &b[OUTSIDE..]);
-    let most = b_out.iter().fold(0.0f32, |m, v| m.max(v.abs()));
-    let tells = |(_, y): &(&f32, &f32)| y.abs() > 0.4 * most;
-    let mut ratios: Vec<f32> = a_out.iter().zip(b_out).filter(tells).map(|(x, y)| x / y).collect();
-    let f = solve::quantile32(&mut ratios, 0.5);
-    let gap = a_out.iter().zip(b_out).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max);
-    gap < MAKE * tolerance(a) || !(is_wide(a) || is_wide(b))
-}
-
-/// Whether a core's light reaches beyond its middle.
-fn is_wide(p: &Profile) -> bool {
-    p[MIDDLE..].iter().any(|v| v.abs() > 0.2 * size(p))
-}
-
 /// How far two middles differ, each taken from the level of its own surroundings.
 fn gap_of_middles(a: &Profile, b: &Profile) -> f32 {
     let f = factor(a, b);
@@ -217,12 +193,7 @@ fn size(p: &Profile) -> f32 {
 }
 
 fn same(a: &Profile, b: &Profile) -> bool {
-    lit(a) == lit(b) && gap(a, b) < tolerance(b)
-}
-
-/// Largest difference of a core from one that it agrees with.
-fn tolerance(of: &Profile) -> f32 {
-    TOLERANCE + 0.1 * size(of)
+    lit(a) == lit(b) && gap(a, b) < TOLERANCE + 0.1 * size(b)
 }
 
 /// Puts the common core in the place of this one's, by the factor that fits it best.
