@@ -18,7 +18,7 @@ pub mod terminal;
 
 /// The bundled fonts.
 pub mod font {
-    pub use crate::draw::font::{UNITS_PER_EM, Weight, bytes, spelled};
+    pub use crate::draw::font::{UNITS_PER_EM, Weight, bytes, shown, spelled};
 }
 
 /// The marks of a face as they are drawn.

@@ -54,8 +54,9 @@ pub fn alike(a: f64, b: f64, factor: f64) -> bool {
 /// Side of a block, share of the glass's radius: 10 um.
 const BLOCK: f64 = 0.16;
 
-/// The same of a wide smoothing, 20 um, and how many times the scatter within such blocks clean glass scatters at most as a
-/// whole.
+/// A smoothing of more than so many blurs is wide. The same block for it, 20 um, and how many times the scatter within such
+/// blocks clean glass scatters at most as a whole.
+const WIDE: f64 = 2.5;
 const WIDE_BLOCK: f64 = 0.32;
 const UNEVEN: f64 = 1.6;
 
@@ -100,7 +101,7 @@ impl Field {
         let scatter = f64::from(solve::spread32(&sample));
         let disc = (glass.centre.0, glass.centre.1, glass.radius);
         let mut field = Field { plane, scatter, blur: blur.hypot(sigma), least, disc, sigma };
-        if sigma > 2.5 * blur {
+        if sigma > WIDE * blur {
             field.scatter = field.scatter.min(UNEVEN * field.scatter_within(WIDE_BLOCK, open));
         }
         field.ease(glass);

@@ -27,6 +27,9 @@ const NO_BROADER: f64 = 1.1;
 /// How far noise draws an outline out, both sides together, in blurs over the mark's strength.
 const UNEVEN: f64 = 2.5;
 
+/// A part is shorter than this, um.
+const PART: f64 = 25.0;
+
 /// Contrasts of parts agree within this factor.
 const ALIKE: f64 = 2.5;
 
@@ -126,45 +129,55 @@ fn continued(line: &Line, own: usize, found: &[Blob], on: On) -> bool {
 
 /// Whether two marks are so long, so alike and so well on one circle that one scratch made them.
 fn in_row(a: &Blob, b: &Blob, px_per_um: f64) -> bool {
-    let (Some(from), Some(to)) = (slim(a, px_per_um), slim(b, px_per_um)) else { return false };
-    let apart = (to.middle.0 - from.middle.0, to.middle.1 - from.middle.1);
-    let way = from.way_towards(apart);
-    let ahead = apart.0 * way.0 + apart.1 * way.1;
-    let aside = apart.1 * way.0 - apart.0 * way.1;
-    let on = to.way_towards(apart);
-    let turn = (on.1 * way.0 - on.0 * way.1).atan2(on.0 * way.0 + on.1 * way.1);
+    let is_slim = |blob: &Blob, bar: &Bar| {
+        is_long(blob, 2.0, px_per_um)
+            && bar.length < PART * px_per_um
+            && freed_aspect(blob, bar.way) > IN_ROW.long
+    };
+    let (Some(from), Some(to)) = (Bar::of(a), Bar::of(b)) else { return false };
     let lengths = from.length + to.length;
-    let gap = ahead.hypot(aside) - 0.5 * lengths;
-    alike(a.height, b.height, IN_ROW.contrast)
-        && alike(from.width, to.width, IN_ROW.width)
-        && gap < (IN_ROW.gap * lengths).min(LONG_GAP.0 * px_per_um)
-        && on_circle(ahead, aside, turn, IN_ROW.bends, px_per_um)
+    let longest = (IN_ROW.gap * lengths).min(LONG_GAP.0 * px_per_um);
+    let way = from.way_towards(to.middle);
+    is_slim(a, &from)
+        && is_slim(b, &to)
+        && alike(a.height, b.height, IN_ROW.contrast)
+        && alike(thickness(a), thickness(b), IN_ROW.width)
+        && to
+            .after(from.middle, way, IN_ROW.bends, px_per_um)
+            .is_some_and(|gap| gap - 0.5 * from.length < longest)
 }
 
-/// A long mark as a bar, freed of the blur.
-struct Slim {
+/// A mark by its ends: the middle between them and the direction from one to the other.
+struct Bar {
     middle: (f64, f64),
     way: (f64, f64),
     length: f64,
-    width: f64,
 }
 
-impl Slim {
-    /// The direction of its length that points more to `there` than away.
+impl Bar {
+    fn of(blob: &Blob) -> Option<Bar> {
+        let ((ax, ay), (bx, by)) = ends(&blob.outline)?;
+        let length = (bx - ax).hypot(by - ay);
+        let way = ((bx - ax) / length, (by - ay) / length);
+        Some(Bar { middle: (0.5 * (ax + bx), 0.5 * (ay + by)), way, length })
+    }
+
+    /// The direction of its length that points more to a place than away.
     fn way_towards(&self, there: (f64, f64)) -> (f64, f64) {
-        let sign = if self.way.0 * there.0 + self.way.1 * there.1 < 0.0 { -1.0 } else { 1.0 };
+        let (dx, dy) = (there.0 - self.middle.0, there.1 - self.middle.1);
+        let sign = if self.way.0 * dx + self.way.1 * dy < 0.0 { -1.0 } else { 1.0 };
         (sign * self.way.0, sign * self.way.1)
     }
-}
 
-/// A mark as a bar if it is as many times longer than wide as one in a row must be.
-fn slim(blob: &Blob, px_per_um: f64) -> Option<Slim> {
-    let (middle, turn) = axis(&blob.outline)?;
-    let way = (turn.cos(), turn.sin());
-    let length = span(&blob.outline, way);
-    let is_slim =
-        is_long(blob, 2.0, px_per_um) && length < 25.0 * px_per_um && freed_aspect(blob, way) > IN_ROW.long;
-    is_slim.then(|| Slim { middle, way, length, width: thickness(blob) })
+    /// How far from a place its nearer end lies, if it lies ahead and continues the way there on a circle to `bends`, rad.
+    fn after(&self, from: (f64, f64), way: (f64, f64), bends: f64, px_per_um: f64) -> Option<f64> {
+        let to = (self.middle.0 - from.0, self.middle.1 - from.1);
+        let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
+        let along = (self.way.0 * way.0 + self.way.1 * way.1, self.way.1 * way.0 - self.way.0 * way.1);
+        let along = if along.0 < 0.0 { (-along.0, -along.1) } else { along };
+        let continues = ahead > 0.0 && on_circle(ahead, aside, along.1.atan2(along.0), bends, px_per_um);
+        continues.then(|| ahead.hypot(aside) - 0.5 * self.length)
+    }
 }
 
 fn extend(lines: &mut Vec<Line>, found: &mut Vec<Blob>, on: On, first: usize) {
@@ -218,7 +231,7 @@ fn bridge(line: &mut Line, points: Vec<(f64, f64)>, found: &mut Vec<Blob>, on: O
 
 /// Whether a mark is as strong as a line and no longer than a part, whatever its place.
 fn could_be_part(line: &Line, blob: &Blob, px_per_um: f64) -> bool {
-    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < 25.0 * px_per_um
+    alike(line.seen, blob.height, ALIKE) && largest_extent(&blob.outline) < PART * px_per_um
 }
 
 /// Whether a mark shows less than so many times as wide across the way as a line does, or may as far as the line's width is
@@ -319,19 +332,10 @@ fn freed_aspect(blob: &Blob, way: (f64, f64)) -> f64 {
 
 /// Whether a long mark continues an end's course.
 fn points_on(line: &Line, blob: &Blob, end: (f64, f64), way: (f64, f64), on: On) -> bool {
-    let Some(((ax, ay), (bx, by))) = ends(&blob.outline) else { return false };
-    let length = (bx - ax).hypot(by - ay);
-    let along = ((bx - ax) * way.0 + (by - ay) * way.1, (by - ay) * way.0 - (bx - ax) * way.1);
-    let along = if along.0 < 0.0 { (-along.0, -along.1) } else { along };
-    let own = ((bx - ax) / length, (by - ay) / length);
-    let to = (0.5 * (ax + bx) - end.0, 0.5 * (ay + by) - end.1);
-    let (ahead, aside) = (to.0 * way.0 + to.1 * way.1, to.1 * way.0 - to.0 * way.1);
-    let gap = ahead.hypot(aside) - 0.5 * length;
-    freed_aspect(blob, own) > POINTS
-        && is_narrow(line, blob, own, NO_BROADER, on)
-        && ahead > 0.0
-        && gap < reach_of(line, on.px_per_um)
-        && on_circle(ahead, aside, along.1.atan2(along.0), BENDS, on.px_per_um)
+    let Some(bar) = Bar::of(blob) else { return false };
+    freed_aspect(blob, bar.way) > POINTS
+        && is_narrow(line, blob, bar.way, NO_BROADER, on)
+        && bar.after(end, way, BENDS, on.px_per_um).is_some_and(|gap| gap < reach_of(line, on.px_per_um))
 }
 
 /// The far end of a blob as seen from a line's end: on the way through its middle, for a corner would turn the line's
@@ -521,19 +525,22 @@ mod tests {
     #[test]
     fn long_slim_marks_in_a_row_are_a_scratch() {
         let part = |x: f64, y: f64, turn: f64| mark((x, y), 14.0, 3.2, turn);
-        let first = || part(-40.0, 20.0, 0.0);
+        let first = || part(20.0, 20.0, 0.0);
         for (what, other, joined) in [
-            ("on one circle", part(-14.0, 21.5, 0.12), true),
-            ("it lies beside", part(-14.0, 26.0, 0.12), false),
-            ("it points elsewhere", part(-14.0, 21.5, -0.3), false),
-            ("it is too far", part(4.0, 20.0, 0.0), false),
-            ("it is short", mark((-17.0, 20.0), 5.5, 3.2, 0.0), false),
-            ("it is wider", mark((-14.0, 21.5), 22.0, 4.3, 0.12), false),
-            ("it is much darker", Blob { height: -0.3, ..part(-14.0, 21.5, 0.12) }, false),
+            ("on one circle", part(46.0, 21.5, 0.12), true),
+            ("it lies beside", part(46.0, 26.0, 0.12), false),
+            ("it points elsewhere", part(46.0, 21.5, -0.3), false),
+            ("it is too far", part(64.0, 20.0, 0.0), false),
+            ("it is short", mark((43.0, 20.0), 5.5, 3.2, 0.0), false),
+            ("it is wider", mark((46.0, 21.5), 22.0, 4.3, 0.12), false),
+            ("it is much darker", Blob { height: -0.3, ..part(46.0, 21.5, 0.12) }, false),
         ] {
             let (lines, _) = gathered(Vec::new(), vec![first(), other]);
             assert_eq!(lines.len() == 1, joined, "{what}");
         }
+        let broad = |x: f64, turn: f64| mark((x, 20.0), 17.0, 8.0, turn);
+        let (lines, _) = gathered(Vec::new(), vec![broad(20.0, 0.0), broad(50.0, 0.02)]);
+        assert!(lines.is_empty(), "they are broad");
     }
 
     /// A bar with round ends, 14 long and 3 wide.

@@ -1,7 +1,7 @@
 //! Glyphs of the bundled fonts, widths of texts, and where lines break. The fonts have no tables of layout: a sign is a
 //! glyph. A sign that they do not have is spelled by its number, so that no two names look alike on paper.
 
-use report::font::{UNITS_PER_EM, Weight, bytes, spelled};
+use report::font::{UNITS_PER_EM, Weight, bytes, shown, spelled};
 use skrifa::instance::{LocationRef, Size};
 use skrifa::{FontRef, MetadataProvider};
 use std::collections::BTreeMap;
@@ -112,11 +112,6 @@ impl Letters {
         }
         lines
     }
-}
-
-/// Signs that command instead of showing become the sign for what cannot be shown, as on the page of `html`.
-fn shown(sign: char) -> char {
-    if sign.is_control() { char::REPLACEMENT_CHARACTER } else { sign }
 }
 
 impl Face {

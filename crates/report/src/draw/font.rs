@@ -18,6 +18,11 @@ pub const fn bytes(weight: Weight) -> &'static [u8] {
     }
 }
 
+/// A sign that commands instead of showing becomes the sign for what cannot be shown, as in HTML.
+pub fn shown(sign: char) -> char {
+    if sign.is_control() { char::REPLACEMENT_CHARACTER } else { sign }
+}
+
 /// How a sign that the fonts do not have is spelled, so that no two names look alike: "[U+5149]".
 pub fn spelled(sign: char) -> String {
     format!("[U+{:04X}]", u32::from(sign))
@@ -56,10 +61,8 @@ impl Glyphs {
         self.known.entry((weight, sign)).or_insert_with(|| read(weight, sign).unwrap_or_default())
     }
 
-    /// A text with every sign that the font does not have spelled; one that commands instead of showing, a
-    /// control, becomes the sign for what cannot be shown.
+    /// A text as it is [`shown`], with every sign that the font does not have [`spelled`].
     pub fn written(&mut self, weight: Weight, words: &str) -> String {
-        let shown = |sign: char| if sign.is_control() { char::REPLACEMENT_CHARACTER } else { sign };
         let mut out = String::with_capacity(words.len());
         for sign in words.chars().map(shown) {
             match self.get(weight, sign).known {

@@ -1,6 +1,7 @@
 //! The light on one fibre: a quadratic surface over its cladding, and what the whole picture says of it. Light
 //! changes smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is
-//! given theirs. What bends more than light can is a film, though all fibres agree on it.
+//! given theirs, unless its own leaves the cladding as even as theirs do. What bends more than light can is a film, though
+//! all fibres agree on it.
 
 use super::clean::{self, Block};
 use super::{Spot, sloped};

@@ -28,8 +28,8 @@ pub(super) fn on_course(along: f64, across: f64, px_per_um: f64) -> bool {
 }
 
 /// Whether a mark that lies `ahead` of an end and `aside` of its course, and whose length turns from it by `turn`, rad,
-/// continues it to `bends`, rad, on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve detection"): a
-/// scratch may bend, and then turns twice as far as it bears.
+/// continues it to `bends`, rad, on a circle (Parent and Zucker, 1989, "Trace inference, curvature consistency, and curve
+/// detection"): a scratch may bend, and then turns twice as far as it bears.
 pub(super) fn on_circle(ahead: f64, aside: f64, turn: f64, bends: f64, px_per_um: f64) -> bool {
     let doubt = (1.2 * px_per_um / ahead.hypot(aside).max(px_per_um)).min(0.3);
     let bears = aside.atan2(ahead);
