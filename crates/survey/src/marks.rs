@@ -231,15 +231,33 @@ fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
         let at = (found[i].peak.0 as f64, found[i].peak.1 as f64);
         extents[j] > extents[i] && extents[j] < 25.0 * px_per_um && point_in_polygon(at, &found[j].outline)
     };
+    let same = |i: usize, j: usize| {
+        let larger = extents[j] > extents[i] || extents[j] == extents[i] && j < i;
+        larger && extents[i] > SAME.0 * extents[j] && is_same(&found[i], &found[j], extents[j])
+    };
     let keep: Vec<bool> = (0..found.len())
         .map(|k| {
             let nested = |j: usize| within(k, j) && !stands_out(&found[k], &found[j]);
             let skirt = |i: usize| within(i, k) && is_skirt(&found[k], &found[i], extents[k], extents[i]);
-            !(0..found.len()).any(|other| nested(other) || skirt(other))
+            !(0..found.len()).any(|other| nested(other) || skirt(other) || same(k, other))
         })
         .collect();
     let mut each = keep.iter();
     found.retain(|_| *each.next().unwrap_or(&true));
+}
+
+/// Two marks of one sign are one if one extends so far as this share of the other, and their middles lie no farther apart
+/// than that.
+const SAME: (f64, f64) = (0.85, 0.1);
+
+fn is_same(a: &Blob, b: &Blob, extent: f64) -> bool {
+    a.height * b.height > 0.0 && apart(a, b) < SAME.1 * extent
+}
+
+/// How far the middles of two marks lie apart.
+fn apart(a: &Blob, b: &Blob) -> f64 {
+    let middle = |b: &Blob| enclosing_circle(&b.outline).map(|c| (c.x, c.y));
+    middle(a).zip(middle(b)).map_or(f64::MAX, |(a, b)| (a.0 - b.0).hypot(a.1 - b.1))
 }
 
 /// Whether the first of two marks stands out of the second, on which it lies: by what makes two peaks two marks.
@@ -254,9 +272,7 @@ const SKIRT: (f64, f64, f64) = (0.3, 2.5, 0.15);
 /// they extend.
 fn is_skirt(about: &Blob, strong: &Blob, wide: f64, narrow: f64) -> bool {
     let share = about.height / strong.height;
-    let middle = |b: &Blob| enclosing_circle(&b.outline).map(|c| (c.x, c.y));
-    let off = middle(about).zip(middle(strong)).map_or(f64::MAX, |(a, b)| (a.0 - b.0).hypot(a.1 - b.1));
-    share > 0.0 && share < SKIRT.0 && wide < SKIRT.1 * narrow && off < SKIRT.2 * wide
+    share > 0.0 && share < SKIRT.0 && wide < SKIRT.1 * narrow && apart(about, strong) < SKIRT.2 * wide
 }
 
 /// Share of a mark's outline that its pixels leave open.

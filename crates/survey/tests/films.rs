@@ -114,3 +114,24 @@ fn a_film_hardly_above_the_noise_is_a_film() {
     let film = found.iter().any(|f| f.kind == Kind::Film && f.size.0 > 45.0);
     assert!(film, "{:?}", found.iter().map(told).collect::<Vec<_>>());
 }
+
+/// A film at the rim whose border is soft bends the light that is fitted to all of the cladding.
+#[test]
+fn a_small_film_at_the_rim_is_a_film() {
+    let noisy = |c: &mut Camera| (c.blur_um, c.exposure, c.signal_to_noise) = (0.58, 0.47, 35.0);
+    for (size_um, contrast) in [(38.0, -0.08), (42.0, -0.08), (42.0, -0.105)] {
+        let plan = FacePlan { seed: 12, ..FacePlan::default() };
+        let scene = [3, 6, 9, 12].into_iter().fold(Scene::of("mpo-12", plan).seen(noisy), |scene, p| {
+            let (sin, cos) = (f64::from(p) * 0.5).sin_cos();
+            let at = (54.0 * cos, 54.0 * sin);
+            scene.on(p, What::Smear { at, size_um, contrast, rim_um: 6.0 })
+        });
+        let survey = scene.shot().survey();
+        for position in 1..=12 {
+            let found = &fibre(&survey, position).features;
+            let film = found.iter().any(|f| f.kind == Kind::Film && f.size.0 > 30.0);
+            let told = || found.iter().map(told).collect::<Vec<_>>();
+            assert_eq!(film, position % 3 == 0, "{size_um} um, {contrast}, fibre {position}: {:?}", told());
+        }
+    }
+}

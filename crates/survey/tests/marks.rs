@@ -317,6 +317,22 @@ fn a_particle_that_hardly_reaches_the_glass_is_as_large_as_the_whole_of_it() {
     assert!(whole.count() >= 10, "{told:?}");
 }
 
+/// A mark that is found by several of its darkest parts is told once.
+#[test]
+fn a_wide_particle_over_the_edge_is_one_mark() {
+    let plan = FacePlan { seed: 24, ..FacePlan::default() };
+    let scene = (1..=12).fold(Scene::of("mpo-12", plan), |scene, p| {
+        let (sin, cos) = (f64::from(p) * 0.5).sin_cos();
+        scene.on(p, particle((64.0 * cos, 64.0 * sin), 40.0, -0.5, Form::Angular))
+    });
+    let survey = scene.shot().survey();
+    for p in 1..=12 {
+        let seen = &fibre(&survey, p).features;
+        let wide = seen.iter().filter(|f| f.kind != Kind::Scratch && f.size.0 > 16.0).count();
+        assert_eq!(wide, 1, "{p}: {}", all_told(seen));
+    }
+}
+
 /// Lint across a part of the glass touches the edge with its ends; a chip lies along it.
 #[test]
 fn lint_that_ends_at_the_edge_is_no_chip() {

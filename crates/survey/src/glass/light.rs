@@ -1,7 +1,7 @@
-//! The light on one fibre: a quadratic surface over its cladding, and what the whole picture says of it. Light
-//! changes smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is
-//! given theirs, unless its own leaves the cladding as even as theirs do. What bends more than light can is a film, though
-//! all fibres agree on it.
+//! The light on one fibre: a quadratic surface over its cladding, and what the whole picture says of it. Light changes
+//! smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is given theirs, unless its own
+//! leaves the cladding as even as theirs do. Where more of the cladding lies on a plane, curved as the neighbours' light is,
+//! than on its own light, that plane is the light. What bends more than light can is a film, though all fibres agree on it.
 
 use super::clean::{self, Block};
 use super::{Spot, sloped};
@@ -18,6 +18,9 @@ const LIGHT_BEND: f64 = 0.05;
 /// Light that bends unlike that of the neighbours is the fibre's own if it leaves blocks of the cladding as even as this many
 /// times those of the face's evener fibres, which are clean unless films cover most of them: a film has an edge.
 const EVEN: f64 = 1.25;
+
+/// Light that is curved as the neighbours' is the fibre's if so much more of the cladding, share of it, lies on it than on its own.
+const MORE: f64 = 0.02;
 
 /// A step of the fit smaller than this share of the light ends it.
 const SETTLED: f64 = 2e-5;
@@ -167,11 +170,15 @@ impl Lit<'_> {
         clean::blocks(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
     }
 
-    /// How far small blocks of the cladding lie off its own light, root mean square; infinite where too few can tell.
-    fn unevenness(&self) -> f64 {
-        let blocks = self.blocks(self.surface);
-        let square = blocks.iter().map(|b| (b.level - 1.0).powi(2)).sum::<f64>();
-        if blocks.len() < clean::FEWEST { f64::INFINITY } else { (square / blocks.len() as f64).sqrt() }
+    /// How far small blocks of the cladding lie off its own light: root mean square, and the scatter of most of them,
+    /// whatever marks lie on the others. Infinite where too few can tell.
+    fn unevenness(&self) -> (f64, f64) {
+        let mut off: Vec<f64> = self.blocks(self.surface).iter().map(|b| (b.level - 1.0).abs()).collect();
+        if off.len() < clean::FEWEST {
+            return (f64::INFINITY, f64::INFINITY);
+        }
+        let square = off.iter().map(|o| o * o).sum::<f64>() / off.len() as f64;
+        (square.sqrt(), 1.4826 * solve::median(&mut off))
     }
 
     /// The light if a film covers the cladding in part: curved as the neighbours', with a slope of its own where blocks that
@@ -180,13 +187,28 @@ impl Lit<'_> {
         let (from, to) = self.ring;
         let beside = |bends| Surface::beside_film(bends, self.spots, from, to, self.unit);
         let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
-        let slope = scatter.and_then(|scatter| sloped::slope(&self.blocks(&curved), scatter));
+        let slope = scatter.and_then(|scatter| sloped::plane(&self.blocks(&curved), scatter)).map(|p| p.1);
         let unlike = |[x, y]: [f64; 2]| (x - bends[0]).hypot(y - bends[1]) > OWN_BEND;
         let own = || slope.and_then(|[x, y]| beside([x, y, bends[2], bends[3], bends[4]]));
         match slope {
             Some(slope) if unlike(slope) => own().or_else(|| beside(bends)),
             _ => beside(bends).or_else(own),
         }
+    }
+
+    /// The light curved as the neighbours', with a slope of its own, if more blocks of the cladding lie on it than on its own:
+    /// a film at the rim bends what is fitted to all of them.
+    fn beside_rest(&self, bends: [f64; 5], scatter: f64) -> Option<Surface> {
+        let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
+        let blocks = self.blocks(&curved);
+        let (level, [x, y]) = sloped::plane(&blocks, scatter)?;
+        let beside = Surface::bent_by([x, y, bends[2], bends[3], bends[4]]).at_level(level);
+        let on = |light: &Surface| {
+            let near = |b: &&Block| (b.level - 1.0).abs() < sloped::NEAR * scatter;
+            self.blocks(light).iter().filter(near).count()
+        };
+        let more = on(&beside) as f64 - on(self.surface) as f64;
+        (more > MORE * blocks.len() as f64).then_some(beside)
     }
 }
 
@@ -203,8 +225,9 @@ pub fn agree(fibres: &mut [Lit]) {
         fibres.iter().map(|f| of_light(std::array::from_fn(|k| trends[k].at(f.at)))).collect();
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let covered = fibres.iter().filter(|f| f.surface.is_no_light()).count();
-    let uneven: Vec<f64> = fibres.par_iter().map(Lit::unevenness).collect();
+    let (uneven, mut scatters): (Vec<f64>, Vec<f64>) = fibres.par_iter().map(Lit::unevenness).unzip();
     let clean = solve::quantile(&mut uneven.clone(), 0.25);
+    let scatter = solve::quantile(&mut scatters, 0.25);
     // Where films cover most fibres, how far these differ says nothing of the light.
     let filmed = 2 * covered > fibres.len();
     let usual = if filmed { 0.0 } else { solve::median(&mut gaps.clone()) };
@@ -214,11 +237,14 @@ pub fn agree(fibres: &mut [Lit]) {
         let (from, to) = fibre.ring;
         let even = !filmed && uneven < EVEN * clean;
         let bent = gap > allowed && !even;
-        let scatter = (!filmed && uneven.is_finite() && !even).then_some(clean);
-        if let Some(surface) = fibre.beside_film(bends, scatter) {
-            *fibre.surface = surface;
-        } else if bent || fibre.surface.is_no_light() {
-            *fibre.surface = fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit);
+        let slopes = (!filmed && uneven.is_finite() && !even).then_some(scatter);
+        let light = fibre.beside_film(bends, slopes).or_else(|| {
+            let bent = bent || fibre.surface.is_no_light();
+            bent.then(|| fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit))
+        });
+        let light = light.or_else(|| if filmed { None } else { fibre.beside_rest(bends, scatter) });
+        if let Some(light) = light {
+            *fibre.surface = light;
         }
     });
 }

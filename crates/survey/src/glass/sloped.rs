@@ -12,7 +12,7 @@ const TRIES: u64 = 400;
 const SPAN: f64 = 0.1;
 
 /// A block lies on a plane within so many scatters of clean blocks.
-const NEAR: f64 = 2.5;
+pub const NEAR: f64 = 2.5;
 
 /// Share of the blocks that the plane must hold: less is no side of a film but several marks.
 const SHARE: f64 = 0.3;
@@ -26,9 +26,9 @@ const ROUNDS: usize = 3;
 /// A plane over the cladding: level in the middle, slopes in x and y.
 type Plane = [f64; 3];
 
-/// Slopes in x and y, relative to the light's level, by blocks whose level is free of the light's curvature; `scatter` is
-/// that of clean blocks, relative to the level.
-pub fn slope(blocks: &[Block], scatter: f64) -> Option<[f64; 2]> {
+/// The light's level, and its slopes in x and y relative to that, by blocks whose level is free of the light's curvature;
+/// `scatter` is that of clean blocks, relative to the level.
+pub fn plane(blocks: &[Block], scatter: f64) -> Option<(f64, [f64; 2])> {
     let reach = NEAR * scatter * blocks.iter().map(|b| b.level).sum::<f64>() / blocks.len().max(1) as f64;
     let cost =
         |plane: &Plane| -> f64 { blocks.iter().map(|b| off(plane, b).powi(2).min(reach * reach)).sum() };
@@ -42,7 +42,7 @@ pub fn slope(blocks: &[Block], scatter: f64) -> Option<[f64; 2]> {
         best = fitted(&on)?;
     }
     let slope = [best[1] / best[0], best[2] / best[0]];
-    (slope[0].hypot(slope[1]) < STEEPEST).then_some(slope)
+    (slope[0].hypot(slope[1]) < STEEPEST).then_some((best[0], slope))
 }
 
 fn off(plane: &Plane, block: &Block) -> f64 {
@@ -108,7 +108,7 @@ mod tests {
             ("most", |x, y| x + y > -0.6),
             ("a third", |x, y| x - 0.5 * y < -0.4),
         ] {
-            let [x, y] = slope(&blocks(under), 0.004).unwrap();
+            let (_, [x, y]) = plane(&blocks(under), 0.004).unwrap();
             assert!((x - 0.04).abs() < 0.004 && (y + 0.02).abs() < 0.004, "{what}: {x} {y}");
         }
     }
@@ -117,7 +117,7 @@ mod tests {
     fn no_slope_is_made_of_what_lies_on_no_plane() {
         let mut rough = blocks(|_, _| false);
         rough.iter_mut().enumerate().for_each(|(k, b)| b.level *= 1.0 + 0.3 * (k as f64 * 78.233).sin());
-        assert_eq!(slope(&rough, 0.004), None);
-        assert_eq!(slope(&rough[..2], 0.004), None);
+        assert_eq!(plane(&rough, 0.004), None);
+        assert_eq!(plane(&rough[..2], 0.004), None);
     }
 }
