@@ -15,9 +15,9 @@ const OWN_BEND: f64 = 0.022;
 /// two fibres that loses 35 % to its corners it is 0.03.
 const LIGHT_BEND: f64 = 0.05;
 
-/// Light that bends unlike that of the neighbours is the fibre's own if it leaves blocks of the cladding as even as this many
-/// times those of the face's evener fibres, which are clean unless films cover most of them: a film has an edge.
-const EVEN: f64 = 1.25;
+/// Light that bends unlike that of the neighbours is the fibre's own if so much of the cladding, share of it, lies on it: a
+/// film has an edge, and other marks are small.
+const EVEN: f64 = 0.95;
 
 /// Light that is curved as the neighbours' is the fibre's if so much more of the cladding, share of it, lies on it than on its own.
 const MORE: f64 = 0.02;
@@ -170,15 +170,18 @@ impl Lit<'_> {
         clean::blocks(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
     }
 
-    /// How far small blocks of the cladding lie off its own light: root mean square, and the scatter of most of them,
-    /// whatever marks lie on the others. Infinite where too few can tell.
-    fn unevenness(&self) -> (f64, f64) {
+    /// Scatter of small blocks of the cladding about its own light, whatever marks lie on a few of them; infinite where too
+    /// few can tell.
+    fn scatter(&self) -> f64 {
         let mut off: Vec<f64> = self.blocks(self.surface).iter().map(|b| (b.level - 1.0).abs()).collect();
-        if off.len() < clean::FEWEST {
-            return (f64::INFINITY, f64::INFINITY);
-        }
-        let square = off.iter().map(|o| o * o).sum::<f64>() / off.len() as f64;
-        (square.sqrt(), 1.4826 * solve::median(&mut off))
+        if off.len() < clean::FEWEST { f64::INFINITY } else { 1.4826 * solve::median(&mut off) }
+    }
+
+    /// Share of the cladding's blocks that lie on a light.
+    fn on(&self, light: &Surface, scatter: f64) -> f64 {
+        let blocks = self.blocks(light);
+        let near = |b: &&Block| (b.level - 1.0).abs() < sloped::NEAR * scatter;
+        blocks.iter().filter(near).count() as f64 / blocks.len().max(1) as f64
     }
 
     /// The light if a film covers the cladding in part: curved as the neighbours', with a slope of its own where blocks that
@@ -198,17 +201,12 @@ impl Lit<'_> {
 
     /// The light curved as the neighbours', with a slope of its own, if more blocks of the cladding lie on it than on its own:
     /// a film at the rim bends what is fitted to all of them.
-    fn beside_rest(&self, bends: [f64; 5], scatter: f64) -> Option<Surface> {
+    fn beside_rest(&self, bends: [f64; 5], scatter: f64, own: f64) -> Option<Surface> {
         let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
         let blocks = self.blocks(&curved);
         let (level, [x, y]) = sloped::plane(&blocks, scatter)?;
         let beside = Surface::bent_by([x, y, bends[2], bends[3], bends[4]]).at_level(level);
-        let on = |light: &Surface| {
-            let near = |b: &&Block| (b.level - 1.0).abs() < sloped::NEAR * scatter;
-            self.blocks(light).iter().filter(near).count()
-        };
-        let more = on(&beside) as f64 - on(self.surface) as f64;
-        (more > MORE * blocks.len() as f64).then_some(beside)
+        (self.on(&beside, scatter) > own + MORE).then_some(beside)
     }
 }
 
@@ -225,24 +223,24 @@ pub fn agree(fibres: &mut [Lit]) {
         fibres.iter().map(|f| of_light(std::array::from_fn(|k| trends[k].at(f.at)))).collect();
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let covered = fibres.iter().filter(|f| f.surface.is_no_light()).count();
-    let (uneven, mut scatters): (Vec<f64>, Vec<f64>) = fibres.par_iter().map(Lit::unevenness).unzip();
-    let clean = solve::quantile(&mut uneven.clone(), 0.25);
-    let scatter = solve::quantile(&mut scatters, 0.25);
+    let scatters: Vec<f64> = fibres.par_iter().map(Lit::scatter).collect();
+    let scatter = solve::quantile(&mut scatters.clone(), 0.25);
     // Where films cover most fibres, how far these differ says nothing of the light.
     let filmed = 2 * covered > fibres.len();
     let usual = if filmed { 0.0 } else { solve::median(&mut gaps.clone()) };
     let allowed = OWN_BEND.max(3.0 * usual);
-    let told = common.into_par_iter().zip(gaps).zip(uneven);
-    fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), uneven))| {
+    let told = common.into_par_iter().zip(gaps).zip(scatters);
+    fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), own))| {
         let (from, to) = fibre.ring;
-        let even = !filmed && uneven < EVEN * clean;
+        let on_own = fibre.on(fibre.surface, scatter);
+        let even = !filmed && on_own > EVEN;
         let bent = gap > allowed && !even;
-        let slopes = (!filmed && uneven.is_finite() && !even).then_some(scatter);
+        let slopes = (!filmed && own.is_finite() && !even).then_some(scatter);
         let light = fibre.beside_film(bends, slopes).or_else(|| {
             let bent = bent || fibre.surface.is_no_light();
             bent.then(|| fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit))
         });
-        let light = light.or_else(|| if filmed { None } else { fibre.beside_rest(bends, scatter) });
+        let light = light.or_else(|| if filmed { None } else { fibre.beside_rest(bends, scatter, on_own) });
         if let Some(light) = light {
             *fibre.surface = light;
         }
@@ -316,5 +314,45 @@ impl Trend {
 
     fn at(&self, at: (f64, f64)) -> f64 {
         self.terms(at).iter().zip(&self.c).map(|(f, c)| f * c).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Cladding of a radius of 100 pixels, on light that slopes by `slope` in x, with noise and a few dark marks.
+    fn spots(slope: f64, marks: &[(f64, f64)]) -> Vec<Spot> {
+        let grid = (-97..=97).flat_map(|y| (-97..=97).map(move |x| (f64::from(x), f64::from(y))));
+        let inside = grid.filter(|(x, y)| x.hypot(*y) < 97.0);
+        let mut state = 7u64;
+        inside
+            .map(|(x, y)| {
+                state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+                let noise = 0.06 * ((state >> 40) as f64 / f64::from(1 << 24) - 0.5);
+                let marked = marks.iter().any(|m| (m.0 - x).hypot(m.1 - y) < 5.0);
+                let value = 0.5 * (1.0 + slope * x / 100.0 + noise - if marked { 0.5 } else { 0.0 });
+                Spot { dx: x as f32, dy: y as f32, r: x.hypot(y) as f32, value: value as f32 }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_slope_of_its_own_below_dark_marks_is_light() {
+        let marks = [(75.0, 20.0), (-60.0, 55.0), (10.0, -80.0)];
+        let spots: Vec<_> =
+            (0..12).map(|k| if k == 5 { spots(0.04, &marks) } else { spots(0.0, &[]) }).collect();
+        let fit = |s: &Vec<Spot>| Surface::fit(s, 58.0, 96.0, 100.0).unwrap();
+        let mut surfaces: Vec<_> = spots.iter().map(fit).collect();
+        let lit = surfaces.iter_mut().zip(&spots).enumerate();
+        let at = |k: usize| (400.0 * k as f64, 0.0);
+        let mut lit: Vec<_> = lit
+            .map(|(k, (surface, spots))| Lit { at: at(k), unit: 100.0, surface, spots, ring: (58.0, 96.0) })
+            .collect();
+        agree(&mut lit);
+        for (k, surface) in surfaces.iter().enumerate() {
+            let due = if k == 5 { 0.04 } else { 0.0 };
+            assert!((surface.bends()[0] - due).abs() < 0.004, "{k}: {:?}", surface.bends());
+        }
     }
 }
