@@ -175,6 +175,7 @@ pub fn find(
     let on = pieces::On { disc: finest.disc, px_per_um };
     arcs::close(&mut found, on);
     drop_nested(&mut found, px_per_um);
+    drop_same(&mut found);
     let mut lines: Vec<Line> = lines.into_iter().filter(|l| !within(l, &found, px_per_um)).collect();
     slender::scratches(&mut found, &mut lines, &unhidden, glass, &search);
     pieces::gather(&mut lines, &mut found, on);
@@ -231,17 +232,25 @@ fn drop_nested(found: &mut Vec<Blob>, px_per_um: f64) {
         let at = (found[i].peak.0 as f64, found[i].peak.1 as f64);
         extents[j] > extents[i] && extents[j] < 25.0 * px_per_um && point_in_polygon(at, &found[j].outline)
     };
-    let same = |i: usize, j: usize| {
-        let larger = extents[j] > extents[i] || extents[j] == extents[i] && j < i;
-        larger && extents[i] > SAME.0 * extents[j] && is_same(&found[i], &found[j], extents[j])
-    };
     let keep: Vec<bool> = (0..found.len())
         .map(|k| {
             let nested = |j: usize| within(k, j) && !stands_out(&found[k], &found[j]);
             let skirt = |i: usize| within(i, k) && is_skirt(&found[k], &found[i], extents[k], extents[i]);
-            !(0..found.len()).any(|other| nested(other) || skirt(other) || same(k, other))
+            !(0..found.len()).any(|other| nested(other) || skirt(other))
         })
         .collect();
+    let mut each = keep.iter();
+    found.retain(|_| *each.next().unwrap_or(&true));
+}
+
+/// Drops all but the largest of marks that are one. Skirts are dropped before: what is about as large as its skirt stays.
+fn drop_same(found: &mut Vec<Blob>) {
+    let extents: Vec<f64> = found.iter().map(|b| largest_extent(&b.outline)).collect();
+    let same = |i: usize, j: usize| {
+        let larger = extents[j] > extents[i] || extents[j] == extents[i] && j < i;
+        larger && extents[i] > SAME.0 * extents[j] && is_same(&found[i], &found[j], extents[j])
+    };
+    let keep: Vec<bool> = (0..found.len()).map(|k| !(0..found.len()).any(|other| same(k, other))).collect();
     let mut each = keep.iter();
     found.retain(|_| *each.next().unwrap_or(&true));
 }
@@ -501,5 +510,45 @@ fn kind(sized: &sizes::Sized, chip: bool, hollow: f64, thick: f64, px_per_um: f6
         Kind::Pit
     } else {
         Kind::Particle
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn disc(height: f64, radius: f64) -> Blob {
+        let turn = |k: usize| (k as f64 * std::f64::consts::TAU / 36.0).sin_cos();
+        Blob {
+            peak: (50, 50),
+            height,
+            base: 0.0,
+            strength: 9.0,
+            blur: 1.5,
+            pixels: vec![(50, 50)],
+            outline: (0..36).map(|k| (50.0 + radius * turn(k).1, 50.0 + radius * turn(k).0)).collect(),
+            dip: 0.0,
+            across: false,
+            rim: None,
+        }
+    }
+
+    fn left(mut found: Vec<Blob>) -> Vec<f64> {
+        drop_nested(&mut found, 2.0);
+        drop_same(&mut found);
+        found.iter().map(|b| b.height).collect()
+    }
+
+    #[test]
+    fn of_marks_that_are_one_the_largest_stays() {
+        assert_eq!(left(vec![disc(-0.5, 15.0), disc(-0.3, 16.0), disc(-0.2, 16.0)]), [-0.3]);
+        let mut of_two_signs = vec![disc(-0.5, 15.0), disc(0.5, 16.0)];
+        drop_same(&mut of_two_signs);
+        assert_eq!(of_two_signs.len(), 2);
+    }
+
+    #[test]
+    fn a_mark_as_large_as_its_skirt_stays() {
+        assert_eq!(left(vec![disc(-0.5, 15.0), disc(-0.1, 16.0)]), [-0.5]);
     }
 }
