@@ -1,7 +1,7 @@
 //! The light on one fibre: a quadratic surface over its cladding, and what the whole picture says of it. Light changes
-//! smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is given theirs, unless its own
-//! leaves the cladding as even as theirs do. Where more of the cladding lies on a plane, curved as the neighbours' light is,
-//! than on its own light, that plane is the light. What bends more than light can is a film, though all fibres agree on it.
+//! smoothly over a picture, a film does not: a fibre whose light bends unlike its neighbours' is given theirs, unless nearly
+//! all of the cladding lies on its own. Where more of the cladding lies on a plane, curved as the neighbours' light is, than
+//! on its own light, that plane is the light. What bends more than light can is a film, though all fibres agree on it.
 
 use super::clean::{self, Block};
 use super::{Spot, sloped};
@@ -19,7 +19,8 @@ const LIGHT_BEND: f64 = 0.05;
 /// film has an edge, and other marks are small.
 const EVEN: f64 = 0.95;
 
-/// Light that is curved as the neighbours' is the fibre's if so much more of the cladding, share of it, lies on it than on its own.
+/// Light that is curved as the neighbours' is the fibre's if so much more of the cladding, share of it, lies on it than on
+/// its own.
 const MORE: f64 = 0.02;
 
 /// A step of the fit smaller than this share of the light ends it.
