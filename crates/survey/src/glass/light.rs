@@ -171,44 +171,36 @@ impl Lit<'_> {
         clean::blocks(on_ring.map(|s| Spot { value: level(s), ..*s }), self.unit)
     }
 
-    /// Scatter of small blocks of the cladding about its own light, whatever marks lie on a few of them; infinite where too
-    /// few can tell.
-    fn scatter(&self) -> f64 {
-        let mut off: Vec<f64> = self.blocks(self.surface).iter().map(|b| (b.level - 1.0).abs()).collect();
-        if off.len() < clean::FEWEST { f64::INFINITY } else { 1.4826 * solve::median(&mut off) }
+    /// The plane, curved as `bends` say, that most of the cladding lies on, if it holds enough of it.
+    fn plane(&self, bends: [f64; 5], scatter: f64) -> Option<Surface> {
+        let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
+        let (level, [x, y]) = sloped::plane(&self.blocks(&curved), scatter)?;
+        Some(Surface::bent_by([x, y, bends[2], bends[3], bends[4]]).at_level(level))
     }
 
-    /// Share of the cladding's blocks that lie on a light.
-    fn on(&self, light: &Surface, scatter: f64) -> f64 {
-        let blocks = self.blocks(light);
-        let near = |b: &&Block| (b.level - 1.0).abs() < sloped::NEAR * scatter;
-        blocks.iter().filter(near).count() as f64 / blocks.len().max(1) as f64
-    }
-
-    /// The light if a film covers the cladding in part: curved as the neighbours', with a slope of its own where blocks that
-    /// scatter no more than clean ones do show one unlike theirs, or theirs shows no film.
-    fn beside_film(&self, bends: [f64; 5], scatter: Option<f64>) -> Option<Surface> {
+    /// The light if a film covers the cladding in part: curved as the neighbours', with a slope of its own where the plane
+    /// `own` shows one unlike theirs, or theirs shows no film.
+    fn beside_film(&self, bends: [f64; 5], own: Option<&Surface>) -> Option<Surface> {
         let (from, to) = self.ring;
         let beside = |bends| Surface::beside_film(bends, self.spots, from, to, self.unit);
-        let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
-        let slope = scatter.and_then(|scatter| sloped::plane(&self.blocks(&curved), scatter)).map(|p| p.1);
-        let unlike = |[x, y]: [f64; 2]| (x - bends[0]).hypot(y - bends[1]) > OWN_BEND;
-        let own = || slope.and_then(|[x, y]| beside([x, y, bends[2], bends[3], bends[4]]));
-        match slope {
-            Some(slope) if unlike(slope) => own().or_else(|| beside(bends)),
-            _ => beside(bends).or_else(own),
+        let unlike = |[x, y, ..]: [f64; 5]| (x - bends[0]).hypot(y - bends[1]) > OWN_BEND;
+        match own.map(Surface::bends) {
+            Some(own) if unlike(own) => beside(own).or_else(|| beside(bends)),
+            own => beside(bends).or_else(|| beside(own?)),
         }
     }
+}
 
-    /// The light curved as the neighbours', with a slope of its own, if more blocks of the cladding lie on it than on its own:
-    /// a film at the rim bends what is fitted to all of them.
-    fn beside_rest(&self, bends: [f64; 5], scatter: f64, own: f64) -> Option<Surface> {
-        let curved = Surface::bent_by([0.0, 0.0, bends[2], bends[3], bends[4]]);
-        let blocks = self.blocks(&curved);
-        let (level, [x, y]) = sloped::plane(&blocks, scatter)?;
-        let beside = Surface::bent_by([x, y, bends[2], bends[3], bends[4]]).at_level(level);
-        (self.on(&beside, scatter) > own + MORE).then_some(beside)
-    }
+/// Scatter of most blocks about a light, whatever marks lie on the others; infinite where too few can tell.
+fn scatter(blocks: &[Block]) -> f64 {
+    let mut off: Vec<f64> = blocks.iter().map(|b| (b.level - 1.0).abs()).collect();
+    if off.len() < clean::FEWEST { f64::INFINITY } else { 1.4826 * solve::median(&mut off) }
+}
+
+/// Share of blocks that lie on a light.
+fn share_on(blocks: &[Block], scatter: f64) -> f64 {
+    let near = |b: &&Block| (b.level - 1.0).abs() < sloped::NEAR * scatter;
+    blocks.iter().filter(near).count() as f64 / blocks.len().max(1) as f64
 }
 
 /// Gives fibres whose light bends unlike that of the others what the others say; six fibres are needed.
@@ -224,25 +216,25 @@ pub fn agree(fibres: &mut [Lit]) {
         fibres.iter().map(|f| of_light(std::array::from_fn(|k| trends[k].at(f.at)))).collect();
     let gaps: Vec<f64> = own.iter().zip(&common).map(|(a, b)| bend_gap(a, b)).collect();
     let covered = fibres.iter().filter(|f| f.surface.is_no_light()).count();
-    let scatters: Vec<f64> = fibres.par_iter().map(Lit::scatter).collect();
-    let scatter = solve::quantile(&mut scatters.clone(), 0.25);
+    let blocks: Vec<Vec<Block>> = fibres.par_iter().map(|f| f.blocks(f.surface)).collect();
+    let scatter = solve::quantile(&mut blocks.iter().map(|b| scatter(b)).collect::<Vec<_>>(), 0.25);
     // Where films cover most fibres, how far these differ says nothing of the light.
     let filmed = 2 * covered > fibres.len();
     let usual = if filmed { 0.0 } else { solve::median(&mut gaps.clone()) };
     let allowed = OWN_BEND.max(3.0 * usual);
-    let told = common.into_par_iter().zip(gaps).zip(scatters);
-    fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), own))| {
+    let told = common.into_par_iter().zip(gaps).zip(blocks);
+    fibres.par_iter_mut().zip(told).for_each(|(fibre, ((bends, gap), blocks))| {
         let (from, to) = fibre.ring;
-        let on_own = fibre.on(fibre.surface, scatter);
+        let on_own = share_on(&blocks, scatter);
         let even = !filmed && on_own > EVEN;
-        let bent = gap > allowed && !even;
-        let slopes = (!filmed && own.is_finite() && !even).then_some(scatter);
-        let light = fibre.beside_film(bends, slopes).or_else(|| {
-            let bent = bent || fibre.surface.is_no_light();
+        let can_tell = !filmed && blocks.len() >= clean::FEWEST;
+        let plane = if can_tell { fibre.plane(bends, scatter) } else { None };
+        let light = fibre.beside_film(bends, plane.as_ref().filter(|_| !even)).or_else(|| {
+            let bent = gap > allowed && !even || fibre.surface.is_no_light();
             bent.then(|| fibre.surface.bent(bends, fibre.spots, from, to, fibre.unit))
         });
-        let light = light.or_else(|| if filmed { None } else { fibre.beside_rest(bends, scatter, on_own) });
-        if let Some(light) = light {
+        let holds_more = |plane: &Surface| share_on(&fibre.blocks(plane), scatter) > on_own + MORE;
+        if let Some(light) = light.or_else(|| plane.filter(holds_more)) {
             *fibre.surface = light;
         }
     });
