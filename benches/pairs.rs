@@ -1,7 +1,7 @@
 //! Many made-up faces before and after cleaning, compared by the program: how many marks that went, stayed and came are
 //! told as such. Not among the tests, because a hundred faces take several minutes:
 //!
-//!     cargo bench -p cli --bench pairs -- [--faces 100] [--first 1] [--misses]
+//!     cargo bench -p cli --bench pairs -- [--faces 100] [--first 1] [--misses] [--keep FOLDER]
 //!
 //! Half of a face's loose marks go, others come, what belongs to the glass stays; light, focus, place and turn of the two
 //! pictures differ. Marks of 2 um and more that show with a contrast of 0.08 and lie on the glass count as
@@ -45,12 +45,14 @@ fn main() {
     let after = |name: &str| words.iter().position(|w| w == name).and_then(|i| words.get(i + 1));
     let number = |name: &str, other: u64| after(name).and_then(|v| v.parse().ok()).unwrap_or(other);
     let misses = words.iter().any(|w| w == "--misses");
+    let keep = after("--keep");
     let layout = profile::layout("mpo-12").unwrap();
     let first = number("--first", 1);
     let mut sum = Tally::default();
     for seed in first..first + number("--faces", 100) {
         let one = Cleaned::new(&layout, seed);
-        for line in sum.add(&one.told(), &one.truths()) {
+        let kept = keep.map(|folder| Path::new(folder).join(seed.to_string()));
+        for line in sum.add(&one.told(kept.as_deref()), &one.truths()) {
             if misses {
                 println!("face {seed}: {line}");
             }
@@ -98,16 +100,21 @@ impl Cleaned {
         }
     }
 
-    /// What the program says of the two: position, fate and mark.
-    fn told(&self) -> Vec<(u16, usize, SeenMark)> {
-        let folder = tempfile::tempdir().unwrap();
+    /// What the program says of the two: position, fate and mark. Pictures, truth and answer stay in a folder, if one
+    /// is given.
+    fn told(&self, keep: Option<&Path>) -> Vec<(u16, usize, SeenMark)> {
+        let passing = tempfile::tempdir().unwrap();
+        let folder = keep.unwrap_or(passing.path());
+        std::fs::create_dir_all(folder).unwrap();
         let write = |name: &str, face: &Rendered| {
-            let path = folder.path().join(name);
+            let path = folder.join(name);
             std::fs::write(&path, picture::encoded(&face.frame).unwrap()).unwrap();
+            std::fs::write(path.with_extension("truth.json"), serde_json::to_string(&face.truth).unwrap())
+                .unwrap();
             path
         };
         let pictures = [write("before.png", &self.before), write("after.png", &self.after)];
-        let out = folder.path().join("out");
+        let out = folder.join("out");
         let mut program = Command::new(env!("CARGO_BIN_EXE_pitchline"));
         program.arg("compare").args(pictures).args(["--layout", "mpo-12", "--criteria", self.criteria]);
         let ended = program.arg("--out").arg(&out).args(["--no-map", "--quiet"]).output().unwrap();

@@ -17,8 +17,9 @@ pub const THICK: f64 = 2.5;
 /// arc. Common practice, no source.
 const BOW: f64 = 0.15;
 
-/// Nor was one that bows less and is as wide, um, or as dark as scratches hardly are.
-const WIDE: (f64, f64, f64) = (0.04, 4.5, -0.4);
+/// Nor was one that bows less and is as wide, um, and as dark as scratches hardly are, or darker still.
+const WIDE: (f64, f64, f64) = (0.04, 4.5, -0.3);
+const DARKER: f64 = -0.4;
 
 /// Particles that are at least so many times longer than wide, and so long, um, may be parts of lint.
 const SLENDER: (f64, f64) = (4.0, 25.0);
@@ -79,7 +80,8 @@ fn is_bent(mark: &Mark, px_per_um: f64) -> bool {
     let bow = |p: &(f64, f64)| ((p.0 - a.0) * dy - (p.1 - a.1) * dx) / chord;
     let most = side.iter().map(bow).fold(f64::MIN, f64::max);
     let least = side.iter().map(bow).fold(f64::MAX, f64::min);
-    let unlike = mark.size > WIDE.1 * px_per_um || mark.contrast < WIDE.2;
+    let wide = mark.size > WIDE.1 * px_per_um && mark.contrast < WIDE.2;
+    let unlike = wide || mark.contrast < DARKER;
     most - least > if unlike { WIDE.0 } else { BOW } * mark.length
 }
 
@@ -136,6 +138,7 @@ mod tests {
         assert_eq!(kinds(line(0.0, 5.0, -0.5)), [Kind::Scratch], "straight");
         assert_eq!(kinds(line(0.08, 5.0, -0.5)), [Kind::Particle], "wide, dark and bent");
         assert_eq!(kinds(line(0.08, 3.0, -0.3)), [Kind::Scratch], "an arc");
+        assert_eq!(kinds(line(0.08, 5.0, -0.25)), [Kind::Scratch], "a wide arc that hides little light");
         assert_eq!(kinds(line(0.2, 3.0, -0.3)), [Kind::Particle], "no arc of a tool");
         assert_eq!(kinds(line(0.2, 1.0, -0.3)), [Kind::Scratch], "thin");
         assert_eq!(kinds(line(0.2, 5.0, 0.3)), [Kind::Scratch], "bright");

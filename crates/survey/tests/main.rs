@@ -5,6 +5,7 @@
 
 mod again;
 mod agreement;
+mod bent;
 mod centres;
 mod clean;
 #[path = "../../synth/tests/common/mod.rs"]

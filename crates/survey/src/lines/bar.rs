@@ -1,6 +1,6 @@
 //! A path measured: the mean profile across it and a blurred bar fitted to that.
 
-use super::path::normal_at;
+use super::path::{between_edges, moved_aside, normal_at, smoothed};
 use super::trace::{STEP, Trace};
 use super::{Line, Rest, Search};
 use crate::normal::cdf;
@@ -11,11 +11,10 @@ use std::ops::Range;
 
 /// The mean profile across the path, and a blurred bar fitted to it.
 pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
-    let profile = Profile::across(&trace.path, rest, search)?;
-    let bar = profile.fit(search)?;
+    let Fitted { path, profile, bar } = fitted(&trace.path, rest, search)?;
     let sign = if trace.bright { 1.0 } else { -1.0 };
     let line = Line {
-        path: trimmed(&trace.path, rest, &bar, search),
+        path: trimmed(&path, rest, &bar, search),
         width: bar.width,
         width_u: bar.width_u,
         contrast: bar.contrast,
@@ -34,27 +33,84 @@ pub fn measure(trace: &Trace, rest: &Rest, search: &Search) -> Option<Line> {
     sound.then_some(line)
 }
 
-/// The path without ends over which a strong bar does not show at half its height.
+/// The ridge of a bar so many blurs wide is flat, and a path along it wanders between its edges; the edges of one so many
+/// times higher than a pixel's noise show at each point of it.
+const BROAD: f64 = 4.0;
+const CLEAR: f64 = 3.0;
+
+/// Edges are looked for so far beyond a broad bar, um, and its path is smoothed over so much on either side.
+const BEYOND: f64 = 1.5;
+const SMOOTHED: f64 = 4.0;
+
+/// A path, the mean profile across it and the bar fitted to that.
+struct Fitted {
+    path: Vec<(f64, f64)>,
+    profile: Profile,
+    bar: Bar,
+}
+
+/// Fits a bar across a path. The path of a broad and clear bar is laid on its middle, and point by point between its edges
+/// where the bar shows the better for it.
+fn fitted(path: &[(f64, f64)], rest: &Rest, search: &Search) -> Option<Fitted> {
+    let on = |path: Vec<(f64, f64)>| {
+        let profile = Profile::across(&path, rest, search)?;
+        let bar = profile.fit(search)?;
+        Some(Fitted { path, profile, bar })
+    };
+    let first = on(path.to_vec())?;
+    let Bar { width, seen, strength, shift, .. } = first.bar;
+    if width < BROAD * search.blur || seen.abs() < CLEAR * rest.noise {
+        return Some(first);
+    }
+    let between = between_edges(path, &rest.residual, width, BEYOND * search.px_per_um);
+    match on(smoothed(&between, (SMOOTHED * search.px_per_um / STEP) as usize)) {
+        Some(between) if between.bar.strength > strength => Some(between),
+        _ => Some(Fitted { path: moved_aside(path, shift), ..first }),
+    }
+}
+
+/// The path from end to end of a strong bar: without what does not show it at half its height, and on straight as long as it
+/// shows.
 fn trimmed(path: &[(f64, f64)], rest: &Rest, bar: &Bar, search: &Search) -> Vec<(f64, f64)> {
     if bar.strength < f64::from(super::STRONG) || path.len() < 8 {
         return path.to_vec();
     }
-    let reach = (0.35 * bar.width).max(0.7 * search.blur);
-    let shows = |i: usize| {
-        let (nx, ny) = normal_at(path, i);
-        let at = |u: f64| (path[i].0 + u * nx, path[i].1 + u * ny);
-        let places = [-reach, -0.5 * reach, 0.0, 0.5 * reach, reach].map(at);
-        let open = places
-            .iter()
-            .all(|p| rest.open.get(p.0.round() as isize, p.1.round() as isize).unwrap_or(0.0) > 0.0);
-        let mean = places.iter().map(|p| f64::from(rest.residual.sample(p.0, p.1))).sum::<f64>() / 5.0;
-        !open || mean / bar.seen > 0.5
-    };
+    let shown = |path: &[(f64, f64)], i: usize| shown_at(path, i, rest, bar, search);
     let n = path.len();
-    let solid = |i: usize| (0..3).filter(|k| shows((i + k).min(n - 1))).count() >= 2;
+    let solid = |i: usize| {
+        (0..3).filter(|k| shown(path, (i + k).min(n - 1)).is_none_or(|share| share > 0.5)).count() >= 2
+    };
     let from = (0..n / 3).find(|&i| solid(i)).unwrap_or(0);
     let to = (2 * n / 3..n - 2).rev().find(|&i| solid(i)).map_or(n, |i| i + 3);
-    path[from..to].to_vec()
+    let mut path = path[from..to].to_vec();
+    let most = ((bar.width + BEYOND * search.px_per_um) / STEP) as usize;
+    for _ in 0..2 {
+        path.reverse();
+        for _ in 0..most {
+            let n = path.len();
+            let ((x, y), (bx, by)) = (path[n - 1], path[n.saturating_sub(5)]);
+            let length = (x - bx).hypot(y - by).max(1e-9);
+            path.push((x + (x - bx) / length * STEP, y + (y - by) / length * STEP));
+            if shown(&path, n).is_none_or(|share| share < 0.5) {
+                path.pop();
+                break;
+            }
+        }
+    }
+    path
+}
+
+/// How strongly a bar shows at a point of its path, 1 as strongly as on the whole; none where something hides it.
+fn shown_at(path: &[(f64, f64)], i: usize, rest: &Rest, bar: &Bar, search: &Search) -> Option<f64> {
+    let reach = (0.35 * bar.width).max(0.7 * search.blur);
+    let (nx, ny) = normal_at(path, i);
+    let at = |u: f64| (path[i].0 + u * nx, path[i].1 + u * ny);
+    let places = [-reach, -0.5 * reach, 0.0, 0.5 * reach, reach].map(at);
+    let is_open = |p: &(f64, f64)| {
+        rest.open.get(p.0.round() as isize, p.1.round() as isize).is_some_and(|open| open > 0.0)
+    };
+    let mean = places.iter().map(|p| f64::from(rest.residual.sample(p.0, p.1))).sum::<f64>() / 5.0;
+    places.iter().all(is_open).then_some(mean / bar.seen)
 }
 
 /// Whether a path bends too much for a scratch, which a hard edge draws: the rim of a droplet, lint, a fringe.
@@ -138,6 +194,8 @@ struct Bar {
     seen: f64,
     strength: f64,
     step: bool,
+    /// How far its middle lies off the path, in the direction of the path's normals.
+    shift: f64,
 }
 
 impl Profile {
@@ -234,7 +292,7 @@ impl Profile {
         let width_u = spread.hypot(0.03 * width).hypot(0.24 * s);
         let seen = bar * (2.0 * cdf(width / 2.0 / s) - 1.0);
         let strength = seen.abs() * (width.max(2.0 * s)).sqrt() / variance.sqrt().max(self.scatter);
-        Some(Bar { width, width_u, contrast: bar, seen, strength, step })
+        Some(Bar { width, width_u, contrast: bar, seen, strength, step, shift })
     }
 
     /// Least squares of level = c0 + c1 u, and what is left of the levels.

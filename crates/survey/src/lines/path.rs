@@ -26,6 +26,35 @@ pub fn centred(path: &[(f64, f64)], ridge: &Plane<f32>, bright: bool, search: &S
         .collect()
 }
 
+/// Moves each point across the path to the middle between the edges of a line of that width there; its ends may fade.
+pub fn between_edges(path: &[(f64, f64)], residual: &Plane<f32>, width: f64, beyond: f64) -> Vec<(f64, f64)> {
+    let steps = ((width / 2.0 + beyond) / 0.5).ceil() as i32;
+    let middle = (width / 4.0 / 0.5) as i32;
+    let moved = |i: usize| {
+        let ((x, y), (nx, ny)) = (path[i], normal_at(path, i));
+        let at =
+            |k: i32| f64::from(residual.sample(x + 0.5 * f64::from(k) * nx, y + 0.5 * f64::from(k) * ny));
+        let height = (-middle..=middle).map(at).sum::<f64>() / f64::from(2 * middle + 1);
+        // From 0 well outside an edge to 1 well inside.
+        let inside = |k: i32| ((at(k) / height - 0.25) / 0.5).clamp(0.0, 1.0);
+        let outwards = |way: i32| (1..=steps).map(move |k| way * k).take_while(|k| inside(*k) > 0.0);
+        let weighed = outwards(-1).chain([0]).chain(outwards(1)).map(|k| (inside(k), 0.5 * f64::from(k)));
+        let (all, sum) = weighed.fold((0.0, 0.0), |(all, sum), (w, u)| (all + w, sum + w * u));
+        let off = if all > 0.0 { sum / all } else { 0.0 };
+        (x + off * nx, y + off * ny)
+    };
+    (0..path.len()).map(moved).collect()
+}
+
+/// Each point moved so far along the path's normal there.
+pub fn moved_aside(path: &[(f64, f64)], off: f64) -> Vec<(f64, f64)> {
+    let at = |i: usize| {
+        let (nx, ny) = normal_at(path, i);
+        (path[i].0 + off * nx, path[i].1 + off * ny)
+    };
+    (0..path.len()).map(at).collect()
+}
+
 /// Unit normal of the path at point i, from points a few steps either side.
 pub fn normal_at(path: &[(f64, f64)], i: usize) -> (f64, f64) {
     let (a, b) = (path[i.saturating_sub(4)], path[(i + 4).min(path.len() - 1)]);
