@@ -1,8 +1,8 @@
 //! A mark over the core is told as it is, whether light comes out of the core or not: the common look of a face's cores
 //! stands in for what the mark covers, so that what is left of the core is no mark of its own.
 
-use crate::scene::{Scene, fibre, single_mode, told};
-use synth::{Cores, FacePlan, FibreType, Form, What};
+use crate::scene::{Scene, Shot, fibre, layout, single_mode, told};
+use synth::{Cores, FacePlan, FibreType, Form, Rendered, What};
 use terms::{Feature, Flaw, Kind};
 
 /// Marks over the cores of positions 2, 5, 8 and 11; the others are clean.
@@ -99,5 +99,39 @@ fn a_core_looks_as_wide_as_its_kind() {
             let seen: Vec<f64> = (1..=12).filter_map(|p| Some(fibre(&survey, p).core_width?.0)).collect();
             assert!(seen.len() > 2 && seen.iter().all(|w| widths.contains(w)), "{cores:?} {seen:?}");
         }
+    }
+}
+
+/// A wide scratch hides the middle of a wide core and much of what lies about that; the core beside it is no film.
+#[test]
+fn a_core_beside_a_wide_scratch_is_no_film() {
+    let path_um = vec![(-70.0, -18.0), (70.0, 14.0)];
+    let what = What::Scratch { path_um, width_um: 6.0, contrast: -0.5, broken: 0.0 };
+    for (seed, cores) in [(3, Cores::Dark), (4, Cores::Dark), (3, Cores::Lit), (4, Cores::Lit)] {
+        let plan = FacePlan { seed, cores, ..FacePlan::default() };
+        let scene = [3, 9].into_iter().fold(Scene::of("mpo-12", plan), |scene, p| scene.on(p, what.clone()));
+        let survey = scene.seen(|c| c.blur_um = 0.55).shot().survey();
+        for position in [3, 9] {
+            let all = &fibre(&survey, position).features;
+            let text = all.iter().map(told).collect::<Vec<_>>().join("; ");
+            let wide = |f: &&Feature| f.kind == Kind::Scratch && (f.size.0 - 6.0).abs() < 0.4;
+            assert!(all.iter().filter(wide).count() == 1, "{seed} {cores:?} {position}: {text}");
+            assert!(all.iter().all(|f| f.kind != Kind::Film), "{seed} {cores:?} {position}: {text}");
+        }
+    }
+}
+
+/// Some lit cores are brightest in the middle, others even: what most of a face look like is no rule for the rest.
+#[test]
+fn a_core_of_another_make_is_no_mark() {
+    let layout = layout("mpo-12");
+    for (number, position) in [(2, 7), (22, 10)] {
+        let made = synth::study::face(&layout, 901_003, number);
+        let Rendered { frame, truth } = synth::render_face(&made.face, &made.cameras[0][1]).unwrap();
+        let camera = made.cameras[0][1].clone();
+        let survey = Shot { layout: layout.clone(), camera, frame, truth }.survey();
+        let seen = &fibre(&survey, position).features;
+        let in_core = |f: &&Feature| f.centre.x.hypot(f.centre.y) < 10.0;
+        assert!(seen.iter().filter(in_core).count() == 0, "{number} {position}: {seen:?}");
     }
 }

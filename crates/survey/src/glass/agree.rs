@@ -16,8 +16,9 @@ const RADII: [f32; 20] = [
     0.45, 0.5, 0.56,
 ];
 
-/// Radii below this one are the middle.
+/// Radii below this one are the middle, and so many beyond lie in every wide core.
 const MIDDLE: usize = 9;
+const ABOUT: usize = 6;
 
 /// Largest difference of two cores that agree, relative to the cladding's level.
 const TOLERANCE: f32 = 0.035;
@@ -73,9 +74,19 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
         let alike: Vec<usize> =
             of_several.iter().copied().filter(|&j| lit(&profiles[j]) == lit(own)).collect();
         if supported[i].len() < 2 && spreads.uneven[i] {
-            let far = |j: usize| gap(own, &profiles[j]);
+            // What crosses the middle of a wide core hides it there, but hardly about it.
+            let far = |j: usize| match is_wide(&profiles[j]) {
+                true => gap_about_middles(own, &profiles[j]),
+                false => gap(own, &profiles[j]),
+            };
             if let Some(&by) = alike.iter().min_by(|&&a, &&b| far(a).total_cmp(&far(b))) {
-                replace(&mut look.core.rings, look.unit as f32, own, &common(by));
+                let common = common(by);
+                let only_middle =
+                    is_wide(&common) && gap_about_middles(own, &common) < TOLERANCE + 0.1 * size(&common);
+                match only_middle {
+                    true => settle_middle(look, own, &common, spreads.typical, true),
+                    false => replace(&mut look.core.rings, look.unit as f32, own, &common),
+                }
             }
             return;
         }
@@ -90,7 +101,8 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
 }
 
 /// Puts the common core's middle in the place of one that leaves more of the picture unexplained, or that differs from it
-/// where `few` look like it: a mark in the middle of a core explains itself.
+/// where `few` look like it: a mark in the middle of a core explains itself. A core that is as even all around and differs
+/// about its middle too is one of its own.
 fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32, few: bool) {
     let (unit, size) = (look.unit as f32, size(common));
     let gap = gap_of_middles(own, common);
@@ -99,16 +111,18 @@ fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32
     let middle = Middle { spots: &spots, unit, base: own[MIDDLE], scatter: scatter.max(1e-4) };
     let table = look.core.rings.table();
     let cost = middle.cost(|s| look.core.at(&table, s));
-    if gap < CLOSE.0 + CLOSE.1 * size && cost < UNDISTURBED * spots.len() as f32 {
+    let explained = cost < UNDISTURBED * spots.len() as f32;
+    if explained && gap < CLOSE.0 + CLOSE.1 * size {
         return;
     }
     let shape = |r: f32| if r < reach { level(common, r / unit) - common[MIDDLE] } else { 0.0 };
-    let wide = common[MIDDLE..].iter().any(|v| v.abs() > 0.2 * size);
+    let wide = is_wide(common);
     let fitted = match wide {
-        true => middle.as_known(&shape, factor(own, common), look.core.centre()),
+        true => middle.as_known(&shape, known_factor(own, common), look.core.centre()),
         false => middle.fit(&shape),
     };
-    let differs = few && gap > TOLERANCE + 0.1 * size;
+    let of_its_own = explained && gap_about_middles(own, common) > TOLERANCE + 0.1 * size;
+    let differs = few && !of_its_own && gap > TOLERANCE + 0.1 * size;
     if differs || fitted.cost < cost {
         if !wide {
             look.core.move_to(fitted.at, &look.spots, look.ring.0);
@@ -159,13 +173,19 @@ fn profile(rings: &Rings, unit: f32) -> Profile {
     RADII.map(|r| rings.at(r * unit))
 }
 
+/// Whether a core's middle or what lies about it is bright.
 fn lit(p: &Profile) -> bool {
-    let mut middle: Vec<f32> = p[3..MIDDLE].to_vec();
-    solve::quantile32(&mut middle, 0.5) > LIT
+    let bright = |of: &[f32]| solve::quantile32(&mut of.to_vec(), 0.5) > LIT;
+    bright(&p[3..MIDDLE]) || bright(&p[MIDDLE..MIDDLE + ABOUT])
+}
+
+/// Whether a core is wider than the middle.
+fn is_wide(p: &Profile) -> bool {
+    p[MIDDLE..].iter().any(|v| v.abs() > 0.2 * size(p))
 }
 
 /// The factor that carries `b` to `a`: the median ratio where `b` has something to say.
-fn factor(a: &Profile, b: &Profile) -> f32 {
+fn factor(a: &[f32], b: &[f32]) -> f32 {
     let size = size(b);
     if size < 0.02 {
         return 1.0;
@@ -175,7 +195,12 @@ fn factor(a: &Profile, b: &Profile) -> f32 {
     solve::quantile32(&mut ratios, 0.5).clamp(0.6, 1.6)
 }
 
-fn gap(a: &Profile, b: &Profile) -> f32 {
+/// The same by what lies about the middle, where that tells it.
+fn known_factor(own: &Profile, common: &Profile) -> f32 {
+    if is_wide(common) { factor(&own[MIDDLE..], &common[MIDDLE..]) } else { factor(own, common) }
+}
+
+fn gap(a: &[f32], b: &[f32]) -> f32 {
     let f = factor(a, b);
     a.iter().zip(b).map(|(x, y)| (x - f * y).abs()).fold(0.0, f32::max)
 }
@@ -187,8 +212,13 @@ fn gap_of_middles(a: &Profile, b: &Profile) -> f32 {
     gaps.fold(0.0, f32::max)
 }
 
+/// How far two cores differ about their middles.
+fn gap_about_middles(a: &Profile, b: &Profile) -> f32 {
+    gap(&a[MIDDLE..], &b[MIDDLE..])
+}
+
 /// The largest of a profile's levels, of either sign.
-fn size(p: &Profile) -> f32 {
+fn size(p: &[f32]) -> f32 {
     p.iter().fold(0.0f32, |m, v| m.max(v.abs()))
 }
 
@@ -198,7 +228,7 @@ fn same(a: &Profile, b: &Profile) -> bool {
 
 /// Puts the common core in the place of this one's, by the factor that fits it best.
 fn replace(rings: &mut Rings, unit: f32, own: &Profile, common: &Profile) {
-    let f = factor(own, common);
+    let f = known_factor(own, common);
     for (r, of_ring) in rings.radius.iter().zip(rings.level.iter_mut()) {
         *of_ring = f * level(common, r / unit);
     }
