@@ -28,10 +28,6 @@ const TOLERANCE: f32 = 0.035;
 const CLOSE: (f32, f32) = (0.015, 0.04);
 const UNDISTURBED: f32 = 1.2;
 
-/// Dark cores of several makes differ by no more than this of the cladding's level: a round mark over the middle of a core
-/// is as even all around.
-const DARK_MAKES: f32 = 0.08;
-
 /// Few look like a core if so many times as many look like another.
 const FEW: usize = 2;
 
@@ -105,8 +101,8 @@ fn agree_on_cores(looks: &mut [&mut Looks]) {
 }
 
 /// Puts the common core's middle in the place of one that leaves more of the picture unexplained, or that differs from it
-/// where `few` look like it: a mark in the middle of a core explains itself. A core that is as even all around and differs
-/// about its middle too is one of its own, if a make can be so.
+/// where `few` look like it: a mark in the middle of a core explains itself. A lit core that is as even all around and
+/// differs about its middle too is one of its own; a dark one is not, for a round mark over its middle looks like that.
 fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32, few: bool) {
     let (unit, size) = (look.unit as f32, size(common));
     let gap = gap_of_middles(own, common);
@@ -125,8 +121,7 @@ fn settle_middle(look: &mut Looks, own: &Profile, common: &Profile, scatter: f32
         true => middle.as_known(&shape, known_factor(own, common), look.core.centre()),
         false => middle.fit(&shape),
     };
-    let beyond_makes = !lit(own) && gap.max(gap_about_middles(own, common)) > DARK_MAKES;
-    let of_its_own = explained && !beyond_makes && gap_about_middles(own, common) > TOLERANCE + 0.1 * size;
+    let of_its_own = lit(own) && explained && gap_about_middles(own, common) > TOLERANCE + 0.1 * size;
     let differs = few && !of_its_own && gap > TOLERANCE + 0.1 * size;
     if differs || fitted.cost < cost {
         if !wide {
